@@ -1,0 +1,166 @@
+//! What to beware of: a closed list of codes, each with its sentence.
+
+use serde::Serialize;
+
+use crate::words::closed_list;
+
+closed_list! {
+    /// What to beware of; other programs branch on it.
+    CautionCode, "caution code" {
+        /// Reach, projection and clearance are the head maker's to confirm.
+        ConfirmWithHeadMaker = "confirm_with_head_maker",
+        /// The plug maker's sheet and the kit's instructions stand above the answer.
+        MakersStandAbove = "makers_stand_above",
+        /// Local codes and licensed practice stand above the answer.
+        LicensedPractice = "licensed_practice",
+        /// Tens of kilovolts.
+        HighVoltage = "high_voltage",
+        /// Fit and remove on a cold engine.
+        ColdEngine = "cold_engine",
+        /// The torque is that of dry threads.
+        LubricatedThreads = "lubricated_threads",
+        /// How to set a gap without breaking the plug.
+        HowToGap = "how_to_gap",
+        /// The cap of the use cut the rule's heat steps.
+        HeatCapApplied = "heat_cap_applied",
+        /// The gap that the coil allows lies under the practice band.
+        BelowPracticeBand = "below_practice_band",
+        /// The caller's gap lies above what the coil allows.
+        AbovePhysicalLimit = "above_physical_limit",
+        /// The coil allows no usable gap.
+        CoilTooWeak = "coil_too_weak",
+        /// Plugs at the upper end of the voltage band may need more than the coil has.
+        MayMisfireAtTheHighEnd = "may_misfire_at_the_high_end",
+        /// The plug cannot be bent to the gap that the engine allows.
+        GapOutOfRange = "gap_out_of_range",
+        /// No whole projection window is known, or the plug's projection is not.
+        ProjectionUnconfirmed = "projection_unconfirmed",
+        /// The hexagon is unknown.
+        HexUnconfirmed = "hex_unconfirmed",
+        /// The terminal is unknown.
+        TerminalUnconfirmed = "terminal_unconfirmed",
+        /// The gap, or the range that it may be bent to, is unknown.
+        GapRangeUnconfirmed = "gap_range_unconfirmed",
+        /// Another value that a posted demand lets pass unknown.
+        ValueUnconfirmed = "value_unconfirmed",
+        /// The part is no longer supplied.
+        DiscontinuedPart = "discontinued_part",
+        /// Another part took its place.
+        SupersededPart = "superseded_part",
+        /// Nitrous with a projected or fine-wire tip.
+        NitrousTip = "nitrous_tip",
+        /// Methanol or E85.
+        AlcoholFuel = "alcohol_fuel",
+        /// A boost that looks like psi.
+        BoostLooksLikePsi = "boost_looks_like_psi",
+        /// A power that looks like horsepower.
+        PowerLooksLikeHp = "power_looks_like_hp",
+        /// A near miss by its reach.
+        ReachNeverFitted = "reach_never_fitted",
+    }
+}
+
+impl CautionCode {
+    /// What to do about it.
+    pub const fn sentence(self) -> &'static str {
+        match self {
+            Self::ConfirmWithHeadMaker => {
+                "Confirm reach, projection and clearance to piston and valves with the head's maker before fitting."
+            }
+            Self::MakersStandAbove => {
+                "This is an estimate: the plug maker's sheet and the kit's instructions stand above it."
+            }
+            Self::LicensedPractice => "Local codes and licensed practice stand above this answer.",
+            Self::HighVoltage => {
+                "Ignition carries tens of kilovolts: switch it off before touching leads or coils; with a pacemaker keep away."
+            }
+            Self::ColdEngine => {
+                "Fit and remove plugs on a cold engine only; a hot head gives up its thread."
+            }
+            Self::LubricatedThreads => {
+                "The torque is for dry threads: on lubricated ones the same figure over-tightens."
+            }
+            Self::HowToGap => {
+                "Close the gap with a screw-type tool. A coin gauge is workable, but never pry it against the centre electrode \
+                 of a fine-wire tip, and never tap a plug on a bench: that is how plugs are broken."
+            }
+            Self::HeatCapApplied => "The use of the car caps the heat steps.",
+            Self::BelowPracticeBand => {
+                "The coil fires a smaller gap than practice sets: practice comes from large V engines, a small one at high boost needs less."
+            }
+            Self::AbovePhysicalLimit => {
+                "The gap that was asked for is larger than the coil fires with its reserve kept: expect misfire under load."
+            }
+            Self::CoilTooWeak => {
+                "The coil is too weak for this build: no usable gap always fires. Fit a stronger one."
+            }
+            Self::MayMisfireAtTheHighEnd => {
+                "A plug at the upper end of the voltage band needs more than the whole coil gives: it may misfire."
+            }
+            Self::GapOutOfRange => {
+                "The gap that this engine allows is outside the range that this plug may be bent to: leave it as it is and ask its maker."
+            }
+            Self::ProjectionUnconfirmed => {
+                "Fits as far as known: nobody has confirmed the projection. Ask the head's maker for its whole window."
+            }
+            Self::HexUnconfirmed => {
+                "Nobody has established the hexagon: see that it enters the plug well."
+            }
+            Self::TerminalUnconfirmed => {
+                "Nobody has established the terminal: see that lead or coil boot hold on it."
+            }
+            Self::GapRangeUnconfirmed => {
+                "Nobody has established the gap or the range it may be bent to: ask the plug's maker."
+            }
+            Self::ValueUnconfirmed => "The demand lets a value pass that nobody has established.",
+            Self::DiscontinuedPart => {
+                "The maker no longer supplies this part: old stock is good stock, but there is no more of it."
+            }
+            Self::SupersededPart => {
+                "Another part took this one's place: old stock is good stock, order the new one."
+            }
+            Self::NitrousTip => {
+                "With nitrous a projected or fine-wire tip can overheat or break: ask the plug's maker for one that bears it."
+            }
+            Self::AlcoholFuel => {
+                "Methanol and E85 change heat and corrosion at the tip: ask the plug's maker for heat range and metal."
+            }
+            Self::BoostLooksLikePsi => {
+                "The boost is very low for a blown engine: was psi typed as kPa?"
+            }
+            Self::PowerLooksLikeHp => {
+                "The power is very high for the engine's size: was horsepower typed as kW?"
+            }
+            Self::ReachNeverFitted => {
+                "Never fit it: too short bares the head's thread, too long puts thread or strap in the way of piston and valves."
+            }
+        }
+    }
+}
+
+/// A caution as it stands in an answer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct Caution {
+    /// Which one.
+    pub code: CautionCode,
+    /// What to do about it.
+    pub text: String,
+}
+
+impl Caution {
+    /// The caution with its own sentence.
+    pub fn of(code: CautionCode) -> Self {
+        Self {
+            code,
+            text: code.sentence().to_owned(),
+        }
+    }
+
+    /// The same caution with the figures of the case behind its sentence.
+    #[must_use]
+    pub fn with(mut self, detail: impl AsRef<str>) -> Self {
+        self.text = format!("{} {}", self.text, detail.as_ref());
+        self
+    }
+}

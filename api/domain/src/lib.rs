@@ -1,0 +1,28 @@
+//! The trade, pure: what a plug is, what a build needs and why, whether a plug meets it, and the
+//! rules of the stock.
+//!
+//! This room does no input or output, reads no clock, draws no random number and knows neither
+//! HTTP nor SQL nor the index: time and identifiers come in as arguments. Its types are the
+//! vocabulary of the wire; a value that exists is valid.
+
+pub mod attribute;
+pub mod build;
+pub mod caution;
+pub mod conversion;
+pub mod decimal;
+pub mod fault;
+pub mod fit;
+pub mod gtin;
+pub mod heat_scale;
+pub mod instant;
+pub mod ledger;
+pub mod plug;
+pub mod policy;
+pub mod requirement;
+#[cfg(feature = "schema")]
+mod schema;
+pub mod spark;
+pub mod thread;
+pub mod thread_limits;
+pub mod torque;
+pub mod words;

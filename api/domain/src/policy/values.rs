@@ -1,0 +1,203 @@
+//! Every value of the policy, declared once: name, type, unit and bounds.
+//!
+//! The typed fields, the JSON and TOML shapes, the checks and the schema all come from this list.
+
+use serde_json::{Map, Value};
+
+use super::figure::{ANY, Bounds, Figure, Form, Judged, Reader, within};
+use crate::decimal::{HeatIndex, Length};
+use crate::words::Electrode;
+
+/// The declaration of one value.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Entry {
+    /// Its name in JSON and TOML; the unit stands in it.
+    pub key: &'static str,
+    /// How it is written.
+    pub form: Form,
+    /// Unit, least and greatest value of a number.
+    pub bounds: Bounds,
+}
+
+macro_rules! values {
+    ($($(#[$meta:meta])* $name:ident: $type:ty = $bounds:expr),+ $(,)?) => {
+        /// The values of a policy, each with its label and its sentence.
+        #[derive(Debug, Clone, PartialEq)]
+        pub struct Values { $($(#[$meta])* pub $name: Judged<$type>),+ }
+
+        /// Every value of a policy, in the order in which it is written.
+        pub const ENTRIES: &[Entry] =
+            &[$(Entry { key: stringify!($name), form: <$type as Figure>::FORM, bounds: $bounds }),+];
+
+        impl Values {
+            /// Reads every value; `None` where one of them has a fault.
+            pub(super) fn read(reader: &mut Reader<'_>) -> Option<Self> {
+                $(let $name = reader.judged::<$type>(stringify!($name), $bounds);)+
+                Some(Self { $($name: $name?),+ })
+            }
+
+            /// Every value as it stands in JSON.
+            pub(super) fn to_map(&self) -> Map<String, Value> {
+                let mut map = Map::new();
+                $(map.insert(stringify!($name).to_owned(), self.$name.to_json());)+
+                map
+            }
+        }
+    };
+}
+
+values! {
+    /// How far a plug's reach may differ from the head's where the head says nothing.
+    reach_tolerance_mm: Length = within("mm", 0.0, 0.5),
+    /// How much larger than the well a hexagon may be in name.
+    hex_tolerance_mm: Length = within("mm", 0.0, 1.0),
+    /// How much hotter than the target an index may be and still count as the same.
+    heat_tolerance: HeatIndex = within("", 0.0, 10.0),
+    /// Steps colder than the target that still fit.
+    heat_slack_steps: u32 = within("", 0.0, 6.0),
+    /// What is left of that slack where the cap of the use stands in the way.
+    heat_least_slack: HeatIndex = within("", 0.0, 10.0),
+    /// Reach of an equivalent part, either way.
+    equivalent_reach_tolerance_mm: Length = within("mm", 0.0, 0.5),
+    /// Projection of an equivalent part, either way.
+    equivalent_projection_tolerance_mm: Length = within("mm", 0.0, 2.0),
+    /// Steps colder that an equivalent part may be.
+    equivalent_slack_steps: u32 = within("", 0.0, 6.0),
+    /// Projection from which a tip is flush, below it recessed.
+    projection_flush_from_mm: Length = within("mm", -5.0, 15.0),
+    /// Projection from which a tip is projected.
+    projection_projected_from_mm: Length = within("mm", -5.0, 15.0),
+    /// Projection from which a tip is extended.
+    projection_extended_from_mm: Length = within("mm", -5.0, 15.0),
+
+    /// Power gained that asks for one step colder.
+    heat_kw_per_step: f64 = within("kW", 1.0, 1000.0),
+    /// Boost gained that asks for one step colder where power is unknown.
+    heat_kpa_per_step: f64 = within("kPa", 1.0, 500.0),
+    /// Steps for a boosted engine of which neither power nor boost tells.
+    heat_steps_when_unknown: u32 = within("", 0.0, 6.0),
+    /// Most steps for the street below the edge of power.
+    heat_cap_street: u32 = within("", 0.0, 6.0),
+    /// Most steps for the street from that edge on.
+    heat_cap_street_high_power: u32 = within("", 0.0, 6.0),
+    /// The edge of power of the street's cap.
+    heat_cap_high_power_from_kw: f64 = within("kW", 1.0, 3000.0),
+    /// Most steps for the track.
+    heat_cap_track: u32 = within("", 0.0, 6.0),
+    /// Most steps for the strip.
+    heat_cap_strip: u32 = within("", 0.0, 6.0),
+    /// Least that a step changes the temperature of the tip.
+    tip_step_min_k: f64 = within("K", 1.0, 500.0),
+    /// Most that a step changes it.
+    tip_step_max_k: f64 = within("K", 1.0, 500.0),
+    /// Lowest temperature given for a tip that burns itself clean.
+    tip_clean_min_c: f64 = within("°C", 0.0, 1500.0),
+    /// Highest temperature given for it.
+    tip_clean_max_c: f64 = within("°C", 0.0, 1500.0),
+    /// Lowest temperature given for a tip that lights the mixture by itself.
+    tip_glow_min_c: f64 = within("°C", 0.0, 1500.0),
+    /// Highest temperature given for it.
+    tip_glow_max_c: f64 = within("°C", 0.0, 1500.0),
+
+    /// Boosted, below the middle band: least gap.
+    gap_low_min_mm: Length = within("mm", 0.2, 2.5),
+    /// Boosted, below the middle band: greatest gap.
+    gap_low_max_mm: Length = within("mm", 0.2, 2.5),
+    /// Power from which the middle band holds.
+    gap_mid_from_kw: f64 = within("kW", 1.0, 3000.0),
+    /// Middle band: least gap.
+    gap_mid_min_mm: Length = within("mm", 0.2, 2.5),
+    /// Middle band: greatest gap.
+    gap_mid_max_mm: Length = within("mm", 0.2, 2.5),
+    /// Power from which the bands go over, and from which a tight-gap head has the tight band.
+    gap_transition_from_kw: f64 = within("kW", 1.0, 3000.0),
+    /// Power from which every engine has the tight band.
+    gap_tight_from_kw: f64 = within("kW", 1.0, 3000.0),
+    /// Tight band: least gap.
+    gap_tight_min_mm: Length = within("mm", 0.2, 2.5),
+    /// Tight band: greatest gap.
+    gap_tight_max_mm: Length = within("mm", 0.2, 2.5),
+    /// Naturally aspirated: least gap.
+    gap_na_min_mm: Length = within("mm", 0.2, 2.5),
+    /// Naturally aspirated: greatest gap, and the gap of a plug whose own is unknown.
+    gap_na_max_mm: Length = within("mm", 0.2, 2.5),
+    /// How far the plugs of a set may differ.
+    gap_tolerance_mm: Length = within("mm", 0.0, 0.2),
+    /// Below this gap the coil is called too weak.
+    gap_least_mm: Length = within("mm", 0.2, 2.5),
+
+    /// Share of the coil's voltage that is kept back.
+    coil_reserve: f64 = within("", 0.0, 0.9),
+    /// Voltage that a plug needs, over that of a uniform field.
+    breakdown_factor: f64 = within("", 0.1, 2.0),
+    /// The least that real plugs need, over the same.
+    breakdown_band_min: f64 = within("", 0.1, 2.0),
+    /// The most that they need.
+    breakdown_band_max: f64 = within("", 0.1, 2.0),
+    /// Exponent of the compression.
+    polytropic_n: f64 = within("", 1.0, 1.67),
+    /// Voltage of a coil of which nothing is known.
+    assumed_coil_kv: f64 = within("kV", 5.0, 120.0),
+    /// Intake closing where it is unknown, after bottom dead centre.
+    assumed_intake_close_deg_abdc: f64 = within("°", 0.0, 110.0),
+    /// Spark where it is unknown, before top dead centre.
+    assumed_spark_advance_deg: f64 = within("°", -10.0, 70.0),
+    /// Charge temperature of a boosted engine where it is unknown.
+    assumed_charge_temp_c: f64 = within("°C", -40.0, 250.0),
+    /// Charge temperature of a naturally aspirated engine where it is unknown.
+    assumed_charge_temp_na_c: f64 = within("°C", -40.0, 250.0),
+    /// Rod length over crank radius where either is unknown.
+    assumed_rod_over_crank: f64 = within("", 2.2, 8.0),
+    /// Altitude where it is unknown.
+    assumed_altitude_m: f64 = within("m", -500.0, 6000.0),
+    /// Under this boost a blown engine's figure looks like psi.
+    slip_boost_kpa: f64 = within("kPa", 0.0, 600.0),
+    /// Above this power per litre a figure looks like horsepower.
+    slip_power_kw_per_l: f64 = within("kW/l", 1.0, 3000.0),
+
+    /// Tip metals that are preferred on the street.
+    street_metals: Vec<Electrode> = ANY,
+    /// Life of a nickel tip in a boosted engine.
+    life_nickel_boosted_km: u32 = within("km", 1.0, 1_000_000.0),
+    /// Life of a nickel tip in another.
+    life_nickel_km: u32 = within("km", 1.0, 1_000_000.0),
+    /// Life of a platinum or iridium tip.
+    life_precious_km: u32 = within("km", 1.0, 1_000_000.0),
+
+    /// Spare plugs with a set.
+    spares_per_set: u32 = within("", 0.0, 100.0),
+    /// How long a slip of the scanner into the scrap drum may be taken back.
+    scrap_reversal_hours: u32 = within("h", 0.0, 8760.0),
+    /// The one currency of the shop.
+    currency: String = ANY,
+}
+
+/// Pairs of values of which the first may not be greater than the second.
+pub const NOT_ABOVE: &[(&str, &str)] = &[
+    ("tip_step_min_k", "tip_step_max_k"),
+    ("tip_clean_min_c", "tip_clean_max_c"),
+    ("tip_clean_max_c", "tip_glow_min_c"),
+    ("tip_glow_min_c", "tip_glow_max_c"),
+    ("gap_low_min_mm", "gap_low_max_mm"),
+    ("gap_mid_min_mm", "gap_mid_max_mm"),
+    ("gap_tight_min_mm", "gap_tight_max_mm"),
+    ("gap_na_min_mm", "gap_na_max_mm"),
+    ("gap_least_mm", "gap_low_min_mm"),
+    ("gap_least_mm", "gap_mid_min_mm"),
+    ("gap_least_mm", "gap_tight_min_mm"),
+    ("gap_least_mm", "gap_na_min_mm"),
+    ("heat_cap_street", "heat_cap_street_high_power"),
+    ("breakdown_band_min", "breakdown_factor"),
+    ("breakdown_factor", "breakdown_band_max"),
+];
+
+/// Pairs of values of which the first has to be less than the second.
+pub const BELOW: &[(&str, &str)] = &[
+    ("projection_flush_from_mm", "projection_projected_from_mm"),
+    (
+        "projection_projected_from_mm",
+        "projection_extended_from_mm",
+    ),
+    ("gap_mid_from_kw", "gap_transition_from_kw"),
+    ("gap_transition_from_kw", "gap_tight_from_kw"),
+];

@@ -1,0 +1,500 @@
+//! Whatever is asked in whatever order: no level below zero where none may be, every lot sums to
+//! zero, open reservations can be met, and the shelf that a match sees is the ledger's.
+
+use std::collections::BTreeMap;
+
+use plugwell_domain::decimal::Length;
+use plugwell_domain::ledger::commands::{Issue, Return};
+use plugwell_domain::ledger::rules::{Rejected, Rejection};
+use plugwell_domain::ledger::shelf::{OnShelf, ShelfTable};
+use plugwell_domain::ledger::{
+    Condition, MovementKind, PlaceKind, Plan, ReservationState, Returned,
+};
+use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+use proptest::test_runner::{Config, TestRunner};
+use uuid::Uuid;
+
+use crate::books::{Books, SLIP, TOLERANCE, issue_of, mm, return_of};
+
+/// Gaps that lots are set to; the first two lie within the tolerance of each other.
+const GAPS: [f64; 3] = [0.71, 0.73, 0.81];
+
+/// A command; numbers choose among what there is at the time, modulo their count.
+#[derive(Debug, Clone)]
+enum Asked {
+    Receive {
+        bin: usize,
+        quantity: i64,
+        gap: Option<usize>,
+    },
+    Issue {
+        quantity: i64,
+        job: usize,
+        reservation: Option<usize>,
+        lot: Option<usize>,
+        bin: Option<usize>,
+        gap: Option<usize>,
+    },
+    GiveBack {
+        issue: usize,
+        quantity: i64,
+        condition: usize,
+        bin: usize,
+        gap: usize,
+    },
+    Transfer {
+        lot: usize,
+        from: usize,
+        to: usize,
+        quantity: i64,
+    },
+    Discard {
+        lot: Option<usize>,
+        from: usize,
+        quantity: i64,
+    },
+    Reverse {
+        movement: usize,
+        manager: bool,
+        late: bool,
+    },
+    Reserve {
+        quantity: i64,
+    },
+    Release {
+        reservation: usize,
+    },
+}
+
+fn one_in(often: u8) -> impl Strategy<Value = Option<usize>> {
+    (0..often, 0..100usize).prop_map(|(n, which)| (n == 0).then_some(which))
+}
+
+fn asked() -> impl Strategy<Value = Asked> {
+    let gap = || proptest::option::of(0..GAPS.len());
+    let issue = (1..10i64, 0..2usize, one_in(3), one_in(5), one_in(6), gap());
+    let back = (
+        0..100usize,
+        1..5i64,
+        0..Returned::ALL.len(),
+        0..2usize,
+        0..GAPS.len(),
+    );
+    prop_oneof![
+        3 => (0..2usize, 1..13i64, one_in(3)).prop_map(|(bin, quantity, gap)| Asked::Receive { bin, quantity, gap }),
+        4 => issue.prop_map(|(quantity, job, reservation, lot, bin, gap)| Asked::Issue { quantity, job, reservation, lot, bin, gap }),
+        4 => back.prop_map(|(issue, quantity, condition, bin, gap)| Asked::GiveBack { issue, quantity, condition, bin, gap }),
+        2 => (0..100usize, 0..3usize, 0..3usize, 1..7i64).prop_map(|(lot, from, to, quantity)| Asked::Transfer { lot, from, to, quantity }),
+        2 => (one_in(2), 0..6usize, 1..5i64).prop_map(|(lot, from, quantity)| Asked::Discard { lot, from, quantity }),
+        2 => (0..100usize, any::<bool>(), any::<bool>()).prop_map(|(movement, manager, late)| Asked::Reverse { movement, manager, late }),
+        2 => (1..9i64).prop_map(|quantity| Asked::Reserve { quantity }),
+        1 => (0..100usize).prop_map(|reservation| Asked::Release { reservation }),
+    ]
+}
+
+fn sequences() -> impl Strategy<Value = Vec<Asked>> {
+    proptest::collection::vec(asked(), 1..50)
+}
+
+/// One of those that there are.
+fn choose<T: Clone>(among: impl IntoIterator<Item = T>, which: usize) -> Option<T> {
+    let among: Vec<T> = among.into_iter().collect();
+    among.get(which % among.len().max(1)).cloned()
+}
+
+/// Asks for it; `None` where there is nothing yet that it could be about.
+fn ask(books: &mut Books, asked: &Asked) -> Option<Result<Plan, Rejected>> {
+    let lot_of =
+        |books: &Books, which: Option<usize>| which.and_then(|w| choose(0..books.lots.len(), w));
+    let places = [
+        &books.bins[0],
+        &books.bins[1],
+        &books.quarantine,
+        &books.jobs[0],
+        &books.jobs[1],
+        &books.scrap,
+    ];
+    let places = places.map(|p| p.id);
+    match *asked {
+        Asked::Receive { bin, quantity, gap } => {
+            books.receive(bin, quantity, gap.map(|g| GAPS[g % GAPS.len()]));
+            Some(Ok(Plan::default()))
+        }
+        Asked::Issue {
+            quantity,
+            job,
+            reservation,
+            lot,
+            bin,
+            gap,
+        } => {
+            let reservation_id =
+                reservation.and_then(|w| choose(books.reservations.iter().map(|r| r.id), w));
+            let job = if reservation_id.is_some() { 0 } else { job };
+            let issue = Issue {
+                job: Some(books.jobs[job].name.clone()),
+                reservation_id,
+                lot_id: lot_of(books, lot).map(|place| books.lots[place].id),
+                place_id: bin.map(|b| books.bins[b % 2].id),
+                gap_mm: gap.map(|g| mm(GAPS[g])),
+                ..issue_of(quantity)
+            };
+            Some(judged_issue(books, &issue))
+        }
+        Asked::GiveBack {
+            issue,
+            quantity,
+            condition,
+            bin,
+            gap,
+        } => {
+            let issues = books
+                .movements
+                .iter()
+                .filter(|m| m.kind == MovementKind::Issue)
+                .map(|m| m.id);
+            let condition = Returned::ALL[condition];
+            let back = return_of(
+                choose(issues, issue)?,
+                quantity,
+                condition,
+                &books.bins[bin],
+            );
+            let gap_mm = (condition == Returned::Gapped).then(|| mm(GAPS[gap]));
+            Some(books.give_back(&Return { gap_mm, ..back }))
+        }
+        Asked::Transfer {
+            lot,
+            from,
+            to,
+            quantity,
+        } => {
+            let lot = lot_of(books, Some(lot))?;
+            (from != to).then(|| books.transfer(lot, places[from], places[to], quantity))
+        }
+        Asked::Discard {
+            lot,
+            from,
+            quantity,
+        } => {
+            let lot = lot_of(books, lot);
+            Some(books.discard(lot, places[from], quantity))
+        }
+        Asked::Reverse {
+            movement,
+            manager,
+            late,
+        } => {
+            let id = choose(books.movements.iter().map(|m| m.id), movement)?;
+            books.now += if late {
+                SLIP
+            } else {
+                chrono::TimeDelta::zero()
+            };
+            Some(books.reverse(id, manager))
+        }
+        Asked::Reserve { quantity } => Some(books.reserve(quantity).map(|_| Plan::default())),
+        Asked::Release { reservation } => {
+            choose(0..books.reservations.len(), reservation).map(|place| books.release(place))
+        }
+    }
+}
+
+/// What lots of a condition have in bins, by lot, worked out of the movements.
+fn in_bins(books: &Books, sealed: bool) -> BTreeMap<Uuid, (Option<Length>, i64)> {
+    let mut sums = BTreeMap::new();
+    for ((lot_id, place_id), quantity) in books.levels() {
+        let lot = books
+            .lots
+            .iter()
+            .find(|l| l.id == lot_id)
+            .expect("a known lot");
+        let binned = books.place(place_id).kind == PlaceKind::Bin;
+        if binned && sealed == (lot.condition == Condition::Sealed) {
+            sums.entry(lot_id).or_insert((lot.gap_mm, 0)).1 += quantity;
+        }
+    }
+    sums
+}
+
+fn reserved(books: &Books, but: Option<Uuid>) -> i64 {
+    books
+        .reservations
+        .iter()
+        .filter(|r| Some(r.id) != but)
+        .map(|r| r.open_quantity)
+        .sum()
+}
+
+/// Sealed plugs and gapped ones near a wanted gap, less a reserved quantity, never below zero.
+fn available(books: &Books, wanted: Option<Length>, reserved: i64) -> i64 {
+    let near = |gap: Option<Length>| {
+        gap.zip(wanted)
+            .is_some_and(|(g, w)| (g.0 - w.0).abs() <= TOLERANCE.0)
+    };
+    let sealed: i64 = in_bins(books, true).values().map(|(_, q)| q).sum();
+    let gapped: i64 = in_bins(books, false)
+        .values()
+        .filter(|(gap, _)| near(*gap))
+        .map(|(_, q)| q)
+        .sum();
+    (sealed + gapped - reserved).max(0)
+}
+
+/// Issues, and compares with what the books say beforehand: an issue that names neither lot nor
+/// bin goes exactly as far as available, and none makes anybody's reservation short.
+fn judged_issue(books: &mut Books, issue: &Issue) -> Result<Plan, Rejected> {
+    let before = books.reservations.clone();
+    let can = available(books, issue.gap_mm, reserved(books, issue.reservation_id));
+    let got = books.issue(issue);
+    let free = issue.lot_id.is_none() && issue.place_id.is_none();
+    match &got {
+        Ok(plan) => {
+            let taken: i64 = plan.movements.iter().map(|m| m.quantity).sum();
+            assert_eq!(taken, issue.quantity);
+            for (old, new) in before.iter().zip(&books.reservations) {
+                let was_open = old.state == ReservationState::Open;
+                assert!(
+                    !was_open || new.state != ReservationState::Short,
+                    "{issue:?} made {new:?} short"
+                );
+            }
+            assert!(
+                !free || issue.quantity <= can,
+                "{issue:?} took more than {can}"
+            );
+        }
+        Err(rejected) if rejected.rule == Rejection::NotEnoughStock => {
+            assert!(rejected.available < Some(issue.quantity), "{rejected:?}");
+            assert!(
+                !free || rejected.available == Some(can),
+                "{rejected:?}, yet {can} are available"
+            );
+        }
+        Err(rejected) => assert!(
+            !free || rejected.rule == Rejection::ReservationClosed,
+            "{rejected:?}"
+        ),
+    }
+    got
+}
+
+fn levels_hold(books: &Books) {
+    let levels = books.levels();
+    for ((lot, place), quantity) in &levels {
+        let kind = books.place(*place).kind;
+        let may = matches!(kind, PlaceKind::Supplier | PlaceKind::Difference);
+        assert!(
+            may || *quantity >= 0,
+            "lot {lot} has {quantity} in a place of kind {kind}"
+        );
+    }
+    for lot in &books.lots {
+        let sum: i64 = levels
+            .iter()
+            .filter(|((id, _), _)| *id == lot.id)
+            .map(|(_, q)| q)
+            .sum();
+        assert_eq!(sum, 0, "lot {} over all places", lot.id);
+    }
+}
+
+fn reservations_hold(books: &Books) {
+    let sealed: i64 = in_bins(books, true).values().map(|(_, q)| q).sum();
+    let mut claimed = 0;
+    let mut met = 0;
+    for reservation in &books.reservations {
+        let open = reservation.open_quantity;
+        assert!((0..=reservation.quantity).contains(&open));
+        match reservation.state {
+            ReservationState::Open | ReservationState::Short => {
+                assert!(open > 0, "{reservation:?} is finished");
+                claimed += open;
+                let can = claimed <= sealed;
+                assert_eq!(
+                    reservation.state == ReservationState::Open,
+                    can,
+                    "{reservation:?}, {sealed} sealed"
+                );
+                met += if can { open } else { 0 };
+            }
+            ReservationState::Issued | ReservationState::Released => assert_eq!(open, 0),
+            ReservationState::Expired => panic!("nothing expires here"),
+        }
+    }
+    assert!(met <= sealed, "{met} are promised of {sealed}");
+}
+
+fn shelf_holds(books: &Books, table: &mut ShelfTable, version: i64) {
+    const ORDINAL: u32 = 5;
+    let on_shelf = OnShelf::of(&books.shelf(&[]));
+    let (sealed, gapped) = (in_bins(books, true), in_bins(books, false));
+    assert_eq!(
+        on_shelf.sealed,
+        sealed.values().map(|(_, q)| q).sum::<i64>()
+    );
+    assert_eq!(
+        on_shelf.largest_sealed_lot,
+        sealed.values().map(|(_, q)| *q).max().unwrap_or(0)
+    );
+    assert_eq!(on_shelf.reserved, reserved(books, None));
+    let mut want: Vec<_> = gapped
+        .values()
+        .map(|(gap, q)| (gap.expect("a gapped lot has a gap"), *q))
+        .collect();
+    want.sort_unstable();
+    assert_eq!(on_shelf.gapped, want);
+    assert_eq!(
+        on_shelf.on_hand(),
+        on_shelf.sealed + want.iter().map(|(_, q)| q).sum::<i64>()
+    );
+
+    table.put(ORDINAL, version, on_shelf.clone());
+    // A writer that finishes late does not bring an older state back.
+    table.put(
+        ORDINAL,
+        version - 1,
+        OnShelf {
+            sealed: 1_000,
+            ..OnShelf::default()
+        },
+    );
+    assert_eq!(
+        (table.get(ORDINAL), table.version(ORDINAL)),
+        (on_shelf.clone(), version)
+    );
+    for other in [ORDINAL - 1, ORDINAL + 1] {
+        assert_eq!(
+            (table.get(other), table.at_most(other)),
+            (OnShelf::default(), 0)
+        );
+    }
+    let steps = [-251, -250, 0, 250, 251];
+    let near = GAPS.iter().flat_map(|g| {
+        steps.map(|step| Length::exact(*g).map(|g| plugwell_domain::decimal::Decimal(g.0 + step)))
+    });
+    for wanted in near.map(Result::ok).chain([None]) {
+        let can = available(books, wanted, on_shelf.reserved);
+        assert_eq!(on_shelf.available(wanted, TOLERANCE), can, "{wanted:?}");
+        assert!(table.at_most(ORDINAL) >= can, "{wanted:?}");
+        for quantity in [1, 4, 8] {
+            let enough = |(gap, q): &(Option<Length>, i64)| {
+                let set = gap.is_none()
+                    || gap
+                        .zip(wanted)
+                        .is_some_and(|(g, w)| (g.0 - w.0).abs() <= TOLERANCE.0);
+                set && *q >= quantity
+            };
+            let want = sealed.values().chain(gapped.values()).any(enough);
+            assert_eq!(
+                on_shelf.one_lot_enough(quantity, wanted, TOLERANCE),
+                want,
+                "{quantity} at {wanted:?}"
+            );
+        }
+    }
+}
+
+/// What is in the drum goes out only by a reversal.
+fn drum(books: &Books) -> i64 {
+    let levels = books.levels();
+    levels
+        .iter()
+        .filter(|((_, place), _)| *place == books.scrap.id)
+        .map(|(_, q)| q)
+        .sum()
+}
+
+/// Runs a sequence and checks the books after every command; counts what was done by kind.
+fn run(sequence: &[Asked], done: &mut BTreeMap<&'static str, u32>) {
+    let mut books = Books::new();
+    let mut table = ShelfTable::new();
+    for (step, asked) in sequence.iter().enumerate() {
+        let scrapped = drum(&books);
+        let Some(got) = ask(&mut books, asked) else {
+            continue;
+        };
+        let what = match (asked, &got) {
+            (_, Err(_)) => "rejected",
+            (Asked::Receive { .. }, _) => "receive",
+            (
+                Asked::Issue {
+                    reservation: Some(_),
+                    ..
+                },
+                _,
+            ) => "draw",
+            (Asked::Issue { .. }, _) => "issue",
+            (Asked::GiveBack { .. }, Ok(plan)) if plan.movements.len() == 2 => {
+                "return over the difference"
+            }
+            (Asked::GiveBack { .. }, _) => "return",
+            (Asked::Transfer { .. }, _) => "transfer",
+            (Asked::Discard { .. }, _) => "discard",
+            (Asked::Reverse { .. }, Ok(plan)) if plan.movements.len() == 2 => "reverse a pair",
+            (Asked::Reverse { .. }, _) => "reverse",
+            (Asked::Reserve { .. }, _) => "reserve",
+            (Asked::Release { .. }, _) => "release",
+        };
+        *done.entry(what).or_default() += 1;
+        let by_manager = matches!(
+            asked,
+            Asked::Reverse {
+                manager: true,
+                late: false,
+                ..
+            }
+        );
+        assert!(
+            drum(&books) >= scrapped || by_manager,
+            "{asked:?} took out of the drum"
+        );
+        levels_hold(&books);
+        reservations_hold(&books);
+        shelf_holds(&books, &mut table, step as i64 + 1);
+        let short = books.states().contains(&ReservationState::Short);
+        *done.entry("with a short reservation").or_default() += u32::from(short);
+    }
+}
+
+proptest! {
+    #![proptest_config(Config { cases: 300, failure_persistence: None, ..Config::default() })]
+
+    #[test]
+    fn the_books_hold_whatever_is_asked(sequence in sequences()) {
+        run(&sequence, &mut BTreeMap::new());
+    }
+}
+
+#[test]
+fn the_sequences_reach_every_command() {
+    let mut done = BTreeMap::new();
+    let mut runner = TestRunner::deterministic();
+    for _ in 0..200 {
+        let sequence = sequences()
+            .new_tree(&mut runner)
+            .expect("a sequence")
+            .current();
+        run(&sequence, &mut done);
+    }
+    let kinds = [
+        "receive",
+        "issue",
+        "draw",
+        "return",
+        "return over the difference",
+        "transfer",
+        "discard",
+        "reverse",
+        "reverse a pair",
+        "reserve",
+        "release",
+        "rejected",
+        "with a short reservation",
+    ];
+    for kind in kinds {
+        let times = done.get(kind).copied().unwrap_or(0);
+        assert!(times >= 10, "{kind}: {times} times in {done:?}");
+    }
+}

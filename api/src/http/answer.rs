@@ -1,0 +1,155 @@
+//! The forms of answers that handlers give.
+
+use std::borrow::Cow;
+
+use actix_web::http::header::{self, HeaderName};
+use actix_web::{HttpResponse, HttpResponseBuilder, web};
+use chrono::{DateTime, Utc};
+use plugwell_domain::instant;
+use serde::Serialize;
+use utoipa::openapi::schema::{AllOfBuilder, ObjectBuilder, Schema, SchemaType};
+use utoipa::openapi::{Ref, RefOr, SchemaFormat, Type};
+use utoipa::{PartialSchema, ToSchema};
+use uuid::Uuid;
+
+use crate::http::etag::{IfNoneMatch, tag};
+use crate::http::paging::Page;
+use crate::http::problem::Problem;
+use crate::service::Shop;
+
+/// What a handler gives.
+pub type Answer = Result<HttpResponse, Problem>;
+
+/// How far the service had come when it answered a write; sent back with a read, the read shows at
+/// least that.
+pub const POSITION: HeaderName = HeaderName::from_static("plugwell-position");
+
+/// Asks the shop away from the event loop, in the request's span.
+///
+/// # Errors
+/// What `ask` refuses; `internal` where it panics.
+pub async fn ask<T, E>(
+    shop: &web::Data<Shop>,
+    ask: impl FnOnce(&Shop) -> Result<T, E> + Send + 'static,
+) -> Result<T, Problem>
+where
+    T: Send + 'static,
+    E: Send + 'static,
+    Problem: From<E>,
+{
+    let (shop, span) = (shop.clone(), tracing::Span::current());
+    Ok(web::block(move || span.in_scope(|| ask(&shop))).await??)
+}
+
+/// 200 with a body.
+pub fn ok(body: &impl Serialize) -> Answer {
+    json(HttpResponse::Ok(), body)
+}
+
+/// 200 with a record and its version, or 304 where the caller has it.
+pub fn record(version: i64, known: &IfNoneMatch, body: &impl Serialize) -> Answer {
+    if known.has(version) {
+        return Ok(HttpResponse::NotModified().insert_header((header::ETAG, tag(version))).finish());
+    }
+    let mut answer = HttpResponse::Ok();
+    answer.insert_header((header::ETAG, tag(version)));
+    json(answer, body)
+}
+
+/// 201 with a new record, its version and where it is.
+pub fn created(shop: &Shop, location: &str, version: i64, body: &impl Serialize) -> Answer {
+    let mut answer = HttpResponse::Created();
+    answer
+        .insert_header((header::LOCATION, location))
+        .insert_header((header::ETAG, tag(version)))
+        .insert_header((POSITION, shop.position().to_string()));
+    json(answer, body)
+}
+
+/// 200 with a changed record and its new version.
+pub fn changed(shop: &Shop, version: i64, body: &impl Serialize) -> Answer {
+    let mut answer = HttpResponse::Ok();
+    answer.insert_header((header::ETAG, tag(version))).insert_header((POSITION, shop.position().to_string()));
+    json(answer, body)
+}
+
+/// 204: the record is gone.
+pub fn gone(shop: &Shop) -> Answer {
+    Ok(HttpResponse::NoContent().insert_header((POSITION, shop.position().to_string())).finish())
+}
+
+/// 200 with a page of a list and the link to the next one.
+pub fn page<T: Serialize>(page: &Page<T>, next: Option<String>) -> Answer {
+    let mut answer = HttpResponse::Ok();
+    if let Some(link) = next {
+        answer.insert_header((header::LINK, link));
+    }
+    json(answer, page)
+}
+
+fn json(mut answer: HttpResponseBuilder, body: &impl Serialize) -> Answer {
+    let raw = serde_json::to_vec(body).map_err(|e| Problem::internal(format!("answer: {e}")))?;
+    Ok(answer.content_type("application/json").body(raw))
+}
+
+/// A record of the shop's as it stands in an answer: its own members between those that the service
+/// gives it.
+#[derive(Debug, Clone, Serialize)]
+pub struct Record<T> {
+    /// UUID v7 made by the service.
+    pub id: Uuid,
+    /// What was established.
+    #[serde(flatten)]
+    pub data: T,
+    /// Counts the changes, from 1.
+    pub version: i64,
+    /// When it was first stored.
+    #[serde(serialize_with = "instant::serialize")]
+    pub created_at: DateTime<Utc>,
+    /// When it last changed.
+    #[serde(serialize_with = "instant::serialize")]
+    pub updated_at: DateTime<Utc>,
+}
+
+impl<T> From<plugwell_store::Stored<T>> for Record<T> {
+    fn from(stored: plugwell_store::Stored<T>) -> Self {
+        let plugwell_store::Stored { id, version, created_at, updated_at, data } = stored;
+        Self { id, data, version, created_at, updated_at }
+    }
+}
+
+impl<T: ToSchema> PartialSchema for Record<T> {
+    fn schema() -> RefOr<Schema> {
+        let text = |format: &str, meaning: &str| {
+            ObjectBuilder::new()
+                .schema_type(SchemaType::new(Type::String))
+                .format(Some(SchemaFormat::Custom(format.to_owned())))
+                .description(Some(meaning))
+        };
+        let id = ObjectBuilder::new()
+            .property("id", text("uuid", "UUID v7 made by the service."))
+            .required("id");
+        let version = ObjectBuilder::new()
+            .schema_type(SchemaType::new(Type::Integer))
+            .description(Some("Counts the changes, from 1."));
+        let standing = ObjectBuilder::new()
+            .property("version", version)
+            .property("created_at", text("date-time", "When it was first stored."))
+            .property("updated_at", text("date-time", "When it last changed."))
+            .required("version")
+            .required("created_at")
+            .required("updated_at");
+        AllOfBuilder::new().item(id).item(Ref::from_schema_name(T::name())).item(standing).into()
+    }
+}
+
+impl<T: ToSchema> ToSchema for Record<T> {
+    fn name() -> Cow<'static, str> {
+        format!("{}Record", T::name()).into()
+    }
+
+    fn schemas(schemas: &mut Vec<(String, RefOr<Schema>)>) {
+        schemas.push((T::name().into_owned(), T::schema()));
+        T::schemas(schemas);
+    }
+}

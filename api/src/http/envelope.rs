@@ -1,0 +1,147 @@
+//! The outermost layer: an identifier and a span for every request, the one form of errors whoever
+//! made them, counters, and the headers that every answer carries.
+
+use std::panic::AssertUnwindSafe;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Instant;
+
+use actix_web::body::{BoxBody, MessageBody};
+use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::http::header::{self, HeaderMap, HeaderName, HeaderValue};
+use actix_web::middleware::Next;
+use actix_web::web::Data;
+use actix_web::{Error, HttpMessage, HttpResponse, ResponseError};
+use futures_util::FutureExt;
+use tracing::Instrument;
+use uuid::Uuid;
+
+use crate::http::problem::{MEDIA_TYPE, Problem};
+
+/// The identifier of a request: in every line of the log and in every problem.
+#[derive(Debug, Clone, Copy)]
+pub struct RequestId(pub Uuid);
+
+/// How many answers were given, by the first digit of their status.
+#[derive(Debug, Default)]
+pub struct Counters {
+    answered: [AtomicU64; 6],
+    panics: AtomicU64,
+}
+
+impl Counters {
+    fn count(&self, status: u16) {
+        let class = usize::from(status / 100).min(self.answered.len() - 1);
+        self.answered[class].fetch_add(1, Ordering::Relaxed);
+    }
+
+    /// Answers of each class, from 1xx on.
+    pub fn answered(&self) -> impl Iterator<Item = (usize, u64)> + '_ {
+        self.answered.iter().enumerate().skip(1).map(|(class, n)| (class, n.load(Ordering::Relaxed)))
+    }
+
+    /// Requests that ended in a panic.
+    pub fn panics(&self) -> u64 {
+        self.panics.load(Ordering::Relaxed)
+    }
+}
+
+/// The middleware.
+///
+/// # Errors
+/// A [`Problem`] where what is behind it failed without an answer.
+pub async fn envelope<B: MessageBody + 'static>(
+    request: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<BoxBody>, Error> {
+    let (id, started) = (Uuid::now_v7(), Instant::now());
+    let counters = request.app_data::<Data<Counters>>().cloned();
+    let span = tracing::info_span!(
+        "request",
+        request_id = %id,
+        method = %request.method(),
+        path = request.path(),
+        route = tracing::field::Empty,
+    );
+    request.extensions_mut().insert(RequestId(id));
+    // The request is gone with the panic: what is left is to answer without it.
+    let outcome = AssertUnwindSafe(next.call(request).instrument(span.clone())).catch_unwind().await;
+    let answer = span.in_scope(|| match outcome {
+        Ok(Ok(response)) => Ok(in_form(response, id)),
+        Ok(Err(error)) => Err(told(Problem::of_error(&error), id)),
+        Err(_) => {
+            if let Some(counters) = &counters {
+                counters.panics.fetch_add(1, Ordering::Relaxed);
+            }
+            Err(told(Problem::internal("a panic; its message stands above"), id))
+        }
+    });
+    let status = match &answer {
+        Ok(response) => response.status(),
+        Err(problem) => problem.status_code(),
+    };
+    if let Some(counters) = counters {
+        counters.count(status.as_u16());
+    }
+    let micros = u64::try_from(started.elapsed().as_micros()).unwrap_or(u64::MAX);
+    span.in_scope(|| tracing::info!(status = status.as_u16(), micros, "answered"));
+    Ok(answer?)
+}
+
+/// Writes the cause into the log, and the identifier under which it is found into the problem.
+fn told(problem: Problem, id: Uuid) -> Problem {
+    if let Some(cause) = problem.cause() {
+        tracing::error!(code = problem.code().word, cause, "refused");
+    }
+    problem.instance(id)
+}
+
+/// The answer as it leaves: an error always as a problem, but for the pages' own.
+fn in_form<B: MessageBody + 'static>(response: ServiceResponse<B>, id: Uuid) -> ServiceResponse<BoxBody> {
+    let status = response.status();
+    let is_page = media(response.headers()).is_some_and(|m| m.starts_with("text/html"));
+    if !(status.is_client_error() || status.is_server_error()) || is_page {
+        let mut response = response.map_into_boxed_body();
+        harden(response.headers_mut());
+        return response;
+    }
+    let problem = match response.response().error() {
+        Some(error) => Problem::of_error(error),
+        None => Problem::of_status(status),
+    };
+    let allow = response.headers().get(header::ALLOW).cloned();
+    let (request, _) = response.into_parts();
+    let mut answer: HttpResponse = told(problem, id).error_response();
+    if let Some(allow) = allow {
+        answer.headers_mut().insert(header::ALLOW, allow);
+    }
+    harden(answer.headers_mut());
+    ServiceResponse::new(request, answer)
+}
+
+fn media(headers: &HeaderMap) -> Option<&str> {
+    headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok())
+}
+
+/// Headers that keep a browser from making more of an answer than it is; pages set their own policy.
+fn harden(headers: &mut HeaderMap) {
+    let everywhere: [(HeaderName, &str); 4] = [
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::REFERRER_POLICY, "no-referrer"),
+        (header::X_FRAME_OPTIONS, "DENY"),
+        (header::CACHE_CONTROL, "private, no-cache"),
+    ];
+    for (name, value) in everywhere {
+        if !headers.contains_key(&name) {
+            headers.insert(name, HeaderValue::from_static(value));
+        }
+    }
+    if !headers.contains_key(header::CONTENT_SECURITY_POLICY) {
+        let nothing = HeaderValue::from_static("default-src 'none'; frame-ancestors 'none'");
+        headers.insert(header::CONTENT_SECURITY_POLICY, nothing);
+    }
+}
+
+/// Whether an answer is in the form of errors.
+pub fn is_problem(headers: &HeaderMap) -> bool {
+    media(headers).is_some_and(|m| m.starts_with(MEDIA_TYPE))
+}

@@ -1,0 +1,180 @@
+//! Who may: the token, the role, the path and the method, in the contract's order, before anything
+//! else looks at a request.
+
+use std::net::SocketAddr;
+
+use actix_web::body::{EitherBody, MessageBody};
+use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
+use actix_web::http::header::{self, HeaderMap};
+use actix_web::http::{Method, StatusCode};
+use actix_web::middleware::Next;
+use actix_web::web::Data;
+use actix_web::{Error, FromRequest, HttpMessage, HttpRequest, HttpResponse};
+use futures_util::future::{Ready, ready};
+use plugwell_domain::words::Role;
+
+use crate::http::problem::{FORBIDDEN, METHOD_NOT_ALLOWED, NOT_FOUND, Problem, UNAUTHORIZED};
+use crate::http::routes::{self, Least};
+use crate::service::{Actor, Shop};
+
+/// The middleware: refuses, or lets through with the [`Actor`] known.
+///
+/// # Errors
+/// Those of the services behind it; a refusal is an answer.
+pub async fn guard<B: MessageBody + 'static>(
+    mut request: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<EitherBody<B>>, Error> {
+    let pattern = routes::pattern(request.path());
+    tracing::Span::current().record("route", pattern.unwrap_or_else(|| outside(request.path())));
+    match judge(&request, pattern) {
+        Ok(Passed::As(actor)) => {
+            if let Some(actor) = actor {
+                request.extensions_mut().insert(actor);
+            }
+            // What answers GET answers HEAD; the connection leaves the body out by itself.
+            if pattern.is_some() && request.method() == Method::HEAD {
+                request.head_mut().method = Method::GET;
+            }
+            next.call(request).await.map(ServiceResponse::map_into_left_body)
+        }
+        Ok(Passed::Options(allow)) => {
+            let answer = HttpResponse::build(StatusCode::NO_CONTENT).insert_header((header::ALLOW, allow)).finish();
+            Ok(request.into_response(answer).map_into_right_body())
+        }
+        Err(problem) => Ok(request.error_response(problem).map_into_right_body()),
+    }
+}
+
+enum Passed {
+    /// Goes on, as this actor.
+    As(Option<Actor>),
+    /// Asked only what is allowed.
+    Options(String),
+}
+
+fn judge(request: &ServiceRequest, pattern: Option<&'static str>) -> Result<Passed, Problem> {
+    let path = request.path();
+    let Some(pattern) = pattern else {
+        if is_api(path) {
+            authenticated(request)?;
+            return Err(Problem::new(&NOT_FOUND, format!("{path} leads nowhere")));
+        }
+        // The pages know their own paths and who is signed in.
+        return Ok(Passed::As(None));
+    };
+    let method = request.method();
+    let wanted = if method == Method::HEAD { &Method::GET } else { method };
+    let route = routes::of_pattern(pattern).find(|route| route.method == wanted.as_str());
+    let least = match route {
+        Some(route) => route.least,
+        // Without a route of this method any role will do to be told so.
+        None => routes::of_pattern(pattern).map(|route| route.least).find(|l| *l == Least::Open)
+            .unwrap_or(Least::Role(Role::Reader)),
+    };
+    let actor = match least {
+        Least::Open => None,
+        Least::Loopback if is_local(request.peer_addr(), request.headers()) => None,
+        Least::Loopback => Some(authorized(request, Role::Reader)?),
+        Least::Role(role) => Some(authorized(request, role)?),
+    };
+    match route {
+        Some(_) => Ok(Passed::As(actor)),
+        None if method == Method::OPTIONS => Ok(Passed::Options(routes::allowed(pattern))),
+        None => {
+            let allow = routes::allowed(pattern);
+            Err(Problem::new(&METHOD_NOT_ALLOWED, format!("{method} is none of {allow}")).header(header::ALLOW, &allow))
+        }
+    }
+}
+
+fn is_api(path: &str) -> bool {
+    path == "/v1" || path.starts_with("/v1/")
+}
+
+/// What the log calls a path that is none of the table's, so that it stays a short list.
+fn outside(path: &str) -> &'static str {
+    if is_api(path) { "unknown" } else { "page" }
+}
+
+/// Whether a request comes from this machine and not through a proxy on it.
+fn is_local(peer: Option<SocketAddr>, headers: &HeaderMap) -> bool {
+    let forwarded = headers.contains_key(header::FORWARDED) || headers.contains_key(header::X_FORWARDED_FOR);
+    peer.is_some_and(|peer| peer.ip().to_canonical().is_loopback()) && !forwarded
+}
+
+fn authorized(request: &ServiceRequest, least: Role) -> Result<Actor, Problem> {
+    let actor = authenticated(request)?;
+    if actor.role >= least {
+        return Ok(actor);
+    }
+    Err(Problem::new(&FORBIDDEN, format!("this takes the role {least}; the token is a {}'s", actor.role)))
+}
+
+fn authenticated(request: &ServiceRequest) -> Result<Actor, Problem> {
+    let refused = |detail: &str, challenge: &str| {
+        Problem::new(&UNAUTHORIZED, detail).header(header::WWW_AUTHENTICATE, challenge)
+    };
+    let Some(value) = request.headers().get(header::AUTHORIZATION) else {
+        return Err(refused("send Authorization: Bearer and a token", "Bearer realm=\"plugwell\""));
+    };
+    let invalid = || refused("the token is malformed, unknown or revoked", "Bearer realm=\"plugwell\", error=\"invalid_token\"");
+    let token = value.to_str().ok().and_then(bearer).ok_or_else(invalid)?;
+    let shop = request.app_data::<Data<Shop>>().ok_or_else(|| Problem::internal("no shop is open"))?;
+    shop.access.authenticate(token).ok_or_else(invalid)
+}
+
+/// The token of an `Authorization` header; the scheme's case does not matter.
+fn bearer(header: &str) -> Option<&str> {
+    let (scheme, token) = header.trim().split_once(' ')?;
+    let token = token.trim();
+    (scheme.eq_ignore_ascii_case("bearer") && !token.is_empty()).then_some(token)
+}
+
+/// Who asks, as the guard found out.
+///
+/// # Errors
+/// `unauthorized` where the route needs no token.
+pub fn actor(request: &HttpRequest) -> Result<Actor, Problem> {
+    request
+        .extensions()
+        .get::<Actor>()
+        .cloned()
+        .ok_or_else(|| Problem::new(&UNAUTHORIZED, "send Authorization: Bearer and a token"))
+}
+
+impl FromRequest for Actor {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        ready(actor(request))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_token_follows_the_scheme() {
+        assert_eq!(bearer("Bearer abc"), Some("abc"));
+        assert_eq!(bearer("bearer  abc "), Some("abc"));
+        for wrong in ["", "abc", "Bearer", "Bearer ", "Basic abc"] {
+            assert_eq!(bearer(wrong), None, "{wrong:?}");
+        }
+    }
+
+    #[test]
+    fn only_this_machine_itself_is_local() {
+        let peer = |text: &str| Some(text.parse().unwrap());
+        let mut headers = HeaderMap::new();
+        assert!(is_local(peer("127.0.0.1:9"), &headers));
+        assert!(is_local(peer("[::1]:9"), &headers));
+        assert!(is_local(peer("[::ffff:127.0.0.1]:9"), &headers));
+        assert!(!is_local(peer("192.0.2.1:9"), &headers));
+        assert!(!is_local(None, &headers));
+        headers.insert(header::X_FORWARDED_FOR, "192.0.2.1".parse().unwrap());
+        assert!(!is_local(peer("127.0.0.1:9"), &headers), "a proxy stands on this machine");
+    }
+}

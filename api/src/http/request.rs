@@ -1,0 +1,256 @@
+//! What handlers take from a request, refused in the contract's order: type, size, once-only key,
+//! JSON, shape, rules.
+
+use std::marker::PhantomData;
+
+use actix_web::dev::Payload;
+use actix_web::http::header::{self, HeaderMap};
+use actix_web::web::Bytes;
+use actix_web::{FromRequest, HttpRequest};
+use futures_util::StreamExt;
+use futures_util::future::{LocalBoxFuture, Ready, ready};
+use plugwell_domain::fault::FaultCode;
+use uuid::Uuid;
+
+use crate::http::body::Body;
+use crate::http::once::KeyHeader;
+use crate::http::problem::{BAD_JSON, PAYLOAD_TOO_LARGE, Problem, UNSUPPORTED_MEDIA_TYPE};
+use crate::http::strict_json;
+use crate::service::Actor;
+use crate::service::once::OnceKey;
+
+/// The largest bodies that are taken, in bytes.
+#[derive(Debug, Clone, Copy)]
+pub struct Limits {
+    /// Of a JSON body.
+    pub body: usize,
+    /// Of an import.
+    pub import: usize,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self { body: 1 << 20, import: 64 << 20 }
+    }
+}
+
+fn limits(request: &HttpRequest) -> Limits {
+    request.app_data::<Limits>().copied().unwrap_or_default()
+}
+
+/// A JSON body, checked whole. For operations whose path names no record.
+#[derive(Debug)]
+pub struct Checked<T>(pub T);
+
+/// A JSON body that is read by the handler, once it knows that the record of the path exists.
+#[derive(Debug)]
+pub struct Unread<T> {
+    raw: Bytes,
+    of: PhantomData<fn() -> T>,
+}
+
+impl<T: Body> Unread<T> {
+    /// Reads and checks it.
+    ///
+    /// # Errors
+    /// `bad_json`, or every fault.
+    pub fn read(&self) -> Result<T, Problem> {
+        read(&self.raw)
+    }
+}
+
+/// A JSON body and the once-only key that it came with.
+#[derive(Debug)]
+pub struct OnceOnly<T> {
+    /// Under which the answer is kept.
+    pub key: OnceKey,
+    /// The command.
+    pub body: T,
+}
+
+/// The CSV text of an import, and the header with its once-only key.
+#[derive(Debug)]
+pub struct Csv {
+    /// The text as it came.
+    pub raw: Bytes,
+    /// Needed unless the import is a dry run.
+    pub key: KeyHeader,
+}
+
+/// A command whose path says all: its once-only key, and no body but `{}`.
+#[derive(Debug)]
+pub struct Bare {
+    raw: Bytes,
+    /// Under which the answer is kept.
+    pub key: KeyHeader,
+}
+
+impl Bare {
+    /// The once-only key.
+    ///
+    /// # Errors
+    /// `once_key_missing`; `invalid` where there is a body that says something.
+    pub fn read(&self, actor: &Actor) -> Result<OnceKey, Problem> {
+        let key = self.key.of(actor, &self.raw)?;
+        let text = self.raw.trim_ascii();
+        if text.is_empty() || text == b"{}" {
+            Ok(key)
+        } else {
+            Err(Problem::fault("#", FaultCode::UnknownMember, "this operation takes no body"))
+        }
+    }
+}
+
+/// The identifier in the path.
+#[derive(Debug, Clone, Copy)]
+pub struct Id(pub Uuid);
+
+impl FromRequest for Id {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let text = request.match_info().get("id").unwrap_or_default();
+        ready(text.parse().map(Self).map_err(|_| {
+            Problem::fault("/id", FaultCode::WrongForm, format!("{text:?} is no UUID"))
+        }))
+    }
+}
+
+impl<T: Body> FromRequest for Unread<T> {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let arriving = arriving(request, payload, T::MEDIA, limits(request).body);
+        Box::pin(async move { Ok(Self { raw: arriving?.whole().await?, of: PhantomData }) })
+    }
+}
+
+impl<T: Body> FromRequest for Checked<T> {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let arriving = arriving(request, payload, T::MEDIA, limits(request).body);
+        Box::pin(async move { read(&arriving?.whole().await?).map(Self) })
+    }
+}
+
+impl<T: Body> FromRequest for OnceOnly<T> {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let arriving = arriving(request, payload, T::MEDIA, limits(request).body);
+        let key = KeyHeader::of_request(request);
+        let actor = crate::http::guard::actor(request);
+        Box::pin(async move {
+            let raw = arriving?.whole().await?;
+            let key = key.of(&actor?, &raw)?;
+            Ok(Self { key, body: read(&raw)? })
+        })
+    }
+}
+
+impl FromRequest for Csv {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let arriving = arriving(request, payload, &["text/csv"], limits(request).import);
+        let key = KeyHeader::of_request(request);
+        Box::pin(async move { Ok(Self { raw: arriving?.whole().await?, key }) })
+    }
+}
+
+impl FromRequest for Bare {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let arriving = Arriving { payload: payload.take(), limit: limits(request).body };
+        let key = KeyHeader::of_request(request);
+        Box::pin(async move { Ok(Self { raw: arriving.whole().await?, key }) })
+    }
+}
+
+fn read<T: Body>(raw: &[u8]) -> Result<T, Problem> {
+    let value = strict_json::read(raw).map_err(|detail| Problem::new(&BAD_JSON, detail))?;
+    T::check(value).map_err(Problem::faults)
+}
+
+/// A body whose type and announced size are right.
+struct Arriving {
+    payload: Payload,
+    limit: usize,
+}
+
+fn arriving(
+    request: &HttpRequest,
+    payload: &mut Payload,
+    media: &[&str],
+    limit: usize,
+) -> Result<Arriving, Problem> {
+    let headers = request.headers();
+    let given = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    if !is_media(given, media) || is_encoded(headers) {
+        let detail = format!("send {}, not compressed", media.join(" or "));
+        return Err(Problem::new(&UNSUPPORTED_MEDIA_TYPE, detail).header(header::ACCEPT, &media.join(", ")));
+    }
+    let announced = headers.get(header::CONTENT_LENGTH).and_then(|v| v.to_str().ok()?.parse::<usize>().ok());
+    if announced.is_some_and(|length| length > limit) {
+        return Err(too_large(limit));
+    }
+    Ok(Arriving { payload: payload.take(), limit })
+}
+
+fn too_large(limit: usize) -> Problem {
+    Problem::new(&PAYLOAD_TOO_LARGE, format!("at most {limit} bytes are taken here"))
+}
+
+/// Whether a content type is one of some, in UTF-8 or without saying.
+fn is_media(given: &str, media: &[&str]) -> bool {
+    let mut parts = given.split(';');
+    let essence = parts.next().unwrap_or_default().trim();
+    let foreign = parts.filter_map(|p| p.trim().split_once('=')).any(|(name, value)| {
+        let value = value.trim_matches('"');
+        name.eq_ignore_ascii_case("charset")
+            && !["utf-8", "us-ascii"].iter().any(|known| value.eq_ignore_ascii_case(known))
+    });
+    media.iter().any(|m| essence.eq_ignore_ascii_case(m)) && !foreign
+}
+
+fn is_encoded(headers: &HeaderMap) -> bool {
+    headers.get(header::CONTENT_ENCODING).is_some_and(|v| !v.as_bytes().eq_ignore_ascii_case(b"identity"))
+}
+
+impl Arriving {
+    async fn whole(mut self) -> Result<Bytes, Problem> {
+        let mut raw = actix_web::web::BytesMut::new();
+        while let Some(chunk) = self.payload.next().await {
+            let chunk = chunk?;
+            if raw.len() + chunk.len() > self.limit {
+                return Err(too_large(self.limit));
+            }
+            raw.extend_from_slice(&chunk);
+        }
+        Ok(raw.freeze())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_content_type_is_compared_without_its_trimmings() {
+        let json = &["application/json"];
+        for given in ["application/json", "Application/JSON; charset=UTF-8", "application/json;charset=\"utf-8\""] {
+            assert!(is_media(given, json), "{given}");
+        }
+        for given in ["", "text/json", "application/json5", "application/json; charset=utf-16", "json"] {
+            assert!(!is_media(given, json), "{given}");
+        }
+    }
+}

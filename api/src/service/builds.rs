@@ -1,0 +1,116 @@
+//! Builds: customers' engines as built, over a head.
+
+use plugwell_domain::build::{Build, Head};
+use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::plug::{Plug, Shows};
+use plugwell_domain::attribute::Attr;
+use plugwell_store::{BuildFilter, Session, Stored};
+use serde_json::{Map, Value};
+use uuid::Uuid;
+
+use crate::service::conflict::Conflict;
+use crate::service::heads::patched;
+use crate::service::{Refusal, Shop, new_id, now};
+
+/// One build.
+///
+/// # Errors
+/// `NotFound`.
+pub fn get(shop: &Shop, id: Uuid) -> Result<Stored<Build>, Refusal> {
+    shop.store.read(|s| s.build(id)?.ok_or(Refusal::NotFound("build")))
+}
+
+/// Builds in the order they were stored.
+///
+/// # Errors
+/// Where the database fails.
+pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Stored<Build>>, Refusal> {
+    shop.store.read(|s| Ok(s.list_builds(&BuildFilter::default(), after, limit)?))
+}
+
+/// Looks up the head and the base plug of a build.
+///
+/// # Errors
+/// A fault for each that is not there, and where neither head nor base plug gives a heat.
+pub fn resolved(session: &mut Session, build: &Build) -> Result<(Head, Option<Plug>), Refusal> {
+    let mut faults = Vec::new();
+    let head = match (&build.head, build.head_id) {
+        (Some(head), _) => Some(head.clone()),
+        (None, Some(id)) => session.head(id)?.map(|stored| stored.data),
+        (None, None) => None,
+    };
+    if head.is_none() {
+        faults.push(Fault::at("head_id", FaultCode::NotFound, "there is no such head"));
+    }
+    let base = match build.engine.base_plug_id {
+        None => None,
+        Some(id) => {
+            let found = session.plug(id)?;
+            if found.is_none() {
+                faults.push(Fault::at("base_plug_id", FaultCode::NotFound, "there is no such part"));
+            }
+            found
+        }
+    };
+    let heat_known = head.as_ref().is_none_or(|h| h.heat_index.is_some())
+        || base.as_ref().is_some_and(|plug| plug.shown(Attr::Heat).is_some());
+    if !heat_known && faults.is_empty() {
+        let detail = "neither the head nor the plug that was in says how hot the engine's plug is";
+        faults.push(Fault::at("head/heat_index", FaultCode::Missing, detail));
+    }
+    match head {
+        Some(head) if faults.is_empty() => Ok((head, base)),
+        _ => Err(Refusal::Faults(faults)),
+    }
+}
+
+/// Stores a new build.
+///
+/// # Errors
+/// Faults of what it points to.
+pub fn create(shop: &Shop, build: &Build) -> Result<Stored<Build>, Refusal> {
+    let at = now();
+    let stored = Stored { id: new_id(), version: 1, created_at: at, updated_at: at, data: build.clone() };
+    shop.store.write(|s| {
+        resolved(s, &stored.data)?;
+        Ok::<_, Refusal>(s.insert_build(&stored)?)
+    })?;
+    Ok(stored)
+}
+
+/// Changes a build.
+///
+/// # Errors
+/// `NotFound`, every fault of the build as it would become, `Stale`.
+pub fn patch(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+    patch: &Map<String, Value>,
+) -> Result<Stored<Build>, Refusal> {
+    shop.store.write(|s| {
+        let old = s.build(id)?.ok_or(Refusal::NotFound("build"))?;
+        let data = patched(&old.data, patch)?;
+        resolved(s, &data)?;
+        expected(old.version)?;
+        let next = Stored { data, version: old.version + 1, updated_at: now(), ..old };
+        s.update_build(&next)?;
+        Ok(next)
+    })
+}
+
+/// Removes a build that no movement names.
+///
+/// # Errors
+/// `NotFound`, `Stale`, `in_use`.
+pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
+    shop.store.write(|s| {
+        let build = s.build(id)?.ok_or(Refusal::NotFound("build"))?;
+        expected(build.version)?;
+        if s.build_in_use(id)? {
+            return Err(Refusal::conflict(Conflict::InUse, "plugs were issued for this build"));
+        }
+        s.delete_build(id)?;
+        Ok(())
+    })
+}

@@ -1,0 +1,246 @@
+//! The catalogue: plug records, made, changed, looked up, retired.
+
+use plugwell_domain::attribute::Attr;
+use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::plug::{Plug, PlugData};
+use plugwell_store::{PlugFilter, Session, StoreError};
+use serde_json::{Map, Value};
+use uuid::Uuid;
+
+use crate::service::conflict::Conflict;
+use crate::service::{Refusal, Shop, new_id, now};
+
+/// How many hits of a free text search are looked at, whatever else a list asks for.
+const HITS: usize = 1_000;
+
+/// What a list of plugs asks for.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Words in maker, part number, description or barcode.
+    pub text: Option<String>,
+    /// Everything else.
+    pub filter: PlugFilter,
+}
+
+/// One record.
+///
+/// # Errors
+/// `NotFound`.
+pub fn get(shop: &Shop, id: Uuid) -> Result<Plug, Refusal> {
+    shop.store.read(|s| s.plug(id)?.ok_or(Refusal::NotFound("plug")))
+}
+
+/// Records in the order they were stored, after one of them.
+///
+/// # Errors
+/// Where database or index fail.
+pub fn list(shop: &Shop, wanted: &Wanted, after: Option<Uuid>, limit: i64) -> Result<Vec<Plug>, Refusal> {
+    let mut filter = wanted.filter.clone();
+    if let Some(text) = &wanted.text {
+        let mut hits = shop.index.words(text, HITS)?;
+        if !filter.ids.is_empty() {
+            hits.retain(|hit| filter.ids.contains(hit));
+        }
+        if hits.is_empty() {
+            return Ok(Vec::new());
+        }
+        filter.ids = hits;
+    }
+    shop.store.read(|s| Ok(s.list_plugs(&filter, after, limit)?))
+}
+
+/// Records that words lead to, best first.
+///
+/// # Errors
+/// Where database or index fail.
+pub fn find(shop: &Shop, text: &str, limit: usize) -> Result<Vec<Plug>, Refusal> {
+    let hits = shop.index.words(text, limit)?;
+    shop.store.read(|s| Ok(s.plugs_by_id(&hits)?))
+}
+
+/// Completes a record from its heat scale and looks up what it points to.
+///
+/// # Errors
+/// Every pointer that leads nowhere, and every code that its scale lacks or contradicts.
+pub(super) fn settle(session: &mut Session, data: &mut PlugData, own: Option<Uuid>) -> Result<(), Refusal> {
+    let mut faults = Vec::new();
+    if let Some(id) = data.heat_scale_id {
+        match session.scale(id)? {
+            None => faults.push(Fault::at("heat_scale_id", FaultCode::NotFound, "there is no such heat scale")),
+            Some(scale) => faults.extend(heat_from_scale(data, &scale.data)),
+        }
+    }
+    if let Some(next) = data.superseded_by {
+        faults.extend(supersession_fault(session, next, own)?);
+    }
+    if faults.is_empty() { Ok(()) } else { Err(Refusal::Faults(faults)) }
+}
+
+fn heat_from_scale(data: &mut PlugData, scale: &plugwell_domain::heat_scale::HeatScaleData) -> Option<Fault> {
+    let code = data.heat_code.as_deref()?;
+    let Some(index) = scale.index_of(code) else {
+        let detail = format!("{} {} has no code {code:?}", scale.maker, scale.name);
+        return Some(Fault::at("heat_code", FaultCode::NotInList, detail));
+    };
+    match data.facts.get(Attr::Heat) {
+        None => data.facts.set(Attr::Heat, Some(index.0)),
+        Some(given) if given == index.0 => {}
+        Some(given) => {
+            let detail = format!(
+                "the scale puts code {code:?} at {index}, not at {}",
+                plugwell_domain::decimal::as_f64(given, Attr::Heat.decimals())
+            );
+            return Some(Fault::at("heat_index", FaultCode::Contradiction, detail));
+        }
+    }
+    None
+}
+
+/// A supersession leads to a record, and never back to the part itself.
+fn supersession_fault(session: &mut Session, next: Uuid, own: Option<Uuid>) -> Result<Option<Fault>, Refusal> {
+    let mut seen = vec![next];
+    let mut step = next;
+    loop {
+        if Some(step) == own {
+            let detail = "the supersession would lead back to this part";
+            return Ok(Some(Fault::at("superseded_by", FaultCode::Contradiction, detail)));
+        }
+        let Some(plug) = session.plug(step)? else {
+            let detail = "there is no such part";
+            return Ok((step == next).then(|| Fault::at("superseded_by", FaultCode::NotFound, detail)));
+        };
+        match plug.data.superseded_by {
+            Some(further) if !seen.contains(&further) => {
+                seen.push(further);
+                step = further;
+            }
+            _ => return Ok(None),
+        }
+    }
+}
+
+fn duplicate(error: StoreError, data: &PlugData) -> Refusal {
+    match error {
+        StoreError::Duplicate { .. } => Refusal::conflict(
+            Conflict::DuplicatePart,
+            format!("{} {} stands in the catalogue already", data.maker, data.part_number),
+        ),
+        other => other.into(),
+    }
+}
+
+/// Stores a new record inside a transaction; the caller lets the index know after the commit.
+///
+/// # Errors
+/// Faults of what it points to; `duplicate_part`.
+pub(super) fn insert(session: &mut Session, mut data: PlugData) -> Result<Plug, Refusal> {
+    settle(session, &mut data, None)?;
+    let at = now();
+    let plug = Plug { id: new_id(), data, retired: false, version: 1, created_at: at, updated_at: at };
+    session.insert_plug(&plug).map_err(|e| duplicate(e, &plug.data))?;
+    Ok(plug)
+}
+
+/// Stores a changed record inside a transaction; the caller lets the index know after the commit.
+///
+/// # Errors
+/// Faults of what it points to; `duplicate_part`.
+pub(super) fn update(session: &mut Session, old: &Plug, mut data: PlugData, retired: bool) -> Result<Plug, Refusal> {
+    settle(session, &mut data, Some(old.id))?;
+    let plug = Plug { data, retired, version: old.version + 1, updated_at: now(), ..old.clone() };
+    session.update_plug(&plug).map_err(|e| duplicate(e, &plug.data))?;
+    Ok(plug)
+}
+
+/// Stores a new record.
+///
+/// # Errors
+/// Faults of what it points to; `duplicate_part`.
+pub fn create(shop: &Shop, data: &PlugData) -> Result<Plug, Refusal> {
+    let plug = shop.store.write(|s| insert(s, data.clone()))?;
+    shop.written([plug.id])?;
+    Ok(plug)
+}
+
+/// Changes a record by a JSON merge patch (RFC 7396); `expected` is asked whether the caller knows the version.
+///
+/// # Errors
+/// `NotFound`, `Stale`, every fault of the record as it would become, `duplicate_part`.
+pub fn patch(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+    patch: &Map<String, Value>,
+) -> Result<Plug, Refusal> {
+    let plug = shop.store.write(|s| {
+        let old = s.plug(id)?.ok_or(Refusal::NotFound("plug"))?;
+        let (data, retired) = patched(&old, patch)?;
+        expected(old.version)?;
+        update(s, &old, data, retired)
+    })?;
+    shop.written([plug.id])?;
+    Ok(plug)
+}
+
+/// The record as a patch makes it.
+///
+/// # Errors
+/// Every fault of the record as it would become.
+pub fn patched(old: &Plug, patch: &Map<String, Value>) -> Result<(PlugData, bool), Refusal> {
+    let mut patch = patch.clone();
+    let retired = match patch.remove("retired") {
+        None => old.retired,
+        Some(Value::Bool(retired)) => retired,
+        Some(other) => {
+            let detail = format!("retired is true or false, not {other}");
+            return Err(Refusal::fault(Fault::at("retired", FaultCode::WrongType, detail)));
+        }
+    };
+    let mut whole = Value::Object(old.data.to_map());
+    // A new code without a new index asks the scale again.
+    let renamed = ["heat_code", "heat_scale_id"].iter().any(|m| patch.contains_key(*m));
+    if renamed && !patch.contains_key("heat_index") && old.data.heat_scale_id.is_some() {
+        whole["heat_index"] = Value::Null;
+    }
+    merge(&mut whole, &Value::Object(patch));
+    let map = whole.as_object().cloned().unwrap_or_default();
+    PlugData::from_map(&map).map(|data| (data, retired)).map_err(Refusal::Faults)
+}
+
+/// A JSON merge patch, RFC 7396.
+pub fn merge(target: &mut Value, patch: &Value) {
+    let Value::Object(patch) = patch else {
+        *target = patch.clone();
+        return;
+    };
+    if !target.is_object() {
+        *target = Value::Object(Map::new());
+    }
+    if let Value::Object(target) = target {
+        for (name, value) in patch {
+            if value.is_null() {
+                target.remove(name);
+            } else {
+                merge(target.entry(name.clone()).or_insert(Value::Null), value);
+            }
+        }
+    }
+}
+
+/// Removes a record that nothing has used.
+///
+/// # Errors
+/// `NotFound`, `Stale`, `has_history`.
+pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
+    shop.store.write(|s| {
+        let plug = s.plug(id)?.ok_or(Refusal::NotFound("plug"))?;
+        expected(plug.version)?;
+        if s.plug_has_history(id)? {
+            let detail = "the part has stock or history, or other records point to it; retire it instead";
+            return Err(Refusal::conflict(Conflict::HasHistory, detail));
+        }
+        s.delete_plug(id)?;
+        Ok(())
+    })?;
+    shop.written([id])
+}

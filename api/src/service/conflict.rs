@@ -1,0 +1,55 @@
+//! What the state of stock or record can forbid: a closed list, in the order in which the rules
+//! are put to a command.
+
+use plugwell_domain::ledger::rules::Rejection;
+
+/// A rule of the state; its word ends the `type` of the problem.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Conflict {
+    /// Maker and part number stand in the catalogue already.
+    DuplicatePart,
+    /// Another record has the same name.
+    DuplicateRecord,
+    /// The record has stock or history; retire it.
+    HasHistory,
+    /// Other records point to it.
+    InUse,
+    /// The part lacks what a requirement is made of.
+    RequirementIncomplete,
+    /// A request with the same once-only key is still running.
+    StillRunning,
+    /// A token cannot revoke itself.
+    OwnToken,
+    /// A rule of the ledger.
+    Ledger(Rejection),
+}
+
+impl Conflict {
+    /// Every one, in order.
+    pub fn all() -> Vec<Self> {
+        let own = [
+            Self::DuplicatePart,
+            Self::DuplicateRecord,
+            Self::HasHistory,
+            Self::InUse,
+            Self::RequirementIncomplete,
+            Self::StillRunning,
+            Self::OwnToken,
+        ];
+        own.into_iter().chain(Rejection::ALL.iter().copied().map(Self::Ledger)).collect()
+    }
+
+    /// The word that stands for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::DuplicatePart => "duplicate_part",
+            Self::DuplicateRecord => "duplicate_record",
+            Self::HasHistory => "has_history",
+            Self::InUse => "in_use",
+            Self::RequirementIncomplete => "requirement_incomplete",
+            Self::StillRunning => "still_running",
+            Self::OwnToken => "own_token",
+            Self::Ledger(rejection) => rejection.word(),
+        }
+    }
+}

@@ -1,0 +1,325 @@
+//! Tables in: plugs from CSV, checked whole, every fault by row and column, all or nothing.
+
+mod columns;
+
+use std::collections::HashMap;
+
+use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::plug::{Plug, PlugData};
+use plugwell_store::{Session, StoreError};
+use serde::Serialize;
+use serde_json::{Map, Value};
+use uuid::Uuid;
+
+use crate::service::refusal::RowFault;
+use crate::service::{Refusal, Shop, catalogue};
+use columns::Column;
+
+/// Faults that are listed; the rest is only counted.
+pub const LISTED: usize = 1_000;
+
+/// What an import did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, utoipa::ToSchema)]
+pub struct Report {
+    /// Rows below the header.
+    pub rows: u64,
+    /// Records that are new.
+    pub created: u64,
+    /// Records that changed.
+    pub updated: u64,
+    /// Records that stand as they were.
+    pub unchanged: u64,
+}
+
+/// An import and the records that it touched.
+#[derive(Debug, Clone, Default)]
+pub struct Imported {
+    /// What it did.
+    pub report: Report,
+    /// New and changed records, for the index.
+    pub ids: Vec<Uuid>,
+}
+
+/// Faults as they are found.
+#[derive(Default)]
+struct Faults {
+    listed: Vec<RowFault>,
+    count: u64,
+}
+
+impl Faults {
+    fn add(&mut self, row: u64, column: &str, found: &str, code: FaultCode, detail: String) {
+        self.count += 1;
+        if self.listed.len() < LISTED {
+            let found = found.chars().take(200).collect();
+            self.listed.push(RowFault { row, column: column.to_owned(), found, code, detail });
+        }
+    }
+
+    /// Nothing where there is no fault.
+    fn ended(self) -> Result<(), Refusal> {
+        if self.count == 0 { Ok(()) } else { Err(Refusal::Rows { errors: self.listed, count: self.count }) }
+    }
+}
+
+/// A row that was understood.
+struct Row {
+    number: u64,
+    cells: Map<String, Value>,
+    found: HashMap<String, String>,
+}
+
+/// Reads plugs from CSV inside a transaction. `progress` gets rows done and rows in all.
+///
+/// A column that is not there leaves what is stored; an empty cell means unknown. Records are met
+/// by maker and part number, case-blind.
+///
+/// # Errors
+/// `Rows` with every fault; nothing is stored then.
+pub fn plugs(session: &mut Session, text: &str, progress: &dyn Fn(u64, u64)) -> Result<Imported, Refusal> {
+    let mut faults = Faults::default();
+    let (columns, rows) = read(text, &mut faults);
+    let total = rows.len() as u64;
+    let mut imported = Imported::default();
+    let mut names: HashMap<(String, String), u64> = HashMap::new();
+    let mut pending: Vec<(u64, Uuid, String)> = Vec::new();
+    let scales = scales(session)?;
+    for mut row in rows {
+        let number = row.number;
+        imported.report.rows += 1;
+        refer_to_scale(&mut row, &scales, &mut faults);
+        let superseded = refer_to_part(&mut row);
+        match store_row(session, &row, &mut names)? {
+            Ok((plug, change)) => {
+                match change {
+                    Change::Created => imported.report.created += 1,
+                    Change::Updated => imported.report.updated += 1,
+                    Change::Unchanged => imported.report.unchanged += 1,
+                }
+                if change != Change::Unchanged {
+                    imported.ids.push(plug.id);
+                }
+                pending.extend(superseded.map(|name| (number, plug.id, name)));
+            }
+            Err(found) => {
+                for fault in found {
+                    let column = column_of(&fault, &columns);
+                    let text = row.found.get(&column).map_or("", String::as_str);
+                    faults.add(number, &column, text, fault.code, fault.detail);
+                }
+            }
+        }
+        if number % 1_000 == 0 {
+            progress(imported.report.rows, total);
+        }
+    }
+    for (number, id, name) in pending {
+        supersede(session, number, id, &name, &mut imported, &mut faults)?;
+    }
+    progress(total, total);
+    faults.ended()?;
+    Ok(imported)
+}
+
+fn scales(session: &mut Session) -> Result<HashMap<String, Uuid>, Refusal> {
+    let all = session.list_scales(None, None, i64::MAX)?;
+    Ok(all.into_iter().map(|s| (format!("{}/{}", s.data.maker, s.data.name).to_lowercase(), s.id)).collect())
+}
+
+fn read(text: &str, faults: &mut Faults) -> (Vec<Column>, Vec<Row>) {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let separator = columns::separator(text);
+    let mut reader =
+        csv::ReaderBuilder::new().delimiter(separator).flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let header = match reader.headers() {
+        Ok(header) => header.clone(),
+        Err(e) => {
+            faults.add(1, "", "", FaultCode::WrongForm, format!("the header cannot be read: {e}"));
+            return (Vec::new(), Vec::new());
+        }
+    };
+    let columns = columns::understood(&header, |column, code, detail| faults.add(1, column, column, code, detail));
+    let mut rows = Vec::new();
+    for (place, record) in reader.records().enumerate() {
+        let number = place as u64 + 2;
+        match record {
+            Ok(record) if record.len() == header.len() => rows.push(cells(number, &record, &columns, faults)),
+            Ok(record) => {
+                let detail = format!("the row has {} cells, the header {}", record.len(), header.len());
+                faults.add(number, "", "", FaultCode::WrongForm, detail);
+            }
+            Err(e) => faults.add(number, "", "", FaultCode::WrongForm, format!("the row cannot be read: {e}")),
+        }
+    }
+    (columns, rows)
+}
+
+fn cells(number: u64, record: &csv::StringRecord, columns: &[Column], faults: &mut Faults) -> Row {
+    let mut row = Row { number, cells: Map::new(), found: HashMap::new() };
+    for column in columns {
+        let text = record.get(column.place).unwrap_or_default();
+        row.found.insert(column.header.clone(), text.to_owned());
+        match column.value(text) {
+            Ok(value) => {
+                row.cells.insert(column.member.to_owned(), value);
+            }
+            Err((code, detail)) => faults.add(number, &column.header, text, code, detail),
+        }
+    }
+    row
+}
+
+/// The header that a fault's pointer belongs to.
+fn column_of(fault: &Fault, columns: &[Column]) -> String {
+    let member = fault.pointer.trim_start_matches("#/").split('/').next().unwrap_or_default();
+    let same = |column: &&Column| match member {
+        "heat_scale_id" => column.member == "heat_scale_id" || column.member == "heat_scale",
+        other => column.member == other,
+    };
+    columns.iter().find(same).map_or_else(|| member.to_owned(), |column| column.header.clone())
+}
+
+/// A scale may be named instead of given by its identifier.
+fn refer_to_scale(row: &mut Row, scales: &HashMap<String, Uuid>, faults: &mut Faults) {
+    let Some(named) = row.cells.shift_remove("heat_scale") else { return };
+    let id = match named.as_str() {
+        None => Value::Null,
+        Some(name) => match scales.get(&name.to_lowercase()) {
+            Some(id) => Value::from(id.to_string()),
+            None => {
+                let detail = format!("there is no heat scale {name:?}; write maker/name of one that is stored");
+                faults.add(row.number, "heat_scale", name, FaultCode::NotFound, detail);
+                Value::Null
+            }
+        },
+    };
+    row.cells.insert("heat_scale_id".into(), id);
+}
+
+/// Takes a successor that is named rather than given by its identifier out of the row: it may stand
+/// further down in the file.
+fn refer_to_part(row: &mut Row) -> Option<String> {
+    let name = row.cells.get("superseded_by")?.as_str().filter(|text| text.parse::<Uuid>().is_err())?.to_owned();
+    row.cells.insert("superseded_by".into(), Value::Null);
+    Some(name)
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Change {
+    Created,
+    Updated,
+    Unchanged,
+}
+
+fn store_row(
+    session: &mut Session,
+    row: &Row,
+    names: &mut HashMap<(String, String), u64>,
+) -> Result<Result<(Plug, Change), Vec<Fault>>, Refusal> {
+    let name = |member: &str| row.cells.get(member).and_then(Value::as_str).unwrap_or_default();
+    let (maker, part) = (name("maker"), name("part_number"));
+    if let Some(earlier) = names.insert((maker.to_lowercase(), part.to_lowercase()), row.number)
+        && !maker.is_empty()
+        && !part.is_empty()
+    {
+        let detail = format!("{maker} {part} stands in row {earlier} already");
+        return Ok(Err(vec![Fault::at("part_number", FaultCode::Duplicate, detail)]));
+    }
+    let old = session.plug_named(maker, part)?;
+    let mut whole = old.as_ref().map(|plug| plug.data.to_map()).unwrap_or_default();
+    for (member, value) in &row.cells {
+        whole.insert(member.clone(), value.clone());
+    }
+    // The successor is looked up when all rows are in; until then the stored one stands.
+    if let (Some(Value::Null), Some(plug)) = (row.cells.get("superseded_by"), &old) {
+        whole.insert("superseded_by".into(), plug.data.superseded_by.map(|id| id.to_string()).into());
+    }
+    let mut data = match PlugData::from_map(&whole) {
+        Ok(data) => data,
+        Err(faults) => return Ok(Err(faults)),
+    };
+    let settled = catalogue::settle(session, &mut data, old.as_ref().map(|plug| plug.id));
+    match settled {
+        Ok(()) => {}
+        Err(Refusal::Faults(faults)) => return Ok(Err(faults)),
+        Err(other) => return Err(other),
+    }
+    match old {
+        None => Ok(Ok((catalogue::insert(session, data)?, Change::Created))),
+        Some(old) if old.data == data => Ok(Ok((old, Change::Unchanged))),
+        Some(old) => {
+            let retired = old.retired;
+            Ok(Ok((catalogue::update(session, &old, data, retired)?, Change::Updated)))
+        }
+    }
+}
+
+/// Points a record to its successor, named `maker/part number`.
+fn supersede(
+    session: &mut Session,
+    row: u64,
+    id: Uuid,
+    name: &str,
+    imported: &mut Imported,
+    faults: &mut Faults,
+) -> Result<(), Refusal> {
+    let successor = match name.split_once('/') {
+        Some((maker, part)) => session.plug_named(maker.trim(), part.trim())?,
+        None => None,
+    };
+    let Some(successor) = successor else {
+        let detail = "write maker/part number of a part in the catalogue or in this file";
+        faults.add(row, "superseded_by", name, FaultCode::NotFound, detail.into());
+        return Ok(());
+    };
+    let Some(plug) = session.plug(id)? else { return Ok(()) };
+    if plug.data.superseded_by == Some(successor.id) {
+        return Ok(());
+    }
+    let data = PlugData { superseded_by: Some(successor.id), ..plug.data.clone() };
+    match catalogue::update(session, &plug, data, plug.retired) {
+        Ok(_) => {
+            if !imported.ids.contains(&id) {
+                imported.ids.push(id);
+                imported.report.unchanged -= 1;
+                imported.report.updated += 1;
+            }
+            Ok(())
+        }
+        Err(Refusal::Faults(found)) => {
+            for fault in found {
+                faults.add(row, "superseded_by", name, fault.code, fault.detail);
+            }
+            Ok(())
+        }
+        Err(other) => Err(other),
+    }
+}
+
+/// How a dry run ends: always by rolling back.
+enum Ended {
+    Dry(Report),
+    Refused(Refusal),
+}
+
+impl From<StoreError> for Ended {
+    fn from(error: StoreError) -> Self {
+        Self::Refused(error.into())
+    }
+}
+
+/// Says what an import would do, and does nothing.
+///
+/// # Errors
+/// As [`plugs`].
+pub fn try_plugs(shop: &Shop, text: &str, progress: &(dyn Fn(u64, u64) + Sync)) -> Result<Report, Refusal> {
+    let ended = shop.store.write(|session| match plugs(session, text, progress) {
+        Ok(imported) => Err::<(), Ended>(Ended::Dry(imported.report)),
+        Err(refusal) => Err(Ended::Refused(refusal)),
+    });
+    match ended {
+        Err(Ended::Dry(report)) => Ok(report),
+        Err(Ended::Refused(refusal)) => Err(refusal),
+        Ok(()) => Err(Refusal::Fault("a dry run was kept".into())),
+    }
+}

@@ -1,0 +1,47 @@
+//! Use cases: what can be asked of the shop, without a word of HTTP.
+//!
+//! Each is an ordinary function that returns a value or a [`Refusal`]. It may use domain, store and
+//! indexer; it never sees a request, a row or a page.
+
+pub mod access;
+pub mod builds;
+pub mod catalogue;
+pub mod conflict;
+pub mod exchange;
+pub mod heads;
+pub mod judgement;
+pub mod matching;
+pub mod once;
+pub mod refusal;
+pub mod scales;
+pub mod shop;
+pub mod stock;
+pub mod stock_lists;
+
+pub use refusal::Refusal;
+pub use shop::Shop;
+
+use chrono::{DateTime, SubsecRound, Utc};
+use plugwell_domain::words::Role;
+use uuid::Uuid;
+
+/// Who asks: the token that was shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Actor {
+    /// The token.
+    pub token_id: Uuid,
+    /// What the shop calls it; written into movements.
+    pub name: String,
+    /// What it may do.
+    pub role: Role,
+}
+
+/// The present instant, to the microsecond that is stored.
+pub fn now() -> DateTime<Utc> {
+    Utc::now().trunc_subsecs(6)
+}
+
+/// A new identifier, ordered by time.
+pub fn new_id() -> Uuid {
+    Uuid::now_v7()
+}

@@ -1,0 +1,122 @@
+//! Once-only keys: the same request sent twice is done once and answered alike.
+
+use std::collections::HashSet;
+
+use chrono::TimeDelta;
+use parking_lot::Mutex;
+use plugwell_store::{OnceRow, Session};
+use uuid::Uuid;
+
+use crate::service::conflict::Conflict;
+use crate::service::shop::Touched;
+use crate::service::{Refusal, Shop, now};
+
+/// How long an answer is kept for a repetition.
+pub const KEPT: TimeDelta = TimeDelta::days(7);
+
+/// A once-only key as it came with a request.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct OnceKey {
+    /// Whose key it is.
+    pub token_id: Uuid,
+    /// The key.
+    pub key: String,
+    /// Hash over owner, method, path and raw body: what "the same request" means.
+    pub fingerprint: String,
+}
+
+/// An answer as it was given, and is given again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stored {
+    /// Status of the answer.
+    pub status: u16,
+    /// Its own headers, such as `Location`.
+    pub headers: Vec<(String, String)>,
+    /// Its body, byte for byte.
+    pub body: Vec<u8>,
+    /// Whether it was given before.
+    pub replayed: bool,
+}
+
+/// Keys of requests that are being worked on in this process.
+#[derive(Debug, Default)]
+pub struct Running(Mutex<HashSet<(Uuid, String)>>);
+
+struct Claim<'a>(&'a Running, (Uuid, String));
+
+impl Drop for Claim<'_> {
+    fn drop(&mut self) {
+        self.0.0.lock().remove(&self.1);
+    }
+}
+
+impl Running {
+    fn claim(&self, key: &OnceKey) -> Result<Claim<'_>, Refusal> {
+        let name = (key.token_id, key.key.clone());
+        if self.0.lock().insert(name.clone()) {
+            Ok(Claim(self, name))
+        } else {
+            Err(Refusal::conflict(Conflict::StillRunning, "a request with this key is still being worked on; ask again"))
+        }
+    }
+}
+
+/// A command that was done, or had been done before.
+#[derive(Debug)]
+pub struct Once<T> {
+    /// The answer.
+    pub stored: Stored,
+    /// What the command returned; `None` where the answer was given before.
+    pub fresh: Option<T>,
+    touched: Vec<Touched>,
+}
+
+impl Shop {
+    /// Runs a command at most once: its effect and the answer under its key are one transaction.
+    ///
+    /// A refused command leaves the key free. `render` makes the answer that is kept.
+    ///
+    /// # Errors
+    /// What the command refuses; `KeyReused` where the key stands for another request.
+    pub fn once<T: Send>(
+        &self,
+        key: &OnceKey,
+        mut run: impl FnMut(&mut Session) -> Result<(T, Vec<Touched>), Refusal> + Send,
+        render: impl Fn(&T) -> Stored + Send + Sync,
+    ) -> Result<Once<T>, Refusal> {
+        let _claim = self.running.claim(key)?;
+        self.store.write_then(
+            |session| {
+                if let Some(row) = session.once(key.token_id, &key.key)?
+                    && row.created_at + KEPT > now()
+                {
+                    return replay(key, row);
+                }
+                let (value, touched) = run(session)?;
+                let stored = render(&value);
+                session.put_once(key.token_id, &key.key, &row_of(key, &stored)?)?;
+                Ok(Once { stored, fresh: Some(value), touched })
+            },
+            |done| done.touched.iter().for_each(|touched| self.show(touched)),
+        )
+    }
+}
+
+fn replay<T>(key: &OnceKey, row: OnceRow) -> Result<Once<T>, Refusal> {
+    if row.fingerprint != key.fingerprint {
+        return Err(Refusal::KeyReused);
+    }
+    let headers = serde_json::from_str(&row.headers).map_err(|e| Refusal::Fault(format!("kept headers: {e}")))?;
+    let stored = Stored { status: row.status, headers, body: row.body, replayed: true };
+    Ok(Once { stored, fresh: None, touched: Vec::new() })
+}
+
+fn row_of(key: &OnceKey, stored: &Stored) -> Result<OnceRow, Refusal> {
+    Ok(OnceRow {
+        fingerprint: key.fingerprint.clone(),
+        status: stored.status,
+        headers: serde_json::to_string(&stored.headers).map_err(|e| Refusal::Fault(e.to_string()))?,
+        body: stored.body.clone(),
+        created_at: now(),
+    })
+}

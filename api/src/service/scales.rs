@@ -1,0 +1,111 @@
+//! Heat scales: typed in, and what hangs on them.
+
+use plugwell_domain::attribute::Attr;
+use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::heat_scale::{HeatScale, HeatScaleData};
+use plugwell_store::StoreError;
+use serde_json::{Map, Value};
+use uuid::Uuid;
+
+use crate::service::conflict::Conflict;
+use crate::service::heads::patched;
+use crate::service::{Refusal, Shop, new_id, now};
+
+/// One scale.
+///
+/// # Errors
+/// `NotFound`.
+pub fn get(shop: &Shop, id: Uuid) -> Result<HeatScale, Refusal> {
+    shop.store.read(|s| s.scale(id)?.ok_or(Refusal::NotFound("heat scale")))
+}
+
+/// Scales in the order they were stored.
+///
+/// # Errors
+/// Where the database fails.
+pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<HeatScale>, Refusal> {
+    shop.store.read(|s| Ok(s.list_scales(None, after, limit)?))
+}
+
+fn duplicate(error: StoreError) -> Refusal {
+    match error {
+        StoreError::Duplicate { .. } => {
+            Refusal::conflict(Conflict::DuplicateRecord, "the maker has a scale of that name already")
+        }
+        other => other.into(),
+    }
+}
+
+/// Stores a new scale.
+///
+/// # Errors
+/// `duplicate_record`.
+pub fn create(shop: &Shop, data: &HeatScaleData) -> Result<HeatScale, Refusal> {
+    let at = now();
+    let scale = HeatScale { id: new_id(), data: data.clone(), version: 1, created_at: at, updated_at: at };
+    shop.store.write(|s| s.insert_scale(&scale).map_err(duplicate))?;
+    Ok(scale)
+}
+
+/// A changed scale and the parts whose index followed.
+#[derive(Debug, Clone)]
+pub struct Changed {
+    /// The scale.
+    pub scale: HeatScale,
+    /// Parts that got another index.
+    pub plugs: Vec<Uuid>,
+}
+
+/// Changes a scale; the parts that hang on it follow in the same transaction.
+///
+/// # Errors
+/// `NotFound`, every fault of the scale as it would become, a code that parts still carry and the
+/// new scale lacks, `Stale`, `duplicate_record`.
+pub fn patch(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+    patch: &Map<String, Value>,
+) -> Result<Changed, Refusal> {
+    let changed = shop.store.write(|s| {
+        let old = s.scale(id)?.ok_or(Refusal::NotFound("heat scale"))?;
+        let data: HeatScaleData = patched(&old.data, patch)?;
+        expected(old.version)?;
+        let scale = HeatScale { data, version: old.version + 1, updated_at: now(), ..old };
+        s.update_scale(&scale).map_err(duplicate)?;
+        let mut plugs = Vec::new();
+        for mut plug in s.plugs_of_scale(id)? {
+            let Some(code) = plug.data.heat_code.clone() else { continue };
+            let Some(index) = scale.data.index_of(&code) else {
+                let detail = format!("{} {} carries code {code:?}", plug.data.maker, plug.data.part_number);
+                return Err(Refusal::fault(Fault::at("codes", FaultCode::Missing, detail)));
+            };
+            if plug.data.facts.get(Attr::Heat) != Some(index.0) {
+                plug.data.facts.set(Attr::Heat, Some(index.0));
+                plug.version += 1;
+                plug.updated_at = now();
+                s.update_plug(&plug)?;
+                plugs.push(plug.id);
+            }
+        }
+        Ok(Changed { scale, plugs })
+    })?;
+    shop.written(changed.plugs.iter().copied())?;
+    Ok(changed)
+}
+
+/// Removes a scale that no part names.
+///
+/// # Errors
+/// `NotFound`, `Stale`, `in_use`.
+pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
+    shop.store.write(|s| {
+        let scale = s.scale(id)?.ok_or(Refusal::NotFound("heat scale"))?;
+        expected(scale.version)?;
+        if s.scale_in_use(id)? {
+            return Err(Refusal::conflict(Conflict::InUse, "parts carry codes of this scale"));
+        }
+        s.delete_scale(id)?;
+        Ok(())
+    })
+}

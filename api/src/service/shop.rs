@@ -1,0 +1,209 @@
+//! The running shop: database, index, shelves in memory and policy, and how they keep in step.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, Ordering};
+
+use parking_lot::{Mutex, RwLock};
+use plugwell_domain::ledger::shelf::{OnShelf, ShelfTable};
+use plugwell_domain::policy::Policy;
+use plugwell_indexer::{Fed, Index, IndexError};
+use plugwell_store::{MarkKind, Session, Store, Target};
+use uuid::Uuid;
+
+use crate::service::access::Access;
+use crate::service::once::Running;
+use crate::service::{Refusal, judgement};
+
+/// Marks read from the outbox at a time.
+const MARKS: i64 = 10_000;
+/// Records read at a time while the index is rebuilt.
+const RECORDS: i64 = 5_000;
+
+/// The running shop. One for a process; shared by all threads.
+pub struct Shop {
+    /// The database.
+    pub store: Store,
+    /// The search index: derived, may be rebuilt at any time.
+    pub index: Index,
+    /// What lies on the shelves, by part ordinal.
+    pub shelves: RwLock<ShelfTable>,
+    /// Tokens, and who is signed in to the pages.
+    pub access: Access,
+    /// Once-only keys of requests that are being worked on.
+    pub running: Running,
+    policy: RwLock<Arc<Policy>>,
+    feeding: Mutex<()>,
+    seen: AtomicI64,
+}
+
+/// A part whose stock a command changed: what its shelf shows from now on.
+#[derive(Debug, Clone)]
+pub struct Touched {
+    /// The part's place in the table of shelves.
+    pub ordinal: u32,
+    /// Rises with every change of the part's stock.
+    pub version: i64,
+    /// What the shelf shows.
+    pub on_shelf: OnShelf,
+}
+
+impl Shop {
+    /// Opens the shop over a migrated database: fills the shelves, brings the index up to date
+    /// (rebuilding it where it is missing or damaged), loads policy and tokens.
+    ///
+    /// # Errors
+    /// [`Refusal`] where database or index cannot be read.
+    pub fn open(store: Store, index_folder: &Path, progress: &dyn Fn(u64, u64)) -> Result<Self, Refusal> {
+        let index = Index::open(index_folder)?;
+        let policy = store.read(|session| judgement::stored(session))?;
+        let shop = Self {
+            access: Access::load(&store)?,
+            store,
+            index,
+            shelves: RwLock::new(ShelfTable::new()),
+            running: Running::default(),
+            policy: RwLock::new(Arc::new(policy)),
+            feeding: Mutex::new(()),
+            seen: AtomicI64::new(0),
+        };
+        shop.fill_shelves()?;
+        match shop.index.position() {
+            Some(position) => {
+                shop.seen.store(position, Ordering::Release);
+                shop.follow()?;
+            }
+            None => shop.reindex(progress)?,
+        }
+        Ok(shop)
+    }
+
+    /// The policy in force.
+    pub fn policy(&self) -> Arc<Policy> {
+        Arc::clone(&self.policy.read())
+    }
+
+    /// Puts another policy in force in this process.
+    pub(super) fn put_policy(&self, policy: Policy) {
+        *self.policy.write() = Arc::new(policy);
+    }
+
+    /// Takes the stock of all parts over from the database.
+    ///
+    /// # Errors
+    /// Where the database fails.
+    pub fn fill_shelves(&self) -> Result<(), Refusal> {
+        let all = self.store.read(Session::all_on_shelf)?;
+        let mut shelves = self.shelves.write();
+        for (ordinal, version, on_shelf) in all {
+            shelves.put(ordinal, version, on_shelf);
+        }
+        Ok(())
+    }
+
+    /// Shows what a command left on a shelf; called after its commit and before its answer.
+    pub fn show(&self, touched: &Touched) {
+        self.shelves.write().put(touched.ordinal, touched.version, touched.on_shelf.clone());
+    }
+
+    /// Throws the index away and makes it anew from the database; `progress` gets done and total.
+    ///
+    /// # Errors
+    /// [`Refusal`] where database or index fail.
+    pub fn reindex(&self, progress: &dyn Fn(u64, u64)) -> Result<(), Refusal> {
+        let _feeding = self.feeding.lock();
+        // Whatever is written from here on is marked behind this position and fed again afterwards.
+        let (position, total) =
+            self.store.read(|s| Ok::<_, Refusal>((s.last_mark()?, s.count_plugs()?)))?;
+        let mut rebuild = self.index.rebuild();
+        let (mut last, mut done) = (-1, 0);
+        loop {
+            let records = self.store.read(|s| s.all_plugs(last, RECORDS))?;
+            let Some((ordinal, _)) = records.last() else { break };
+            last = i64::from(*ordinal);
+            for (ordinal, plug) in &records {
+                rebuild.add(*ordinal, plug)?;
+            }
+            done += records.len() as u64;
+            progress(done, u64::try_from(total).unwrap_or(done));
+        }
+        rebuild.finish(position)?;
+        self.seen.store(position, Ordering::Release);
+        Ok(())
+    }
+
+    /// Brings index and shelves up to what the outbox has marked.
+    ///
+    /// # Errors
+    /// [`Refusal`] where database or index fail.
+    pub fn follow(&self) -> Result<(), Refusal> {
+        self.feed(&BTreeSet::new())
+    }
+
+    /// Lets a catalogue write be found by every later match: feeds what is marked, and the written
+    /// records themselves, since on PostgreSQL their marks may still hide behind an older
+    /// transaction.
+    ///
+    /// # Errors
+    /// [`Refusal`] where database or index fail; the write itself stands.
+    pub fn written(&self, ids: impl IntoIterator<Item = Uuid>) -> Result<(), Refusal> {
+        self.feed(&ids.into_iter().collect())
+    }
+
+    fn feed(&self, own: &BTreeSet<Uuid>) -> Result<(), Refusal> {
+        let _feeding = self.feeding.lock();
+        let mut own = own.clone();
+        loop {
+            let after = self.seen.load(Ordering::Acquire);
+            let marks = self.store.read(|s| s.marks_after(after, MARKS))?;
+            let position = marks.last().map_or(after, |m| m.position);
+            let mut plugs = std::mem::take(&mut own);
+            plugs.extend(marks.iter().filter(|m| m.kind == MarkKind::Plug).map(|m| m.id));
+            if !plugs.is_empty() {
+                self.index.feed(self.fed(&plugs)?, position)?;
+            }
+            if matches!(self.store.target(), Target::Postgres(_)) {
+                self.look_again(marks.iter().filter(|m| m.kind == MarkKind::Stock).map(|m| m.id))?;
+            }
+            self.seen.store(position, Ordering::Release);
+            if (marks.len() as i64) < MARKS {
+                return Ok(());
+            }
+        }
+    }
+
+    fn fed(&self, ids: &BTreeSet<Uuid>) -> Result<Vec<Fed>, Refusal> {
+        self.store.read(|s| {
+            let mut batch = Vec::with_capacity(ids.len());
+            for id in ids {
+                let ordinal = s.ordinal_of(*id)?;
+                let record = if ordinal.is_some() { s.plug(*id)? } else { None };
+                batch.push(Fed { id: *id, ordinal: ordinal.unwrap_or(0), record });
+            }
+            Ok(batch)
+        })
+    }
+
+    /// Reads the stock of parts again that another node has moved.
+    fn look_again(&self, ids: impl Iterator<Item = Uuid>) -> Result<(), Refusal> {
+        for id in ids.collect::<BTreeSet<_>>() {
+            let found = self.store.read(|s| s.on_shelf(id))?;
+            if let Some((ordinal, version, on_shelf)) = found {
+                self.shelves.write().put(ordinal, version, on_shelf);
+            }
+        }
+        Ok(())
+    }
+
+    /// How far the index has followed the outbox.
+    pub fn position(&self) -> i64 {
+        self.seen.load(Ordering::Acquire)
+    }
+}
+
+impl From<IndexError> for Refusal {
+    fn from(error: IndexError) -> Self {
+        Self::Fault(format!("index: {error}"))
+    }
+}

@@ -1,0 +1,100 @@
+//! Looking at the stock: places, lots, levels, movements, reservations.
+
+use plugwell_domain::ledger::{Level, Lot, Movement, Place, PlaceKind, Reservation};
+use plugwell_store::{LevelFilter, LotFilter, MovementFilter, ReservationFilter};
+use uuid::Uuid;
+
+use crate::service::{Refusal, Shop};
+
+/// One place.
+///
+/// # Errors
+/// `NotFound`.
+pub fn place(shop: &Shop, id: Uuid) -> Result<Place, Refusal> {
+    shop.store.read(|s| s.place(id)?.ok_or(Refusal::NotFound("place")))
+}
+
+/// Places in the order they were made.
+///
+/// # Errors
+/// Where the database fails.
+pub fn places(
+    shop: &Shop,
+    kind: Option<PlaceKind>,
+    code: Option<&str>,
+    after: Option<Uuid>,
+    limit: i64,
+) -> Result<Vec<Place>, Refusal> {
+    shop.store.read(|s| Ok(s.list_places(kind, code, after, limit)?))
+}
+
+/// One lot.
+///
+/// # Errors
+/// `NotFound`.
+pub fn lot(shop: &Shop, id: Uuid) -> Result<Lot, Refusal> {
+    shop.store.read(|s| s.lot(id)?.ok_or(Refusal::NotFound("lot")))
+}
+
+/// Lots in the order they came.
+///
+/// # Errors
+/// Where the database fails.
+pub fn lots(shop: &Shop, filter: &LotFilter, after: Option<Uuid>, limit: i64) -> Result<Vec<Lot>, Refusal> {
+    shop.store.read(|s| Ok(s.list_lots(filter, after, limit)?))
+}
+
+/// What lots have in places; what is empty is left out.
+///
+/// # Errors
+/// Where the database fails.
+pub fn levels(
+    shop: &Shop,
+    filter: &LevelFilter,
+    after: Option<(Uuid, Uuid)>,
+    limit: i64,
+) -> Result<Vec<Level>, Refusal> {
+    shop.store.read(|s| Ok(s.list_levels(filter, after, limit)?))
+}
+
+/// One movement.
+///
+/// # Errors
+/// `NotFound`.
+pub fn movement(shop: &Shop, id: Uuid) -> Result<Movement, Refusal> {
+    shop.store.read(|s| s.movement(id)?.ok_or(Refusal::NotFound("movement")))
+}
+
+/// Movements by their running number.
+///
+/// # Errors
+/// Where the database fails.
+pub fn movements(
+    shop: &Shop,
+    filter: &MovementFilter,
+    after: Option<i64>,
+    limit: i64,
+) -> Result<Vec<Movement>, Refusal> {
+    shop.store.read(|s| Ok(s.list_movements(filter, after, limit)?))
+}
+
+/// One reservation.
+///
+/// # Errors
+/// `NotFound`.
+pub fn reservation(shop: &Shop, id: Uuid) -> Result<Reservation, Refusal> {
+    shop.store.read(|s| s.reservation(id)?.ok_or(Refusal::NotFound("reservation")))
+}
+
+/// Reservations in the order they were made.
+///
+/// # Errors
+/// Where the database fails.
+pub fn reservations(
+    shop: &Shop,
+    filter: &ReservationFilter,
+    after: Option<Uuid>,
+    limit: i64,
+) -> Result<Vec<Reservation>, Refusal> {
+    shop.store.read(|s| Ok(s.list_reservations(filter, after, limit)?))
+}

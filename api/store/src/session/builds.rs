@@ -1,0 +1,97 @@
+//! Engines as built.
+
+use plugwell_domain::build::Build;
+use uuid::Uuid;
+
+use super::heads::body;
+use super::outbox::MarkKind;
+use super::stored::Stored;
+use super::{Filtered, Session};
+use crate::error::StoreError;
+use crate::statement::binds;
+
+const SELECT: &str = "SELECT id, version, created_at, updated_at, body FROM builds";
+
+/// What a list of builds is narrowed by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct BuildFilter {
+    /// The stored head that they stand on.
+    pub head_id: Option<Uuid>,
+    /// The plug that was in.
+    pub base_plug_id: Option<Uuid>,
+}
+
+impl Session {
+    /// A build.
+    pub fn build(&mut self, id: Uuid) -> Result<Option<Stored<Build>>, StoreError> {
+        self.first(&format!("{SELECT} WHERE id = ?"), binds![id])
+    }
+
+    /// Builds in the order of their ids.
+    pub fn list_builds(
+        &mut self,
+        filter: &BuildFilter,
+        after: Option<Uuid>,
+        limit: i64,
+    ) -> Result<Vec<Stored<Build>>, StoreError> {
+        let mut query = Filtered::query(SELECT);
+        query.and_given("head_id = ?", filter.head_id);
+        query.and_given("base_plug_id = ?", filter.base_plug_id);
+        query.and_given("id > ?", after);
+        self.load_filtered(query.page("id", limit))
+    }
+
+    /// Stores a new build and marks it.
+    pub fn insert_build(&mut self, build: &Stored<Build>) -> Result<(), StoreError> {
+        let data = &build.data;
+        self.execute(
+            "INSERT INTO builds (id, name, head_id, base_plug_id, body, version, created_at, updated_at) \
+             VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            binds![
+                build.id,
+                data.name.as_deref(),
+                data.head_id,
+                data.engine.base_plug_id,
+                body(data)?,
+                build.version,
+                build.created_at,
+                build.updated_at,
+            ],
+        )?;
+        self.mark(MarkKind::Build, build.id).map(drop)
+    }
+
+    /// Stores a build's new state, version already raised, over the one before it, and marks it.
+    pub fn update_build(&mut self, build: &Stored<Build>) -> Result<(), StoreError> {
+        let data = &build.data;
+        self.write_over(
+            "UPDATE builds SET name = ?, head_id = ?, base_plug_id = ?, body = ?, version = ?, updated_at = ? \
+             WHERE id = ? AND version = ?",
+            binds![
+                data.name.as_deref(),
+                data.head_id,
+                data.engine.base_plug_id,
+                body(data)?,
+                build.version,
+                build.updated_at,
+                build.id,
+                build.version - 1,
+            ],
+        )?;
+        self.mark(MarkKind::Build, build.id).map(drop)
+    }
+
+    /// Deletes a build; whether there was one.
+    pub fn delete_build(&mut self, id: Uuid) -> Result<bool, StoreError> {
+        let met = self.execute("DELETE FROM builds WHERE id = ?", binds![id])?;
+        if met > 0 {
+            self.mark(MarkKind::Build, id)?;
+        }
+        Ok(met > 0)
+    }
+
+    /// Whether a movement names the build.
+    pub fn build_in_use(&mut self, id: Uuid) -> Result<bool, StoreError> {
+        self.any("SELECT CAST(1 AS bigint) FROM movements WHERE build_id = ? LIMIT 1", binds![id])
+    }
+}

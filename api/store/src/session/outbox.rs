@@ -1,0 +1,122 @@
+//! Marks of what changed: for the index, the live table of other nodes, the change feed.
+
+use std::fmt;
+use std::str::FromStr;
+
+use diesel::deserialize;
+use uuid::Uuid;
+
+use super::{Link, Session};
+use crate::error::StoreError;
+use crate::record::{Cells, Record};
+use crate::statement::binds;
+
+/// What changed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum MarkKind {
+    /// A record of the catalogue.
+    Plug,
+    /// The stock of a part.
+    Stock,
+    /// A cylinder head.
+    Head,
+    /// A build.
+    Build,
+    /// A heat scale.
+    HeatScale,
+    /// A place.
+    Place,
+    /// The policy.
+    Policy,
+}
+
+impl MarkKind {
+    /// Every kind.
+    pub const ALL: &'static [Self] =
+        &[Self::Plug, Self::Stock, Self::Head, Self::Build, Self::HeatScale, Self::Place, Self::Policy];
+
+    /// The word that stands for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Plug => "plug",
+            Self::Stock => "stock",
+            Self::Head => "head",
+            Self::Build => "build",
+            Self::HeatScale => "heat_scale",
+            Self::Place => "place",
+            Self::Policy => "policy",
+        }
+    }
+}
+
+impl fmt::Display for MarkKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
+}
+
+impl FromStr for MarkKind {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        Self::ALL.iter().copied().find(|k| k.word() == text).ok_or_else(|| format!("{text:?} is no kind of mark"))
+    }
+}
+
+/// That something changed; its state is to be read anew.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Mark {
+    /// Where it stands; several marks of one transaction may share it.
+    pub position: i64,
+    /// What changed.
+    pub kind: MarkKind,
+    /// Which one.
+    pub id: Uuid,
+}
+
+impl Record for Mark {
+    fn read(cells: &mut impl Cells) -> deserialize::Result<Self> {
+        Ok(Self { position: cells.int()?, kind: cells.word()?, id: cells.id()? })
+    }
+}
+
+impl Session {
+    /// Marks something as changed; gives back the position of the mark.
+    pub fn mark(&mut self, kind: MarkKind, id: Uuid) -> Result<i64, StoreError> {
+        let sql = "INSERT INTO outbox (kind, id) VALUES (?, ?) RETURNING position";
+        self.position = self.one(sql, binds![kind.word(), id])?;
+        Ok(self.position)
+    }
+
+    /// The position of the last mark that this write made; `None` where it made none.
+    pub fn position(&self) -> Option<i64> {
+        (self.position > 0).then_some(self.position)
+    }
+
+    /// The marks behind a position, in order, all marks of a transaction together: `limit` may be
+    /// exceeded by the rest of the last one. Nothing will ever appear before what is given.
+    pub fn marks_after(&mut self, position: i64, limit: i64) -> Result<Vec<Mark>, StoreError> {
+        let sql = match self.link {
+            Link::Sqlite(_) => "SELECT position, kind, id FROM outbox WHERE position > ? ORDER BY position LIMIT ?",
+            // A transaction that is still running may yet write under its number; those below the
+            // oldest running one are done.
+            Link::Postgres(_) => {
+                "SELECT position, kind, id FROM outbox \
+                 WHERE position > ? AND position < pg_snapshot_xmin(pg_current_snapshot())::text::bigint \
+                 ORDER BY position FETCH FIRST (?) ROWS WITH TIES"
+            }
+        };
+        self.load(sql, binds![position, limit])
+    }
+
+    /// The position up to which the state that this session sees holds everything; 0 at first.
+    pub fn last_mark(&mut self) -> Result<i64, StoreError> {
+        let sql = match self.link {
+            Link::Sqlite(_) => "SELECT COALESCE(MAX(position), 0) FROM outbox",
+            Link::Postgres(_) => {
+                "SELECT COALESCE(MAX(position), 0) FROM outbox \
+                 WHERE position < pg_snapshot_xmin(pg_current_snapshot())::text::bigint"
+            }
+        };
+        self.one(sql, &[])
+    }
+}

@@ -1,0 +1,4 @@
+DROP TABLE outbox;
+DROP TABLE plugs;
+DROP TABLE heat_scales;
+DROP TABLE meta;

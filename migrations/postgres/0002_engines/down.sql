@@ -1,0 +1,2 @@
+DROP TABLE builds;
+DROP TABLE heads;

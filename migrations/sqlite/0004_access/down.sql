@@ -1,0 +1,3 @@
+DROP TABLE policies;
+DROP TABLE once;
+DROP TABLE tokens;

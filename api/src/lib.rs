@@ -2,4 +2,12 @@
 //!
 //! This is the service: use cases, HTTP, pages and the command line over domain, store and indexer.
 
+pub mod app;
+pub mod cli;
+pub mod config;
+pub mod demo;
+pub mod http;
 pub mod service;
+pub mod telemetry;
+
+pub use cli::run;

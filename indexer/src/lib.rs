@@ -15,7 +15,9 @@
 
 mod best;
 mod candidates;
+mod compared;
 mod document;
+mod filter;
 mod folder;
 mod key;
 mod scan;
@@ -183,6 +185,14 @@ impl Index {
     pub fn refresh(&self) -> Result<(), IndexError> {
         let mut writer = self.writer.lock();
         self.show(&mut writer)
+    }
+
+    /// Whether the index holds a record, under its ordinal, as it is; an audit asks this.
+    ///
+    /// # Errors
+    /// [`IndexError`] where the index cannot be read.
+    pub fn holds(&self, ordinal: u32, plug: &Plug) -> Result<bool, IndexError> {
+        compared::holds(&self.view(), ordinal, plug)
     }
 
     /// Living records.

@@ -4,7 +4,7 @@ use std::cell::OnceCell;
 use std::ops::{Range, RangeInclusive};
 
 use plugwell_domain::attribute::Attr;
-use plugwell_domain::fit::{Standing, judge, near_miss, rules_out};
+use plugwell_domain::fit::{Standing, judge, near_miss};
 use plugwell_domain::ledger::shelf::ShelfTable;
 use plugwell_domain::plug::Shows;
 use plugwell_domain::requirement::{Demand, set_gap_of};
@@ -12,6 +12,7 @@ use tantivy::DocId;
 
 use crate::best::{Best, Offer};
 use crate::candidates::{Heat, Plan, blocks};
+use crate::filter::Filter;
 use crate::view::{BLOCK, Column, Row, Segment, View};
 use crate::{Found, Hit, IndexError, Question};
 
@@ -48,7 +49,7 @@ struct Totals {
 /// index: most are found in the first, and then the rest need not be looked at.
 const RINGS: [RangeInclusive<i64>; 5] = [0..=0, 1..=15, 16..=63, 64..=255, 256..=i64::MAX - 1];
 
-impl Scan<'_> {
+impl<'a> Scan<'a> {
     fn fits(&self) -> Result<(Vec<Offer>, Totals), IndexError> {
         let mut best = Best::of(self.view, self.question.limit);
         let mut totals = Totals::default();
@@ -56,8 +57,11 @@ impl Scan<'_> {
             let mut of_segment = best.of_segment();
             for candidate in self.plan.candidates(&segment.columns.groups).filter(|c| c.fails == 0) {
                 let group = candidate.group;
-                let open: Vec<_> =
-                    self.plan.open(group).map(|d| (d, segment.columns.fact(d.attribute))).collect();
+                let filter = |demand: &'a Demand| {
+                    let column = segment.columns.fact(demand.attribute);
+                    (Filter::of(demand, column.keeping), column)
+                };
+                let open: Vec<_> = self.plan.open(group).map(filter).collect();
                 for heat in spans(&self.plan.heat) {
                     for docs in blocks(group.within(&segment.columns, &heat)) {
                         let passing = passing(&open, docs.clone());
@@ -88,10 +92,17 @@ impl Scan<'_> {
             }
             totals.in_catalogue += 1;
             let ordinal = segment.columns.ordinal(doc);
-            if self.shelves.at_most(ordinal) < self.least.min(self.question.quantity) {
+            let at_most = self.shelves.at_most(ordinal);
+            if at_most < self.least.min(self.question.quantity) {
                 continue;
             }
-            let offer = self.offer(place, segment.row(doc), doc, ordinal, None);
+            let row = segment.row(doc);
+            if at_most < self.question.quantity
+                && !best.admits(&Standing::of(self.question.requirement, &row, at_most, true))
+            {
+                continue;
+            }
+            let offer = self.offer(place, row, doc, ordinal, None);
             let available = offer.standing.available.0;
             totals.in_stock += u64::from(available >= self.question.quantity);
             if available >= self.least {
@@ -197,15 +208,12 @@ const BEST_OF_ALL: Standing = Standing {
 };
 
 /// The documents of a block that pass some musts, a bit for each.
-fn passing(musts: &[(&Demand, &Column)], docs: Range<DocId>) -> u64 {
+fn passing(musts: &[(Filter<'_>, &Column)], docs: Range<DocId>) -> u64 {
     let mut passing = u64::MAX >> (BLOCK - docs.len());
     let mut buffer = [0; BLOCK];
-    for (demand, column) in musts {
-        let mut bits = 0;
-        for (place, shown) in column.block(docs.clone(), &mut buffer).enumerate() {
-            bits |= u64::from(!rules_out(demand, judge(demand, shown))) << place;
-        }
-        passing &= bits;
+    for (filter, column) in musts {
+        column.kept(docs.clone(), &mut buffer);
+        passing &= filter.passing(&buffer);
         if passing == 0 {
             break;
         }

@@ -1,5 +1,6 @@
 //! The fields of the index and how an attribute value is kept in one.
 
+use std::ops::RangeInclusive;
 use std::sync::OnceLock;
 
 use plugwell_domain::attribute::{Attr, Kind};
@@ -143,6 +144,13 @@ impl Keeping {
             Some(raw) if (self.least..=self.most).contains(&raw) => Some((raw - self.least) as u64 + 1),
             Some(_) => None,
         }
+    }
+
+    /// The numbers that are kept for the values from one to another, either of which may be open
+    /// or lie outside the attribute's bounds; `None` where no value lies between them.
+    pub(crate) fn span(self, min: Option<i64>, max: Option<i64>) -> Option<RangeInclusive<u64>> {
+        let (min, max) = (min.map_or(self.least, |m| m.max(self.least)), max.map_or(self.most, |m| m.min(self.most)));
+        Some(self.keep(Some(min))?..=self.keep(Some(max))?).filter(|span| !span.is_empty())
     }
 
     /// The value that a test sees.

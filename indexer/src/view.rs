@@ -94,7 +94,7 @@ type Numbers = Arc<dyn ColumnValues<u64>>;
 /// The column of one attribute.
 pub(crate) struct Column {
     values: Numbers,
-    keeping: Keeping,
+    pub(crate) keeping: Keeping,
 }
 
 impl Column {
@@ -104,17 +104,21 @@ impl Column {
         self.keeping.shown(self.values.get_val(doc))
     }
 
-    /// The values of a run of documents that a test sees.
+    /// The values of a run of documents as they are kept.
     #[inline]
+    pub(crate) fn kept(&self, docs: Range<DocId>, buffer: &mut [u64; BLOCK]) {
+        self.values.get_range(u64::from(docs.start), &mut buffer[..docs.len()]);
+    }
+
+    /// The values of a run of documents that a test sees.
     pub(crate) fn block<'b>(
         &self,
         docs: Range<DocId>,
         buffer: &'b mut [u64; BLOCK],
     ) -> impl Iterator<Item = Option<i64>> + use<'b> {
-        let buffer = &mut buffer[..docs.len()];
-        self.values.get_range(u64::from(docs.start), buffer);
+        self.kept(docs.clone(), buffer);
         let keeping = self.keeping;
-        buffer.iter().map(move |kept| keeping.shown(*kept))
+        buffer[..docs.len()].iter().map(move |kept| keeping.shown(*kept))
     }
 }
 

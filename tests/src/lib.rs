@@ -1,1 +1,11 @@
-//! 
+//! What the tests stand on: a shop that runs as a process of its own on either database, a caller
+//! that shows answers raw, and bodies of invented parts, heads, builds and movements.
+
+pub mod bodies;
+pub mod call;
+mod cluster;
+mod leash;
+pub mod shop;
+
+pub use call::{Answer, Who};
+pub use shop::{Engine, Shop, engines, shared};

@@ -332,9 +332,10 @@ impl Check for Build {
                     "give either head or head_id, not both",
                 ));
             }
-            (Some(head), None) => faults.extend(head.faults().into_iter().map(|f| f.under("head"))),
-            (None, Some(_)) => {}
+            (Some(_), None) | (None, Some(_)) => {}
         }
+        let head = self.head.iter().flat_map(Check::faults);
+        faults.extend(head.map(|f| f.under("head")));
         let heat = self.head.as_ref().is_none_or(|h| h.heat_index.is_some());
         if !heat && self.engine.base_plug_id.is_none() {
             let detail = "give the head's heat_index, or base_plug_id: the plug that was in";

@@ -45,6 +45,7 @@ impl StockMode {
 }
 
 /// How a value stands to a demand. Every verdict of the service is made here.
+#[inline]
 pub fn judge(demand: &Demand, shown: Option<i64>) -> Verdict {
     match shown {
         None => Verdict::Unknown,
@@ -54,6 +55,7 @@ pub fn judge(demand: &Demand, shown: Option<i64>) -> Verdict {
 }
 
 /// Whether a verdict rules a plug out.
+#[inline]
 pub fn rules_out(demand: &Demand, verdict: Verdict) -> bool {
     demand.strength == Strength::Must
         && match verdict {

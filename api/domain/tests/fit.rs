@@ -89,18 +89,42 @@ fn a_value_meets_fails_or_is_unknown_and_the_ends_belong_to_the_range() {
 #[test]
 fn only_a_must_rules_out_and_the_unknown_only_where_it_fails() {
     use Verdict::{Fails, Meets, Unknown};
-    let of = |strength, unknown| Demand { strength, unknown, ..requirement().demands[0].clone() };
+    let of = |strength, unknown| Demand {
+        strength,
+        unknown,
+        ..requirement().demands[0].clone()
+    };
     let cases = [
-        (Strength::Must, Some(WhenUnknown::Fails), [(Meets, false), (Fails, true), (Unknown, true)]),
-        (Strength::Must, Some(WhenUnknown::Allowed), [(Meets, false), (Fails, true), (Unknown, false)]),
+        (
+            Strength::Must,
+            Some(WhenUnknown::Fails),
+            [(Meets, false), (Fails, true), (Unknown, true)],
+        ),
+        (
+            Strength::Must,
+            Some(WhenUnknown::Allowed),
+            [(Meets, false), (Fails, true), (Unknown, false)],
+        ),
         // A must that does not say takes the unknown for no fit.
-        (Strength::Must, None, [(Meets, false), (Fails, true), (Unknown, true)]),
-        (Strength::Prefer, None, [(Meets, false), (Fails, false), (Unknown, false)]),
+        (
+            Strength::Must,
+            None,
+            [(Meets, false), (Fails, true), (Unknown, true)],
+        ),
+        (
+            Strength::Prefer,
+            None,
+            [(Meets, false), (Fails, false), (Unknown, false)],
+        ),
     ];
     for (strength, unknown, verdicts) in cases {
         for (verdict, want) in verdicts {
             let demand = of(strength, unknown);
-            assert_eq!(rules_out(&demand, verdict), want, "{strength} {unknown:?} {verdict}");
+            assert_eq!(
+                rules_out(&demand, verdict),
+                want,
+                "{strength} {unknown:?} {verdict}"
+            );
         }
     }
 }
@@ -113,7 +137,11 @@ fn cases() -> Vec<(Value, bool, Option<Attr>)> {
         // Preferences rule nothing out.
         (json!({"electrode": "nickel", "ground": null}), true, None),
         // Unknown terminal and gap range are allowed, alone and together.
-        (json!({"terminal": null, "gap_min_mm": null, "gap_max_mm": null}), true, None),
+        (
+            json!({"terminal": null, "gap_min_mm": null, "gap_max_mm": null}),
+            true,
+            None,
+        ),
         // Never thread or seat, known or not.
         (json!({"thread": "M12x1.25"}), false, None),
         (json!({"thread": null}), false, None),
@@ -132,7 +160,11 @@ fn cases() -> Vec<(Value, bool, Option<Attr>)> {
         (json!({"hex_mm": null}), false, Some(Attr::Hex)),
         (json!({"projection_mm": 1.0}), false, Some(Attr::Projection)),
         (json!({"projection_mm": 4.5}), false, Some(Attr::Projection)),
-        (json!({"projection_mm": null}), false, Some(Attr::Projection)),
+        (
+            json!({"projection_mm": null}),
+            false,
+            Some(Attr::Projection),
+        ),
         (json!({"resistor": false}), false, Some(Attr::Resistor)),
         (json!({"resistor": null}), false, Some(Attr::Resistor)),
         (json!({"terminal": "stud_m4"}), false, Some(Attr::Terminal)),
@@ -142,17 +174,37 @@ fn cases() -> Vec<(Value, bool, Option<Attr>)> {
         // Two musts: never.
         (json!({"hex_mm": 20.8, "projection_mm": 1.0}), false, None),
         (json!({"hex_mm": null, "resistor": null}), false, None),
-        (json!({"heat_index": 80, "terminal": "stud_m4"}), false, None),
+        (
+            json!({"heat_index": 80, "terminal": "stud_m4"}),
+            false,
+            None,
+        ),
         (json!({"reach_mm": 25.0, "gap_min_mm": 0.9}), false, None),
-        (json!({"terminal": "stud_m4", "gap_max_mm": 0.7}), false, None),
+        (
+            json!({"terminal": "stud_m4", "gap_max_mm": 0.7}),
+            false,
+            None,
+        ),
         // One worth showing and one that never is.
         (json!({"hex_mm": 20.8, "seat": "conical"}), false, None),
         (json!({"heat_index": 60, "projection_mm": 1.0}), false, None),
         // An assumed value is unknown, however well it would do or fail.
         (json!({"provenance": {"reach_mm": "assumed"}}), false, None),
-        (json!({"provenance": {"hex_mm": "assumed"}}), false, Some(Attr::Hex)),
-        (json!({"terminal": "stud_m4", "provenance": {"terminal": "assumed"}}), true, None),
-        (json!({"provenance": {"reach_mm": "measured", "hex_mm": "supplier_feed", "seat": "maker_sheet"}}), true, None),
+        (
+            json!({"provenance": {"hex_mm": "assumed"}}),
+            false,
+            Some(Attr::Hex),
+        ),
+        (
+            json!({"terminal": "stud_m4", "provenance": {"terminal": "assumed"}}),
+            true,
+            None,
+        ),
+        (
+            json!({"provenance": {"reach_mm": "measured", "hex_mm": "supplier_feed", "seat": "maker_sheet"}}),
+            true,
+            None,
+        ),
     ]
 }
 
@@ -174,9 +226,18 @@ fn the_two_gap_musts_count_as_one() {
     posted["demands"][8]["test"] = json!({"min": null, "max": 0.5});
     posted["demands"][9]["test"] = json!({"min": 1.2, "max": null});
     let requirement = Requirement::from_json(&posted).expect("a right requirement");
-    assert_eq!(near_miss(&requirement, &plug(json!({}))), Some(Attr::GapMin));
-    assert_eq!(near_miss(&requirement, &plug(json!({"terminal": "stud_m4"}))), None);
-    assert_eq!(near_miss(&requirement, &plug(json!({"hex_mm": 20.8}))), None);
+    assert_eq!(
+        near_miss(&requirement, &plug(json!({}))),
+        Some(Attr::GapMin)
+    );
+    assert_eq!(
+        near_miss(&requirement, &plug(json!({"terminal": "stud_m4"}))),
+        None
+    );
+    assert_eq!(
+        near_miss(&requirement, &plug(json!({"hex_mm": 20.8}))),
+        None
+    );
 }
 
 #[test]
@@ -227,9 +288,19 @@ fn the_order_of_fits_is_a_fixed_tuple() {
         assert!(pair[0] < pair[1], "{place}: {pair:?}");
     }
     // Colder and hotter by as much, in front of the window's middle and behind it: alike.
-    assert_eq!(at(json!({"heat_index": 68}), 9, true), at(json!({"heat_index": 72}), 9, true));
-    assert_eq!(at(json!({"projection_mm": 2.25}), 9, true), at(json!({"projection_mm": 3.75}), 9, true));
-    let whole = at(json!({"heat_index": 67.4, "projection_mm": 3.25, "electrode": null}), 9, false);
+    assert_eq!(
+        at(json!({"heat_index": 68}), 9, true),
+        at(json!({"heat_index": 72}), 9, true)
+    );
+    assert_eq!(
+        at(json!({"projection_mm": 2.25}), 9, true),
+        at(json!({"projection_mm": 3.75}), 9, true)
+    );
+    let whole = at(
+        json!({"heat_index": 67.4, "projection_mm": 3.25, "electrode": null}),
+        9,
+        false,
+    );
     let want = Standing {
         heat_distance: 26,
         projection_distance: 5_000,
@@ -247,15 +318,26 @@ fn what_nobody_asks_for_makes_no_distance() {
     let demands = posted["demands"].as_array_mut().expect("a list");
     demands.retain(|d| d["attribute"] != "projection_mm");
     let open = Requirement::from_json(&posted).expect("a right requirement");
-    for changed in [json!({}), json!({"heat_index": null, "projection_mm": null}), json!({"heat_index": 0, "projection_mm": -5})] {
+    for changed in [
+        json!({}),
+        json!({"heat_index": null, "projection_mm": null}),
+        json!({"heat_index": 0, "projection_mm": -5}),
+    ] {
         let got = standing(&open, changed.clone(), 9, true);
-        assert_eq!((got.heat_distance, got.projection_distance), (0, 0), "{changed}");
+        assert_eq!(
+            (got.heat_distance, got.projection_distance),
+            (0, 0),
+            "{changed}"
+        );
     }
 }
 
 #[test]
 fn a_window_with_one_known_end_is_counted_from_that_end() {
-    for (test, away) in [(json!({"min": 2.5, "max": null}), 5_000), (json!({"min": null, "max": 4.0}), 10_000)] {
+    for (test, away) in [
+        (json!({"min": 2.5, "max": null}), 5_000),
+        (json!({"min": null, "max": 4.0}), 10_000),
+    ] {
         let mut posted = demanded();
         posted["demands"][5]["test"] = test.clone();
         let requirement = Requirement::from_json(&posted).expect("a right requirement");
@@ -266,8 +348,16 @@ fn a_window_with_one_known_end_is_counted_from_that_end() {
 
 #[test]
 fn alike_in_all_else_part_number_and_id_decide() {
-    let name = |part_number: &str, id| Name { part_number: part_number.into(), id: Uuid::from_u128(id) };
-    let in_order = [name("FW-10", 9), name("FW-9", 1), name("FW-9", 2), name("fw-1", 0)];
+    let name = |part_number: &str, id| Name {
+        part_number: part_number.into(),
+        id: Uuid::from_u128(id),
+    };
+    let in_order = [
+        name("FW-10", 9),
+        name("FW-9", 1),
+        name("FW-9", 2),
+        name("fw-1", 0),
+    ];
     for pair in in_order.windows(2) {
         assert!(pair[0] < pair[1], "{pair:?}");
     }
@@ -293,7 +383,10 @@ fn closeness_falls_from_one_with_every_distance() {
         (of(0, 100, 0), of(0, i64::MAX, 0)),
         (of(100, 0, 0), of(i64::MAX, 0, 0)),
     ] {
-        assert!(better.closeness() > worse.closeness(), "{better:?} {worse:?}");
+        assert!(
+            better.closeness() > worse.closeness(),
+            "{better:?} {worse:?}"
+        );
     }
     let last = of(i64::MAX, i64::MAX, u32::MAX).closeness();
     assert!((0.0..0.1).contains(&last), "{last}");
@@ -312,7 +405,10 @@ impl Shows for Shown {
 /// Values in and around what is demanded, or nothing.
 fn shown() -> impl Strategy<Value = Shown> {
     let near = |attr: Attr, values: Vec<i64>| {
-        (Just(attr), prop_oneof![5 => proptest::sample::select(values).prop_map(Some), 1 => Just(None)])
+        (
+            Just(attr),
+            prop_oneof![5 => proptest::sample::select(values).prop_map(Some), 1 => Just(None)],
+        )
     };
     let values = (
         near(Attr::Thread, vec![3, 3, 3, 2]),
@@ -328,7 +424,11 @@ fn shown() -> impl Strategy<Value = Shown> {
     );
     values.prop_map(|(a, b, c, d, e, f, g, h, i, j)| {
         let all = [a, b, c, d, e, f, g, h, i, j];
-        Shown(all.into_iter().filter_map(|(attr, raw)| raw.map(|r| (attr, r))).collect())
+        Shown(
+            all.into_iter()
+                .filter_map(|(attr, raw)| raw.map(|r| (attr, r)))
+                .collect(),
+        )
     })
 }
 

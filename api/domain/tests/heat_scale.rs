@@ -18,7 +18,11 @@ fn scale(codes: &[(&str, f64)]) -> HeatScaleData {
 }
 
 fn faults(scale: &HeatScaleData) -> Vec<(String, &'static str)> {
-    scale.faults().into_iter().map(|f| (f.pointer, f.code.word())).collect()
+    scale
+        .faults()
+        .into_iter()
+        .map(|f| (f.pointer, f.code.word()))
+        .collect()
 }
 
 /// Codes with their indices, and the faults that are found in them.
@@ -33,22 +37,64 @@ fn the_index_rises_or_falls_strictly_along_the_codes() {
         (&[("only", 50.0)], &[]),
         (&[("5", 0.0), ("6", 200.0)], &[]),
         // A tie, at the start, in the middle, all along.
-        (&[("5", 50.0), ("6", 50.0)], &[("#/codes/1/heat_index", "contradiction")]),
-        (&[("5", 40.0), ("6", 50.0), ("7", 50.0)], &[("#/codes/2/heat_index", "contradiction")]),
-        (&[("5", 60.0), ("6", 60.0), ("7", 50.0)], &[("#/codes/1/heat_index", "contradiction")]),
+        (
+            &[("5", 50.0), ("6", 50.0)],
+            &[("#/codes/1/heat_index", "contradiction")],
+        ),
+        (
+            &[("5", 40.0), ("6", 50.0), ("7", 50.0)],
+            &[("#/codes/2/heat_index", "contradiction")],
+        ),
+        (
+            &[("5", 60.0), ("6", 60.0), ("7", 50.0)],
+            &[("#/codes/1/heat_index", "contradiction")],
+        ),
         // A turn.
-        (&[("5", 40.0), ("6", 60.0), ("7", 50.0), ("8", 70.0)], &[("#/codes/2/heat_index", "contradiction")]),
-        (&[("5", 70.0), ("6", 50.0), ("7", 60.0), ("8", 40.0)], &[("#/codes/2/heat_index", "contradiction")]),
-        (&[("5", 50.0), ("6", 60.0), ("7", 50.0)], &[("#/codes/1/heat_index", "contradiction")]),
+        (
+            &[("5", 40.0), ("6", 60.0), ("7", 50.0), ("8", 70.0)],
+            &[("#/codes/2/heat_index", "contradiction")],
+        ),
+        (
+            &[("5", 70.0), ("6", 50.0), ("7", 60.0), ("8", 40.0)],
+            &[("#/codes/2/heat_index", "contradiction")],
+        ),
+        (
+            &[("5", 50.0), ("6", 60.0), ("7", 50.0)],
+            &[("#/codes/1/heat_index", "contradiction")],
+        ),
         // Out of bounds.
-        (&[("5", -0.1), ("6", 50.0)], &[("#/codes/0/heat_index", "out_of_range")]),
-        (&[("5", 50.0), ("6", 200.1)], &[("#/codes/1/heat_index", "out_of_range")]),
+        (
+            &[("5", -0.1), ("6", 50.0)],
+            &[("#/codes/0/heat_index", "out_of_range")],
+        ),
+        (
+            &[("5", 50.0), ("6", 200.1)],
+            &[("#/codes/1/heat_index", "out_of_range")],
+        ),
         // The same code again.
-        (&[("5", 40.0), ("6", 50.0), ("5", 60.0)], &[("#/codes/2/code", "duplicate")]),
+        (
+            &[("5", 40.0), ("6", 50.0), ("5", 60.0)],
+            &[("#/codes/2/code", "duplicate")],
+        ),
         // Codes are compared as printed.
-        (&[("6", 40.0), ("06", 50.0), ("6a", 60.0), ("6A", 70.0)], &[]),
-        (&[("5 ", 40.0), (" 6", 50.0)], &[("#/codes/0/code", "wrong_form"), ("#/codes/1/code", "wrong_form")]),
-        (&[("", 40.0), ("6\n", 50.0)], &[("#/codes/0/code", "out_of_range"), ("#/codes/1/code", "wrong_form")]),
+        (
+            &[("6", 40.0), ("06", 50.0), ("6a", 60.0), ("6A", 70.0)],
+            &[],
+        ),
+        (
+            &[("5 ", 40.0), (" 6", 50.0)],
+            &[
+                ("#/codes/0/code", "wrong_form"),
+                ("#/codes/1/code", "wrong_form"),
+            ],
+        ),
+        (
+            &[("", 40.0), ("6\n", 50.0)],
+            &[
+                ("#/codes/0/code", "out_of_range"),
+                ("#/codes/1/code", "wrong_form"),
+            ],
+        ),
         (&[], &[("#/codes", "out_of_range")]),
     ];
     for (codes, want) in cases {
@@ -72,16 +118,30 @@ fn all_faults_are_told_at_once() {
         ("#/maker", "out_of_range"),
         ("#/name", "out_of_range"),
     ];
-    assert_eq!(found.iter().map(|(p, c)| (p.as_str(), *c)).collect::<Vec<_>>(), want);
+    assert_eq!(
+        found
+            .iter()
+            .map(|(p, c)| (p.as_str(), *c))
+            .collect::<Vec<_>>(),
+        want
+    );
 }
 
 #[test]
 fn a_scale_has_no_more_than_two_hundred_codes() {
-    let codes: Vec<(String, f64)> = (0..=CODES_MAX).map(|n| (n.to_string(), n as f64 / 2.0)).collect();
-    let codes: Vec<(&str, f64)> = codes.iter().map(|(code, index)| (code.as_str(), *index)).collect();
+    let codes: Vec<(String, f64)> = (0..=CODES_MAX)
+        .map(|n| (n.to_string(), n as f64 / 2.0))
+        .collect();
+    let codes: Vec<(&str, f64)> = codes
+        .iter()
+        .map(|(code, index)| (code.as_str(), *index))
+        .collect();
     assert_eq!(CODES_MAX, 200);
     assert_eq!(faults(&scale(&codes[..CODES_MAX])), []);
-    assert_eq!(faults(&scale(&codes)), [("#/codes".to_owned(), "out_of_range")]);
+    assert_eq!(
+        faults(&scale(&codes)),
+        [("#/codes".to_owned(), "out_of_range")]
+    );
 }
 
 #[test]
@@ -101,9 +161,15 @@ fn the_wire_keeps_the_makers_order_and_refuses_the_strange() {
     let read: HeatScaleData = serde_json::from_value(body.clone()).expect("a right scale");
     assert_eq!(read, scale(&[("20", 60.0), ("17", 50.5)]));
     assert_eq!(serde_json::to_value(&read).expect("JSON"), body);
-    for (name, value) in [("codes", json!([{"code": "20", "heat_index": 60.05}])), ("colour", json!("red"))] {
+    for (name, value) in [
+        ("codes", json!([{"code": "20", "heat_index": 60.05}])),
+        ("colour", json!("red")),
+    ] {
         let mut strange = body.clone();
         strange[name] = value;
-        assert!(serde_json::from_value::<HeatScaleData>(strange).is_err(), "{name}");
+        assert!(
+            serde_json::from_value::<HeatScaleData>(strange).is_err(),
+            "{name}"
+        );
     }
 }

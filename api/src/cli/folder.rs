@@ -93,23 +93,6 @@ impl Folder {
     pub fn index(&self) -> PathBuf {
         self.path.join(INDEX)
     }
-
-    /// Empties the folder but for the lock.
-    ///
-    /// # Errors
-    /// What the system says.
-    pub fn clear(&self) -> std::io::Result<()> {
-        for name in [DATABASE.to_owned(), format!("{DATABASE}-wal"), format!("{DATABASE}-shm")] {
-            match fs::remove_file(self.path.join(name)) {
-                Err(e) if e.kind() != std::io::ErrorKind::NotFound => return Err(e),
-                _ => {}
-            }
-        }
-        match fs::remove_dir_all(self.index()) {
-            Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(e),
-            _ => Ok(()),
-        }
-    }
 }
 
 /// The database of a data folder, unless another is named.

@@ -3,7 +3,10 @@
 use std::borrow::Cow;
 use std::marker::PhantomData;
 
+use plugwell_domain::build::{Build, Head};
 use plugwell_domain::fault::{Check, Fault, FaultCode};
+use plugwell_domain::heat_scale::HeatScaleData;
+use plugwell_domain::ledger::commands::{Issue, NewPlace, Receipt, Reserve, Return, Reversal, Scrapping, Transfer};
 use plugwell_domain::plug::PlugData;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
@@ -59,6 +62,8 @@ macro_rules! bodies {
     };
 }
 pub(super) use bodies;
+
+bodies!(Head, Build, HeatScaleData, NewPlace, Receipt, Issue, Return, Transfer, Scrapping, Reversal, Reserve);
 
 impl Body for PlugData {
     const FLAGS: &'static [(&'static str, &'static str)] =

@@ -141,7 +141,79 @@ fn harden(headers: &mut HeaderMap) {
     }
 }
 
-/// Whether an answer is in the form of errors.
-pub fn is_problem(headers: &HeaderMap) -> bool {
-    media(headers).is_some_and(|m| m.starts_with(MEDIA_TYPE))
+#[cfg(test)]
+mod tests {
+    use actix_web::dev::Service;
+    use actix_web::http::StatusCode;
+    use actix_web::middleware::from_fn;
+    use actix_web::test::{TestRequest, init_service, read_body};
+    use actix_web::{App, web};
+    use serde_json::Value;
+
+    use super::*;
+
+    async fn panics() -> HttpResponse {
+        panic!("on purpose")
+    }
+
+    async fn bare() -> HttpResponse {
+        HttpResponse::UnprocessableEntity().body("the framework's own words")
+    }
+
+    async fn page() -> HttpResponse {
+        HttpResponse::NotFound().content_type("text/html; charset=utf-8").body("<h1>Not here</h1>")
+    }
+
+    async fn inner() -> Result<HttpResponse, Problem> {
+        Err(Problem::internal("the secret cause"))
+    }
+
+    /// Status, content type and body of the answer to a GET.
+    async fn got(path: &str) -> (StatusCode, String, Vec<u8>) {
+        let counters = Data::new(Counters::default());
+        let app = App::new()
+            .app_data(counters.clone())
+            .route("/panics", web::get().to(panics))
+            .route("/bare", web::get().to(bare))
+            .route("/page", web::get().to(page))
+            .route("/inner", web::get().to(inner))
+            .route("/fine", web::get().to(HttpResponse::Ok))
+            .wrap(from_fn(envelope));
+        let app = init_service(app).await;
+        let answer = match app.call(TestRequest::get().uri(path).to_request()).await {
+            Ok(response) => response.into_parts().1.map_into_boxed_body(),
+            Err(error) => error.error_response(),
+        };
+        let status = answer.status();
+        let class = usize::from(status.as_u16() / 100);
+        assert!(counters.answered().any(|(c, count)| c == class && count == 1), "{path} is counted");
+        assert_eq!(counters.panics(), u64::from(path == "/panics"));
+        let type_ = answer.headers().get(header::CONTENT_TYPE).map(|v| v.to_str().unwrap().to_owned());
+        let request = TestRequest::default().to_http_request();
+        let body = read_body(ServiceResponse::new(request, answer)).await;
+        (status, type_.unwrap_or_default(), body.to_vec())
+    }
+
+    #[actix_web::test]
+    async fn whatever_fails_is_told_in_the_one_form() {
+        for (path, status, kind) in [
+            ("/panics", 500, "internal"),
+            ("/inner", 500, "internal"),
+            ("/bare", 400, "bad_request"),
+            ("/nowhere", 404, "not_found"),
+        ] {
+            let (answered, type_, body) = got(path).await;
+            assert_eq!((answered.as_u16(), type_.as_str()), (status, MEDIA_TYPE), "{path}");
+            let body: Value = serde_json::from_slice(&body).unwrap();
+            assert_eq!(body["type"], format!("urn:plugwell:problem:{kind}"), "{path}");
+            assert!(body["instance"].as_str().unwrap().starts_with("urn:uuid:"), "{path}");
+            assert!(!body.to_string().contains("secret") && !body.to_string().contains("purpose"), "{body}");
+        }
+    }
+
+    #[actix_web::test]
+    async fn pages_and_good_answers_stay_as_they_are() {
+        assert_eq!(got("/page").await, (StatusCode::NOT_FOUND, "text/html; charset=utf-8".into(), b"<h1>Not here</h1>".to_vec()));
+        assert_eq!(got("/fine").await.0, StatusCode::OK);
+    }
 }

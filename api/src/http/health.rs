@@ -58,7 +58,7 @@ pub async fn readyz(shop: web::Data<Shop>) -> Answer {
 fn readiness(shop: &Shop) -> Readiness {
     let last = shop.store.health().map_err(Refusal::from).and_then(|()| shop.store.read(|s| Ok::<_, Refusal>(s.last_mark()?)));
     let (database, index_lag) = match last {
-        Ok(mark) => (true, (mark.unwrap_or(0) - shop.position()).max(0)),
+        Ok(mark) => (true, (mark - shop.position()).max(0)),
         Err(_) => (false, 0),
     };
     Readiness { ready: database && index_lag <= LAG_READY, database, migrations: database, index_lag }

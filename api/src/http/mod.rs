@@ -10,6 +10,7 @@ pub mod envelope;
 pub mod etag;
 pub mod guard;
 pub mod health;
+pub mod match_answer;
 pub mod once;
 pub mod openapi;
 pub mod paging;

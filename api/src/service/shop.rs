@@ -69,12 +69,19 @@ impl Shop {
             seen: AtomicI64::new(0),
         };
         shop.fill_shelves()?;
+        // An index of another database, or of this one before it was restored, is worth nothing.
+        let lineage = shop.store.read(Session::lineage)?;
+        let of = index_folder.with_file_name("index-of");
+        let ours = std::fs::read_to_string(&of).is_ok_and(|text| text == lineage);
         match shop.index.position() {
-            Some(position) => {
+            Some(position) if ours => {
                 shop.seen.store(position, Ordering::Release);
                 shop.follow()?;
             }
-            None => shop.reindex(progress)?,
+            _ => {
+                shop.reindex(progress)?;
+                std::fs::write(&of, &lineage).map_err(|e| Refusal::Fault(format!("{}: {e}", of.display())))?;
+            }
         }
         Ok(shop)
     }

@@ -2,7 +2,7 @@
 
 use diesel::backend::Backend;
 use diesel::connection::SimpleConnection;
-use diesel::{Connection, PgConnection, RunQueryDsl, SqliteConnection};
+use diesel::{PgConnection, RunQueryDsl, SqliteConnection};
 use diesel_migrations::{EmbeddedMigrations, MigrationHarness, embed_migrations};
 
 use crate::connection::APPLICATION_ID;
@@ -27,6 +27,15 @@ pub(crate) fn bring_up(session: &mut Session) -> Result<(), OpenError> {
         Ok(later) => OpenError::Later(later.0),
         Err(other) => OpenError::Migration(other.to_string()),
     })
+}
+
+/// Undoes every migration, the latest first: nothing is left.
+pub(crate) fn take_down(session: &mut Session) -> Result<(), OpenError> {
+    match &mut session.link {
+        Link::Sqlite(connection) => connection.revert_all_migrations(SQLITE).map(drop),
+        Link::Postgres(connection) => connection.revert_all_migrations(POSTGRES).map(drop),
+    }
+    .map_err(|e| OpenError::Migration(e.to_string()))
 }
 
 fn sqlite(connection: &mut SqliteConnection) -> Result<(), Failure> {

@@ -88,6 +88,17 @@ impl Store {
         Ok(Self(Arc::new(Inner { target: target.clone(), wait: options.wait, pool, writer })))
     }
 
+    /// Throws every table away and makes them anew, empty: for a demo that begins again.
+    ///
+    /// # Errors
+    /// [`OpenError`] with the real reason.
+    pub fn start_over(&self) -> Result<(), OpenError> {
+        let opener = Opener { target: self.0.target.clone(), role: Role::Writer, wait: self.0.wait };
+        let mut session = opener.open()?;
+        migrate::take_down(&mut session)?;
+        prepared(session, None).map(drop)
+    }
+
     /// Where it is.
     pub fn target(&self) -> &Target {
         &self.0.target

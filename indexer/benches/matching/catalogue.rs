@@ -126,13 +126,15 @@ pub fn requirement(rng: &mut StdRng, policy: &Policy) -> Requirement {
     let base = 10 * rng.random_range(4..=7);
     let (power, boost) = (rng.random_range(250..600), rng.random_range(30..110));
     let boosted = rng.random_bool(0.8);
+    let purpose = ["street", "track", "strip"].choose(rng);
+    let cylinders = [4, 6, 8].choose(rng);
     let build = json!({
         "head": {
             "thread": thread, "seat": seat, "reach_mm": Attr::Reach.to_json(reach), "hex_max_mm": Attr::Hex.to_json(hex),
             "projection_min_mm": Attr::Projection.to_json(window), "projection_max_mm": Attr::Projection.to_json(window + 20_000),
             "heat_index": base, "terminal": if rng.random_bool(0.3) { json!("solid_nut") } else { json!(null) },
         },
-        "cylinders": [4, 6, 8].choose(rng), "use": ["street", "track", "strip"].choose(rng),
+        "cylinders": cylinders, "use": purpose,
         "induction": if boosted { "supercharged" } else { "naturally_aspirated" },
         "base_power_kw": 240, "power_kw": power, "base_boost_kpa": 0, "boost_kpa": if boosted { boost } else { 0 },
         "displacement_cc": 5400, "compression_ratio": 9.5, "coil_kv": 36, "electronics": ["fuel_injection"],

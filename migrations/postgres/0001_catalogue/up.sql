@@ -23,7 +23,7 @@ CREATE UNIQUE INDEX heat_scales_name ON heat_scales (maker_key, name_key);
 -- the last place that is kept, yes and no as 1 and 0.
 CREATE TABLE plugs (
     ordinal bigserial NOT NULL PRIMARY KEY,
-    id text COLLATE "C" NOT NULL,
+    id text COLLATE "C" NOT NULL CONSTRAINT plugs_id UNIQUE,
     maker text COLLATE "C" NOT NULL,
     maker_key text COLLATE "C" NOT NULL,
     part_number text COLLATE "C" NOT NULL,
@@ -63,7 +63,6 @@ CREATE TABLE plugs (
     updated_at bigint NOT NULL
 );
 
-CREATE UNIQUE INDEX plugs_id ON plugs (id);
 CREATE UNIQUE INDEX plugs_name ON plugs (maker_key, part_key);
 CREATE INDEX plugs_part ON plugs (part_key);
 CREATE INDEX plugs_gtin ON plugs (gtin) WHERE gtin IS NOT NULL;

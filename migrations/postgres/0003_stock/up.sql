@@ -1,6 +1,6 @@
 CREATE TABLE places (
     number bigserial NOT NULL PRIMARY KEY,
-    id text COLLATE "C" NOT NULL,
+    id text COLLATE "C" NOT NULL CONSTRAINT places_id UNIQUE,
     kind text COLLATE "C" NOT NULL,
     name text COLLATE "C" NOT NULL,
     name_key text COLLATE "C" NOT NULL,
@@ -9,14 +9,13 @@ CREATE TABLE places (
     created_at bigint NOT NULL
 );
 
-CREATE UNIQUE INDEX places_id ON places (id);
 CREATE UNIQUE INDEX places_name ON places (kind, name_key);
 -- One scrap drum and one difference account.
 CREATE UNIQUE INDEX places_single ON places (kind) WHERE kind IN ('scrap', 'difference');
 
 CREATE TABLE lots (
     number bigserial NOT NULL PRIMARY KEY,
-    id text COLLATE "C" NOT NULL,
+    id text COLLATE "C" NOT NULL CONSTRAINT lots_id UNIQUE,
     plug_id text COLLATE "C" NOT NULL REFERENCES plugs (id),
     supplier text COLLATE "C" NOT NULL,
     received_at bigint NOT NULL,
@@ -30,7 +29,6 @@ CREATE TABLE lots (
     CHECK ((cost_minor IS NULL) = (cost_currency IS NULL))
 );
 
-CREATE UNIQUE INDEX lots_id ON lots (id);
 CREATE INDEX lots_plug ON lots (plug_id, id);
 CREATE INDEX lots_from_lot ON lots (from_lot_id) WHERE from_lot_id IS NOT NULL;
 
@@ -50,7 +48,7 @@ CREATE INDEX levels_place ON levels (place_id, plug_id) WHERE quantity <> 0;
 
 CREATE TABLE movements (
     sequence bigserial NOT NULL PRIMARY KEY,
-    id text COLLATE "C" NOT NULL,
+    id text COLLATE "C" NOT NULL CONSTRAINT movements_id UNIQUE,
     kind text COLLATE "C" NOT NULL,
     lot_id text COLLATE "C" NOT NULL REFERENCES lots (id),
     plug_id text COLLATE "C" NOT NULL REFERENCES plugs (id),
@@ -72,7 +70,6 @@ CREATE TABLE movements (
     CHECK (from_place_id <> to_place_id)
 );
 
-CREATE UNIQUE INDEX movements_id ON movements (id);
 CREATE INDEX movements_kind ON movements (kind, sequence);
 CREATE INDEX movements_lot ON movements (lot_id, sequence);
 CREATE INDEX movements_plug ON movements (plug_id, sequence);

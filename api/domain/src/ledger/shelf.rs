@@ -94,6 +94,9 @@ pub(super) fn near(gap: Length, wanted: Option<Length>, tolerance: Length) -> bo
 /// The shelves of all parts by ordinal: dense, so that a scan looks a part up by its number.
 #[derive(Debug, Default)]
 pub struct ShelfTable {
+    /// A bit for each part of which anything could be available: so dense that a scan of a large
+    /// catalogue finds it in the nearest cache.
+    any: Vec<u64>,
     sealed: Vec<Sealed>,
     gapped: HashMap<u32, Vec<(Length, i64)>>,
 }
@@ -141,6 +144,13 @@ impl ShelfTable {
         } else {
             self.gapped.insert(ordinal, gapped);
         }
+        self.any.resize(self.sealed.len().div_ceil(64), 0);
+        let bit = 1 << (place % 64);
+        if self.counted(ordinal) > 0 {
+            self.any[place / 64] |= bit;
+        } else {
+            self.any[place / 64] &= !bit;
+        }
     }
 
     /// The stock of a part; nothing where the ordinal is unknown.
@@ -158,7 +168,16 @@ impl ShelfTable {
 
     /// Plugs in bins that could be available at the most: what a scan looks at first. Never less
     /// than [`OnShelf::available`] for any wanted gap.
+    #[inline]
     pub fn at_most(&self, ordinal: u32) -> i64 {
+        let place = ordinal as usize;
+        match self.any.get(place / 64) {
+            Some(bits) if bits >> (place % 64) & 1 == 1 => self.counted(ordinal),
+            _ => 0,
+        }
+    }
+
+    fn counted(&self, ordinal: u32) -> i64 {
         let Some(sealed) = self.sealed.get(ordinal as usize) else {
             return 0;
         };

@@ -104,6 +104,7 @@ pub enum Test {
 
 impl Test {
     /// Whether an established value passes.
+    #[inline]
     pub fn passes(&self, raw: i64) -> bool {
         match self {
             Self::OneOf(values) => values.contains(&raw),

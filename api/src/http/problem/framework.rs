@@ -1,7 +1,7 @@
 //! Problems for what the framework refuses by itself.
 
 use actix_web::error::{
-    InternalError, JsonPayloadError, PathError, PayloadError, QueryPayloadError, UrlencodedError,
+    BlockingError, JsonPayloadError, PathError, PayloadError, QueryPayloadError, UrlencodedError,
 };
 use actix_web::http::StatusCode;
 use actix_web::{Error, HttpRequest, ResponseError, web};
@@ -97,14 +97,8 @@ impl From<UrlencodedError> for Problem {
     }
 }
 
-impl<T: std::fmt::Debug + std::fmt::Display + 'static> From<InternalError<T>> for Problem {
-    fn from(error: InternalError<T>) -> Self {
-        Self::of_status(error.status_code())
-    }
-}
-
-impl From<actix_web::error::BlockingError> for Problem {
-    fn from(_: actix_web::error::BlockingError) -> Self {
+impl From<BlockingError> for Problem {
+    fn from(_: BlockingError) -> Self {
         Self::internal("the work was given up: a panic, or the process is stopping")
     }
 }

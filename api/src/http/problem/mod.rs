@@ -156,6 +156,11 @@ impl From<Refusal> for Problem {
     fn from(refusal: Refusal) -> Self {
         match refusal {
             Refusal::Faults(faults) => Self::faults(faults),
+            Refusal::Rows { errors, count } => {
+                Self::new(&INVALID, format!("{count} faults in the table; nothing was stored"))
+                    .member("errors", serde_json::to_value(errors).unwrap_or_default())
+                    .member("error_count", count)
+            }
             Refusal::NotFound(what) => Self::new(&NOT_FOUND, format!("there is no {what} of this id")),
             Refusal::Forbidden(detail) => Self::new(&FORBIDDEN, detail),
             Refusal::Conflict { conflict, detail, members } => match Code::named(conflict.word()) {

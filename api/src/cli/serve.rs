@@ -1,0 +1,97 @@
+//! `plugwell serve`: the shop over HTTP, until it is told to stop.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Duration;
+
+use plugwell_domain::words::Role;
+
+use crate::app;
+use crate::cli::Ended;
+use crate::cli::folder::Folder;
+use crate::cli::opened::{self, Opened};
+use crate::cli::ready::Ready;
+use crate::config::{Given, Settings};
+use crate::service::{Shop, access, now, once};
+use crate::telemetry;
+
+/// The data folder where nobody names another.
+pub const DATA: &str = "plugwell-data";
+/// How often what other nodes wrote is looked for, and what other processes changed of the tokens.
+const FOLLOW: Duration = Duration::from_millis(250);
+/// How often old once-only keys are forgotten.
+const SWEEP: Duration = Duration::from_secs(3600);
+
+/// Serves the shop of a data folder.
+///
+/// # Errors
+/// A sentence.
+pub fn serve(given: Given) -> Result<(), Ended> {
+    let settings = given.complete().map_err(|e| Ended::Wrong(e.to_string()))?;
+    telemetry::start(settings.log_format, &settings.log_level).map_err(|e| Ended::Wrong(e.to_string()))?;
+    let data = settings.data.clone().unwrap_or_else(|| PathBuf::from(DATA));
+    let Opened { shop, folder } = opened::open(&data, settings.database.as_deref())?;
+    let mut ready = Ready::default();
+    if !shop.store.read(|s| s.any_token())? {
+        let shown = access::create(&shop, "first manager", Role::Manager)?;
+        println!("A manager's token, shown this once: {}", shown.secret);
+        ready.tokens.push((Role::Manager, shown));
+    }
+    answer(shop, folder, &settings, ready, |ready| {
+        println!("plugwell answers at {}", ready.url);
+        Ok(())
+    })
+}
+
+/// Answers requests until the process is told to stop; `tell` is called once it does.
+///
+/// # Errors
+/// A sentence.
+pub fn answer(
+    shop: Shop,
+    mut folder: Folder,
+    settings: &Settings,
+    mut ready: Ready,
+    tell: impl FnOnce(&mut Ready) -> Result<(), Ended>,
+) -> Result<(), Ended> {
+    let shop = Arc::new(shop);
+    actix_web::rt::System::new().block_on(async {
+        let running = app::start(Arc::clone(&shop), settings).await?;
+        ready.url = running.url();
+        folder.serving_at(&ready.url)?;
+        tell(&mut ready)?;
+        if let Some(file) = &settings.ready_file {
+            app::announce(file, &ready.to_json())?;
+        }
+        let follower = follow(Arc::clone(&shop));
+        let ended = running.until_stopped().await;
+        follower.abort();
+        ended.map_err(Ended::from)
+    })
+}
+
+/// Follows what other nodes and processes write, and forgets old once-only keys.
+fn follow(shop: Arc<Shop>) -> actix_web::rt::task::JoinHandle<()> {
+    actix_web::rt::spawn(async move {
+        let mut since_sweep = SWEEP;
+        loop {
+            let shop = Arc::clone(&shop);
+            let sweep = since_sweep >= SWEEP;
+            since_sweep = if sweep { FOLLOW } else { since_sweep + FOLLOW };
+            let round = actix_web::web::block(move || {
+                shop.follow()?;
+                shop.access.refresh(&shop.store)?;
+                if sweep {
+                    shop.store.write(|s| s.forget_once_before(now() - once::KEPT))?;
+                }
+                Ok::<_, crate::service::Refusal>(())
+            });
+            match round.await {
+                Ok(Ok(())) => {}
+                Ok(Err(refusal)) => tracing::warn!(?refusal, "could not follow the database"),
+                Err(blocked) => tracing::warn!(%blocked, "could not follow the database"),
+            }
+            actix_web::rt::time::sleep(FOLLOW).await;
+        }
+    })
+}

@@ -1,0 +1,260 @@
+//! Settings: flags stand above the environment, that above a TOML file, that above what is taken
+//! where nobody says.
+
+use std::fmt;
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use clap::{Args, ValueEnum};
+use serde::Deserialize;
+
+use crate::http::request::Limits;
+
+/// The port where nobody names another.
+pub const PORT: u16 = 8717;
+
+/// How the log is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LogFormat {
+    /// Lines for people.
+    Text,
+    /// One JSON object to the line.
+    Json,
+}
+
+/// Settings as somebody may give them: by flag, by environment, or in a file of the same names.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Args, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Given {
+    /// TOML file with any of these settings, by their long names with _ for -
+    #[arg(long, env = "PLUGWELL_CONFIG", value_name = "FILE")]
+    #[serde(skip)]
+    pub config: Option<PathBuf>,
+
+    /// Database: postgres://USER@HOST/NAME or sqlite:FILE [default: sqlite, in the data folder]
+    #[arg(long, env = "PLUGWELL_DATABASE_URL", value_name = "URL", hide_env_values = true)]
+    pub database: Option<String>,
+
+    /// Folder for the SQLite file and the search index; one process at a time uses it
+    /// [default: ./plugwell-data, for the demo ./plugwell-demo]
+    #[arg(long, env = "PLUGWELL_DATA", value_name = "DIR")]
+    pub data: Option<PathBuf>,
+
+    /// Address to listen on; anything but this machine's own wants TLS in front
+    /// [default: 127.0.0.1]
+    #[arg(long, env = "PLUGWELL_BIND", value_name = "ADDRESS")]
+    pub bind: Option<IpAddr>,
+
+    /// Port to listen on; 0 takes a free one [default: 8717]
+    #[arg(long, env = "PLUGWELL_PORT")]
+    pub port: Option<u16>,
+
+    /// Threads that answer requests [default: one for each processor]
+    #[arg(long, env = "PLUGWELL_WORKERS", value_name = "N")]
+    pub workers: Option<usize>,
+
+    /// Largest JSON body, in bytes [default: 1048576]
+    #[arg(long, env = "PLUGWELL_MAX_BODY", value_name = "BYTES")]
+    pub max_body: Option<usize>,
+
+    /// Largest CSV import, in bytes [default: 67108864]
+    #[arg(long, env = "PLUGWELL_MAX_IMPORT", value_name = "BYTES")]
+    pub max_import: Option<usize>,
+
+    /// Seconds that accepted requests get to finish when the service is stopped [default: 30]
+    #[arg(long, env = "PLUGWELL_STOP_SECONDS", value_name = "SECONDS")]
+    pub stop_seconds: Option<u64>,
+
+    /// Form of the log, which goes to standard error [default: text]
+    #[arg(long, env = "PLUGWELL_LOG_FORMAT", value_name = "FORMAT")]
+    pub log_format: Option<LogFormat>,
+
+    /// What is logged: error, warn, info, debug or trace, also by part: info,plugwell_store=debug
+    /// [default: info]
+    #[arg(long, env = "PLUGWELL_LOG_LEVEL", value_name = "LEVEL")]
+    pub log_level: Option<String>,
+
+    /// File to write address and new tokens to, once requests are answered
+    #[arg(long, env = "PLUGWELL_READY_FILE", value_name = "FILE")]
+    pub ready_file: Option<PathBuf>,
+}
+
+/// Settings that are complete.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    /// Where the database is, if not in the data folder.
+    pub database: Option<String>,
+    /// The data folder, if one was named.
+    pub data: Option<PathBuf>,
+    /// Where to listen.
+    pub listen: SocketAddr,
+    /// Threads that answer requests; one for each processor where `None`.
+    pub workers: Option<usize>,
+    /// The largest bodies.
+    pub limits: Limits,
+    /// How long accepted requests get to finish.
+    pub stop: Duration,
+    /// Form of the log.
+    pub log_format: LogFormat,
+    /// What is logged.
+    pub log_level: String,
+    /// Where to announce that requests are answered.
+    pub ready_file: Option<PathBuf>,
+}
+
+/// A settings file that cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum BadConfig {
+    /// It cannot be read.
+    #[error("the settings file {file} cannot be read: {cause}")]
+    Unreadable {
+        /// The file.
+        file: PathBuf,
+        /// What the system says.
+        cause: std::io::Error,
+    },
+    /// It is no TOML, or holds a setting that there is not.
+    #[error("the settings file {file} is not right: {cause}")]
+    Wrong {
+        /// The file.
+        file: PathBuf,
+        /// Line, column and what is wrong there.
+        cause: toml::de::Error,
+    },
+    /// A number that makes no sense.
+    #[error("{setting} is {value}: it has to be at least {least}")]
+    TooSmall {
+        /// The setting.
+        setting: &'static str,
+        /// What it was.
+        value: usize,
+        /// What it can be.
+        least: usize,
+    },
+}
+
+impl Given {
+    /// Completes what flags and environment gave: from the file, then from what is taken where
+    /// nobody says.
+    ///
+    /// # Errors
+    /// A file that cannot be read or is not right; a number that makes no sense.
+    pub fn complete(self) -> Result<Settings, BadConfig> {
+        let whole = match self.config.clone() {
+            Some(file) => self.or(Self::from_file(&file)?),
+            None => self,
+        };
+        let defaults = Limits::default();
+        Ok(Settings {
+            database: whole.database,
+            data: whole.data,
+            listen: SocketAddr::new(
+                whole.bind.unwrap_or(IpAddr::V4(Ipv4Addr::LOCALHOST)),
+                whole.port.unwrap_or(PORT),
+            ),
+            workers: whole.workers.map(|n| at_least("workers", n, 1)).transpose()?,
+            limits: Limits {
+                body: at_least("max_body", whole.max_body.unwrap_or(defaults.body), 1024)?,
+                import: at_least("max_import", whole.max_import.unwrap_or(defaults.import), 1024)?,
+            },
+            stop: Duration::from_secs(whole.stop_seconds.unwrap_or(30)),
+            log_format: whole.log_format.unwrap_or(LogFormat::Text),
+            log_level: whole.log_level.unwrap_or_else(|| "info".into()),
+            ready_file: whole.ready_file,
+        })
+    }
+
+    fn from_file(file: &Path) -> Result<Self, BadConfig> {
+        let text = std::fs::read_to_string(file)
+            .map_err(|cause| BadConfig::Unreadable { file: file.to_owned(), cause })?;
+        toml::from_str(&text).map_err(|cause| BadConfig::Wrong { file: file.to_owned(), cause })
+    }
+
+    /// What is given here, else there.
+    fn or(self, other: Self) -> Self {
+        Self {
+            config: self.config,
+            database: self.database.or(other.database),
+            data: self.data.or(other.data),
+            bind: self.bind.or(other.bind),
+            port: self.port.or(other.port),
+            workers: self.workers.or(other.workers),
+            max_body: self.max_body.or(other.max_body),
+            max_import: self.max_import.or(other.max_import),
+            stop_seconds: self.stop_seconds.or(other.stop_seconds),
+            log_format: self.log_format.or(other.log_format),
+            log_level: self.log_level.or(other.log_level),
+            ready_file: self.ready_file.or(other.ready_file),
+        }
+    }
+}
+
+fn at_least(setting: &'static str, value: usize, least: usize) -> Result<usize, BadConfig> {
+    if value >= least { Ok(value) } else { Err(BadConfig::TooSmall { setting, value, least }) }
+}
+
+impl fmt::Display for LogFormat {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Text => "text",
+            Self::Json => "json",
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::{CommandFactory, Parser};
+
+    use super::*;
+
+    #[derive(Parser)]
+    struct Command {
+        #[command(flatten)]
+        given: Given,
+    }
+
+    fn file(text: &str) -> tempfile::NamedTempFile {
+        let file = tempfile::NamedTempFile::new().unwrap();
+        std::fs::write(file.path(), text).unwrap();
+        file
+    }
+
+    #[test]
+    fn flags_stand_above_the_file_and_that_above_the_default() {
+        let file = file("port = 9000\nbind = \"0.0.0.0\"\nlog_format = \"json\"\n");
+        let path = file.path().to_str().unwrap();
+        let given = Command::parse_from(["plugwell", "--config", path, "--port", "9001"]).given;
+        let settings = given.complete().unwrap();
+        assert_eq!(settings.listen, "0.0.0.0:9001".parse().unwrap());
+        assert_eq!(settings.log_format, LogFormat::Json);
+        assert_eq!(settings.limits.body, 1_048_576);
+
+        let bare = Command::parse_from(["plugwell"]).given.complete().unwrap();
+        assert_eq!(bare.listen, "127.0.0.1:8717".parse().unwrap(), "this machine only, unless told otherwise");
+    }
+
+    #[test]
+    fn a_wrong_file_is_told_in_a_sentence() {
+        let told = |text: &str| {
+            let file = file(text);
+            Given::from_file(file.path()).unwrap_err().to_string()
+        };
+        assert!(told("prot = 9000").contains("prot"), "a mistyped setting is named");
+        assert!(told("port = \"x\"").contains("port"));
+        assert!(Given::from_file(Path::new("no-such-file.toml")).is_err());
+        let small = Given { workers: Some(0), ..Given::default() };
+        assert_eq!(small.complete().unwrap_err().to_string(), "workers is 0: it has to be at least 1");
+    }
+
+    #[test]
+    fn every_setting_is_explained_and_has_its_variable() {
+        for arg in Command::command().get_arguments().filter(|a| a.get_id() != "help") {
+            assert!(arg.get_help().is_some(), "{}", arg.get_id());
+            let variable = arg.get_env().and_then(|v| v.to_str()).unwrap_or_default();
+            assert!(variable.starts_with("PLUGWELL_"), "{}", arg.get_id());
+        }
+    }
+}

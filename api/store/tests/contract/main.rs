@@ -1,0 +1,54 @@
+//! Every method of a session, the same on both engines.
+
+#[path = "../cluster/mod.rs"]
+mod cluster;
+#[path = "../made_up/mod.rs"]
+mod made_up;
+
+mod access;
+mod catalogue;
+mod engines;
+mod ledger;
+mod outbox;
+mod places;
+mod shelf;
+mod transactions;
+
+use plugwell_store::{Options, Store, Target};
+
+/// Runs a test on a new database of each engine.
+macro_rules! on_both {
+    ($($subject:ident: $($test:ident),+ $(,)?;)+) => {
+        mod sqlite {
+            $(mod $subject { $(#[test] fn $test() { crate::on_sqlite(crate::$subject::$test); })+ })+
+        }
+        mod postgres {
+            $(mod $subject { $(#[test] fn $test() { crate::on_postgres(crate::$subject::$test); })+ })+
+        }
+    };
+}
+
+on_both! {
+    catalogue: every_attribute_survives, lists_narrow_by_every_filter, names_are_unique_case_blind,
+        parts_are_found, ordinals_run_on, edits_and_deletes, a_stale_edit_is_not_written, history_shows;
+    engines: heads, builds, scales;
+    places: codes_run_on, names_are_unique_within_a_kind, suppliers_and_jobs_are_made_on_first_use,
+        there_is_one_scrap_drum;
+    ledger: a_plan_is_written, movements_are_listed_by_every_filter, what_came_back, a_movement_is_put_right_once,
+        reservations, nothing_goes_below_zero, lots_and_levels_are_listed, the_audit_finds_every_kind_of_difference;
+    shelf: a_shelf_shows_what_the_rules_need, live_stock_equals_the_shelves;
+    access: once_only_answers, tokens, policies, meta;
+    outbox: marks_follow_the_writes;
+    transactions: an_error_keeps_nothing, a_read_is_one_state, a_command_that_goes_on_after_an_error_is_not_kept,
+        values_come_after_the_commit, a_panic_keeps_nothing, the_last_set_goes_to_one, edits_at_once_are_not_lost;
+}
+
+fn on_sqlite(test: fn(&Store)) {
+    let folder = tempfile::tempdir().unwrap();
+    test(&Store::open(&Target::Sqlite(folder.path().join("shop.db")), &Options::default()).unwrap());
+}
+
+fn on_postgres(test: fn(&Store)) {
+    let Some(url) = cluster::new_database() else { return };
+    test(&Store::open(&Target::parse(&url).unwrap(), &Options::default()).unwrap());
+}

@@ -4,7 +4,6 @@ use std::cell::OnceCell;
 use std::cmp::Ordering;
 
 use plugwell_domain::attribute::Attr;
-use plugwell_domain::decimal::Length;
 use plugwell_domain::fit::{Name, Standing};
 use tantivy::DocId;
 
@@ -18,8 +17,6 @@ pub(crate) struct Offer {
     pub(crate) doc: DocId,
     pub(crate) standing: Standing,
     pub(crate) ordinal: u32,
-    pub(crate) on_hand: i64,
-    pub(crate) set_gap: Option<Length>,
     /// The must that it fails, where it is a near miss.
     pub(crate) fails: Option<Attr>,
     /// Looked up where its standing is that of a part of another segment.
@@ -92,10 +89,18 @@ fn compare(view: &View, left: &Offer, right: &Offer) -> Result<Ordering, IndexEr
     if by_standing.is_ne() {
         return Ok(by_standing);
     }
+    let columns = |offer: &Offer| &view.segments[offer.segment].columns;
     if left.segment == right.segment {
-        let columns = &view.segments[left.segment].columns;
-        let place = |offer: &Offer| (columns.part_number_place(offer.doc), columns.id(offer.doc));
+        let place = |offer: &Offer| {
+            let columns = columns(offer);
+            (columns.part_number_place(offer.doc), columns.id(offer.doc))
+        };
         return Ok(place(left).cmp(&place(right)));
+    }
+    let beginning = |offer: &Offer| columns(offer).part_number_beginning(offer.doc);
+    let by_beginning = beginning(left).cmp(&beginning(right));
+    if by_beginning.is_ne() {
+        return Ok(by_beginning);
     }
     Ok(left.name(view)?.cmp(right.name(view)?))
 }

@@ -1,7 +1,7 @@
 //! Which runs of the sort key a requirement concerns.
 //!
-//! Documents that share thread, seat, resistor, reach family and hex family form a group; within
-//! it they stand by heat. A must on one of these can be answered for a whole group, by the same
+//! Documents that share thread, seat, resistor, reach and hex family and projection step form a
+//! group; within it they stand by heat. A must on one of these can be answered for a whole group, by the same
 //! [`judge`] that answers it for a single plug; what is left open is asked of each document.
 
 use std::ops::{Range, RangeInclusive};
@@ -15,47 +15,65 @@ use crate::IndexError;
 use crate::key::{self, HOTTEST_TO_COLDEST, Lead};
 use crate::view::{BLOCK, Columns};
 
+/// Attributes that stand in the key by families: of each, a group knows how far its values spread.
+const BY_FAMILY: [Attr; 3] = [Attr::Reach, Attr::Hex, Attr::Projection];
+
 /// Documents of a segment that share all of the key but the heat.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Group {
     lead: Lead,
     pub(crate) docs: Range<DocId>,
-    reach: Spread,
-    hex: Spread,
+    spreads: [Spread; BY_FAMILY.len()],
 }
 
 /// The values that the documents of a group have of one attribute: all unknown, or all known and
-/// between two of them.
-type Spread = Option<(i64, i64)>;
+/// between two of them. Narrow numbers, since a match goes through many groups.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Spread {
+    Unknown,
+    Known { least: i32, most: i32 },
+}
+
+impl Spread {
+    /// Lengths are far from the ends of 32 bits.
+    fn of(shown: Option<i64>) -> Self {
+        shown.map_or(Self::Unknown, |raw| Self::Known { least: raw as i32, most: raw as i32 })
+    }
+
+    /// Unknown is a family of its own, so known values never meet unknown ones here.
+    fn widen(&mut self, shown: Option<i64>) {
+        if let (Self::Known { least, most }, Some(raw)) = (self, shown) {
+            *least = (raw as i32).min(*least);
+            *most = (raw as i32).max(*most);
+        }
+    }
+}
 
 impl Group {
     /// Every group of a segment, in the order of the key.
     pub(crate) fn all(columns: &Columns) -> Result<Vec<Self>, IndexError> {
         let mut groups: Vec<Self> = Vec::new();
-        let (mut keys, mut reaches, mut hexes) = ([0; BLOCK], [0; BLOCK], [0; BLOCK]);
+        let (mut keys, mut kept) = ([0; BLOCK], [[0; BLOCK]; BY_FAMILY.len()]);
+        let facts = BY_FAMILY.map(|attr| columns.fact(attr));
         let mut key_before = 0;
         for docs in blocks(0..columns.documents) {
             columns.keys(docs.clone(), &mut keys);
-            let reaches = columns.fact(Attr::Reach).block(docs.clone(), &mut reaches);
-            let hexes = columns.fact(Attr::Hex).block(docs.clone(), &mut hexes);
-            for (((doc, key), reach), hex) in docs.zip(keys).zip(reaches).zip(hexes) {
+            for (fact, kept) in facts.iter().zip(&mut kept) {
+                fact.kept(docs.clone(), kept);
+            }
+            for (place, (doc, key)) in docs.zip(keys).enumerate() {
                 if key < key_before {
                     return Err(IndexError::Unsound("documents are not in the order of their key".into()));
                 }
                 key_before = key;
+                let shown: [_; BY_FAMILY.len()] = std::array::from_fn(|i| facts[i].keeping.shown(kept[i][place]));
                 let lead = Lead::of(key);
                 match groups.last_mut().filter(|group| group.lead == lead) {
                     Some(group) => {
                         group.docs.end = doc + 1;
-                        widen(&mut group.reach, reach);
-                        widen(&mut group.hex, hex);
+                        group.spreads.iter_mut().zip(shown).for_each(|(spread, shown)| spread.widen(shown));
                     }
-                    None => groups.push(Self {
-                        lead,
-                        docs: doc..doc + 1,
-                        reach: reach.map(|raw| (raw, raw)),
-                        hex: hex.map(|raw| (raw, raw)),
-                    }),
+                    None => groups.push(Self { lead, docs: doc..doc + 1, spreads: shown.map(Spread::of) }),
                 }
             }
         }
@@ -67,28 +85,11 @@ impl Group {
         if heat.is_empty() {
             return self.docs.start..self.docs.start;
         }
-        let first = |code| first_from(columns, self.docs.clone(), self.lead.with_heat(code));
+        let first = |code| columns.first_not_hotter(self.docs.clone(), code);
         let start = if *heat.start() == 0 { self.docs.start } else { first(*heat.start()) };
         let end = if heat.end() == HOTTEST_TO_COLDEST.end() { self.docs.end } else { first(heat.end() + 1) };
         start..end
     }
-}
-
-/// Unknown is a family of its own, so a known value never meets an unknown one here.
-fn widen(spread: &mut Spread, shown: Option<i64>) {
-    if let (Some((least, most)), Some(raw)) = (spread, shown) {
-        *least = raw.min(*least);
-        *most = raw.max(*most);
-    }
-}
-
-/// The first document of a sorted run whose key is not below another.
-fn first_from(columns: &Columns, mut docs: Range<DocId>, key: u64) -> DocId {
-    while !docs.is_empty() {
-        let middle = docs.start + (docs.end - docs.start) / 2;
-        if columns.key(middle) < key { docs.start = middle + 1 } else { docs.end = middle }
-    }
-    docs.start
 }
 
 /// A run of documents cut into blocks.
@@ -113,16 +114,19 @@ fn one(demand: &Demand, shown: Option<i64>) -> Together {
 }
 
 fn all(demand: &Demand, spread: Spread) -> Together {
-    match (spread, &demand.test) {
-        (None, _) => one(demand, None),
-        (Some((least, most)), _) if least == most => one(demand, Some(least)),
+    let (least, most) = match spread {
+        Spread::Unknown => return one(demand, None),
+        Spread::Known { least, most } => (i64::from(least), i64::from(most)),
+    };
+    match &demand.test {
+        _ if least == most => one(demand, Some(least)),
         // What passes a range lies side by side: if both ends pass, so does all between them.
-        (Some((least, most)), Test::Range { min, max }) => match (one(demand, Some(least)), one(demand, Some(most))) {
+        Test::Range { min, max } => match (one(demand, Some(least)), one(demand, Some(most))) {
             (Together::Pass, Together::Pass) => Together::Pass,
             _ if min.is_some_and(|min| most < min) || max.is_some_and(|max| max < least) => Together::Fail,
             _ => Together::Open,
         },
-        (Some(_), Test::OneOf(_)) => Together::Open,
+        Test::OneOf(_) => Together::Open,
     }
 }
 
@@ -138,7 +142,8 @@ pub(crate) struct Plan<'a> {
     /// Threads and seats that pass, as codes.
     fronts: Vec<(u64, u64)>,
     resistor: Vec<&'a Demand>,
-    spread: Vec<&'a Demand>,
+    /// Musts on attributes by family, with their places among them.
+    by_family: Vec<(usize, &'a Demand)>,
     /// Musts that the key does not answer.
     open: Vec<&'a Demand>,
     /// Heat that passes.
@@ -167,50 +172,52 @@ impl<'a> Plan<'a> {
         let seats = codes(Attr::Seat, plugwell_domain::words::Seat::ALL.len());
         let (heat, not_hotter) = heat(musts(Attr::Heat));
         let answered = |demand: &&Demand| match demand.attribute {
-            Attr::Thread | Attr::Seat | Attr::Resistor | Attr::Reach | Attr::Hex => true,
+            Attr::Thread | Attr::Seat | Attr::Resistor => true,
+            attr if BY_FAMILY.contains(&attr) => true,
             Attr::Heat => matches!(demand.test, Test::Range { .. }),
             _ => false,
         };
         Self {
             fronts: threads.iter().flat_map(|t| seats.iter().map(|s| (*t, *s))).collect(),
             resistor: musts(Attr::Resistor).collect(),
-            spread: musts(Attr::Reach).chain(musts(Attr::Hex)).collect(),
+            by_family: (0..BY_FAMILY.len()).flat_map(|i| musts(BY_FAMILY[i]).map(move |d| (i, d))).collect(),
             open: requirement.musts().filter(|d| !answered(d)).collect(),
             heat,
             not_hotter,
         }
     }
 
-    /// The groups of a segment whose plugs pass thread and seat and fail at most one must each.
-    pub(crate) fn candidates<'s>(&'s self, groups: &'s [Group]) -> impl Iterator<Item = Candidate<'s>> {
+    /// The groups of a segment whose plugs pass thread and seat and fail at most so many musts each.
+    pub(crate) fn candidates<'s>(
+        &'s self,
+        groups: &'s [Group],
+        may_fail: usize,
+    ) -> impl Iterator<Item = Candidate<'s>> {
         let front = |&(thread, seat): &(u64, u64)| {
             let start = groups.partition_point(|g| g.lead < Lead::first(thread, seat));
             let rest = &groups[start..];
             &rest[..rest.partition_point(|g| g.lead < Lead::behind(thread, seat))]
         };
-        self.fronts.iter().flat_map(front).filter_map(|group| {
-            let fails = self.fails(group);
-            (fails <= 1).then_some(Candidate { group, fails })
-        })
-    }
-
-    fn fails(&self, group: &Group) -> usize {
-        let shown = group.lead.resistor();
-        let resistor = self.resistor.iter().map(|d| one(d, shown));
-        let spread = self.spread.iter().map(|d| all(d, group.spread(d.attribute)));
-        resistor.chain(spread).filter(|together| *together == Together::Fail).count()
+        let candidate = move |group: &'s Group| {
+            let shown = group.lead.resistor();
+            let resistor = self.resistor.iter().map(|d| one(d, shown));
+            let by_family = self.by_family.iter().map(|(i, d)| all(d, group.spreads[*i]));
+            let mut fails = 0;
+            for together in resistor.chain(by_family) {
+                fails += usize::from(together == Together::Fail);
+                if fails > may_fail {
+                    return None;
+                }
+            }
+            Some(Candidate { group, fails })
+        };
+        self.fronts.iter().flat_map(front).filter_map(candidate)
     }
 
     /// The musts to be asked of each plug of a group that fails none as a whole.
     pub(crate) fn open<'p>(&'p self, group: &'p Group) -> impl Iterator<Item = &'a Demand> + use<'a, 'p> {
-        let spread = self.spread.iter().filter(|d| all(d, group.spread(d.attribute)) == Together::Open);
-        spread.chain(&self.open).copied()
-    }
-}
-
-impl Group {
-    fn spread(&self, attr: Attr) -> Spread {
-        if attr == Attr::Reach { self.reach } else { self.hex }
+        let open = self.by_family.iter().filter(|(i, d)| all(d, group.spreads[*i]) == Together::Open);
+        open.map(|(_, d)| *d).chain(self.open.iter().copied())
     }
 }
 

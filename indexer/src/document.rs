@@ -4,7 +4,7 @@ use plugwell_domain::plug::{Plug, Shows};
 use tantivy::{TantivyDocument, Term};
 use uuid::Uuid;
 
-use crate::schema::{Fields, bare};
+use crate::schema::{Fields, bare, beginning};
 use crate::{IndexError, key};
 
 /// The document of a record.
@@ -25,6 +25,7 @@ pub(crate) fn document(fields: &Fields, ordinal: u32, plug: &Plug) -> Result<Tan
     }
     document.add_u64(fields.key, key::of(plug));
     document.add_text(fields.printed, &plug.data.part_number);
+    document.add_u64(fields.beginning, beginning(&plug.data.part_number));
     document.add_text(fields.part, bare(&plug.data.part_number));
     if let Some(gtin) = &plug.data.gtin {
         document.add_text(fields.gtin, gtin.as_str());

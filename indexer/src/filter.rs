@@ -12,7 +12,7 @@ use crate::view::BLOCK;
 /// without branches, since this is what most of a match's time goes to.
 pub(crate) enum Filter<'d> {
     /// Numbers from the first on, so many more; and whether unknown passes.
-    Span { first: u64, more: u64, unknown: bool },
+    Span { first: u32, more: u32, unknown: bool },
     /// Any other test: each number is judged.
     Each { demand: &'d Demand, keeping: Keeping },
 }
@@ -23,7 +23,8 @@ impl<'d> Filter<'d> {
         let Test::Range { min, max } = demand.test else { return Self::Each { demand, keeping } };
         let unknown = !rules_out(demand, judge(demand, None));
         match keeping.span(min, max) {
-            Some(span) => Self::Span { first: *span.start(), more: span.end() - span.start(), unknown },
+            // Kept numbers are small: see the test of the schema.
+            Some(span) => Self::Span { first: *span.start() as u32, more: (span.end() - span.start()) as u32, unknown },
             None => Self::Each { demand, keeping },
         }
     }
@@ -31,22 +32,51 @@ impl<'d> Filter<'d> {
     /// The numbers of a block that pass, a bit for each.
     #[inline]
     pub(crate) fn passing(&self, kept: &[u64; BLOCK]) -> u64 {
+        let mut passes = [0; BLOCK];
         match *self {
-            Self::Span { first, more, unknown } => {
-                bits(kept, |number| (number.wrapping_sub(first) <= more) | (unknown & (number == 0)))
+            Self::Span { first, more, unknown: false } => {
+                for (passes, number) in passes.iter_mut().zip(kept) {
+                    *passes = u8::from((*number as u32).wrapping_sub(first) <= more);
+                }
+            }
+            Self::Span { first, more, unknown: true } => {
+                for (passes, number) in passes.iter_mut().zip(kept) {
+                    let number = *number as u32;
+                    *passes = u8::from((number.wrapping_sub(first) <= more) | (number == 0));
+                }
             }
             Self::Each { demand, keeping } => {
-                bits(kept, |number| !rules_out(demand, judge(demand, keeping.shown(number))))
+                for (passes, number) in passes.iter_mut().zip(kept) {
+                    *passes = u8::from(!rules_out(demand, judge(demand, keeping.shown(*number))));
+                }
             }
         }
+        bits(&passes)
     }
 }
 
+/// Bytes that are 0 or 1 as bits, the first the least.
 #[inline]
-fn bits(kept: &[u64; BLOCK], passes: impl Fn(u64) -> bool) -> u64 {
-    let mut bits = 0;
-    for (place, number) in kept.iter().enumerate() {
-        bits |= u64::from(passes(*number)) << place;
+fn bits(bytes: &[u8; BLOCK]) -> u64 {
+    let (eights, _) = bytes.as_chunks::<8>();
+    // The product has the eight bytes, 0 or 1 each, side by side in its highest byte.
+    let gathered = |eight: &[u8; 8]| u64::from_le_bytes(*eight).wrapping_mul(0x0102_0408_1020_4080) >> 56;
+    eights.iter().rev().fold(0, |bits, eight| bits << 8 | gathered(eight))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_byte_is_its_bit() {
+        for place in 0..BLOCK {
+            let mut bytes = [0; BLOCK];
+            bytes[place] = 1;
+            assert_eq!(bits(&bytes), 1 << place);
+            bytes = [1; BLOCK];
+            bytes[place] = 0;
+            assert_eq!(bits(&bytes), !(1 << place));
+        }
     }
-    bits
 }

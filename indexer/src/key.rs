@@ -1,10 +1,10 @@
 //! The compound key that the documents of a segment are sorted by: thread, seat, resistor, reach
-//! family, hex family, heat, the first the most significant. It is never missing; "unknown" is a
-//! value of each of its places.
+//! family, hex family, projection step, heat, the first the most significant. It is never missing;
+//! "unknown" is a value of each of its places.
 //!
 //! Thread, seat, resistor and heat stand in it exactly. Reach and hex stand in it by family, so
 //! that parts which one head takes lie side by side: a family is everything nearer to its nominal
-//! size than to any other.
+//! size than to any other. Projection stands in it by whole millimetres.
 
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::plug::Shows;
@@ -15,9 +15,15 @@ const REACHES: [i64; 7] = [95_000, 112_000, 127_000, 175_000, 190_000, 250_000, 
 const HEXES: [i64; 5] = [140_000, 160_000, 180_000, 190_000, 208_000];
 
 const HEAT_BITS: u32 = 12;
+/// A step of the projection, in 0.1 µm.
+const STEP: i64 = 10_000_000;
+
+const STEP_BITS: u32 = 5;
 const FAMILY_BITS: u32 = 4;
 const RESISTOR_BITS: u32 = 2;
 const SEAT_BITS: u32 = 2;
+/// Of the lead, what stands behind the resistor.
+const BEHIND_RESISTOR: u32 = 2 * FAMILY_BITS + STEP_BITS;
 
 /// The greatest heat code.
 pub(crate) const HOTTEST_TO_COLDEST: std::ops::RangeInclusive<u64> = 1..=(1 << HEAT_BITS) - 1;
@@ -35,6 +41,7 @@ pub(crate) fn of(plug: &impl Shows) -> u64 {
     key = key << RESISTOR_BITS | choice(Attr::Resistor);
     key = key << FAMILY_BITS | family(Attr::Reach, &REACHES);
     key = key << FAMILY_BITS | family(Attr::Hex, &HEXES);
+    key = key << STEP_BITS | plug.shown(Attr::Projection).map_or(0, step);
     key << HEAT_BITS | plug.shown(Attr::Heat).map_or(0, heat_code)
 }
 
@@ -45,6 +52,11 @@ pub(crate) fn choice_code(shown: Option<i64>) -> u64 {
 
 fn family(raw: i64, nominal: &[i64]) -> u64 {
     1 + nominal.windows(2).filter(|pair| raw * 2 >= pair[0] + pair[1]).count() as u64
+}
+
+/// The code of a projection: its whole millimetres, the ends of the scale taking what lies beyond.
+fn step(raw: i64) -> u64 {
+    1 + (raw.div_euclid(STEP) + 5).clamp(0, (1 << STEP_BITS) - 2) as u64
 }
 
 /// The code of a heat, in tenths of the index; what lies outside the scale falls on its ends, so
@@ -65,24 +77,19 @@ impl Lead {
         Self(key >> HEAT_BITS)
     }
 
-    /// The key of this lead with a heat code.
-    pub(crate) fn with_heat(self, code: u64) -> u64 {
-        self.0 << HEAT_BITS | code
-    }
-
     /// The least lead of a thread and seat, by their codes.
     pub(crate) fn first(thread: u64, seat: u64) -> Self {
-        Self((thread << SEAT_BITS | seat) << (RESISTOR_BITS + 2 * FAMILY_BITS))
+        Self((thread << SEAT_BITS | seat) << (RESISTOR_BITS + BEHIND_RESISTOR))
     }
 
     /// The least lead behind those of a thread and seat.
     pub(crate) fn behind(thread: u64, seat: u64) -> Self {
-        Self((thread << SEAT_BITS | seat) + 1 << (RESISTOR_BITS + 2 * FAMILY_BITS))
+        Self((thread << SEAT_BITS | seat) + 1 << (RESISTOR_BITS + BEHIND_RESISTOR))
     }
 
     /// Whether a resistor is fitted, as far as known.
     pub(crate) fn resistor(self) -> Option<i64> {
-        choice_shown(self.0 >> (2 * FAMILY_BITS) & ((1 << RESISTOR_BITS) - 1))
+        choice_shown(self.0 >> BEHIND_RESISTOR & ((1 << RESISTOR_BITS) - 1))
     }
 }
 
@@ -105,7 +112,7 @@ mod tests {
     fn a_lead_spans_every_heat_and_its_thread_and_seat_every_lead() {
         let known = plug(&[(Attr::Thread, 3), (Attr::Seat, Seat::Conical.position()), (Attr::Resistor, 0), (Attr::Heat, 2000)]);
         let lead = Lead::of(of(&known));
-        assert_eq!(of(&known), lead.with_heat(2001));
+        assert_eq!(of(&known) & *HOTTEST_TO_COLDEST.end(), 2001);
         assert!(Lead::first(4, 2) <= lead && lead < Lead::behind(4, 2));
         assert_eq!(lead.resistor(), Some(0));
         assert_eq!(Lead::of(of(&plug(&[]))), Lead::first(0, 0));
@@ -123,6 +130,15 @@ mod tests {
         assert_eq!(family(206_375, &HEXES), family(208_000, &HEXES));
         assert_eq!(family(50_000, &REACHES), 1);
         assert_eq!(family(600_000, &REACHES), 7);
+    }
+
+    #[test]
+    fn projection_keeps_its_order() {
+        // From -5 to 15 mm, the bounds of the attribute.
+        let raws = [-50_000, -40_001, -40_000, -1, 0, 9_999, 10_000, 149_999, 150_000];
+        let steps = raws.map(step);
+        assert_eq!(steps, [1, 1, 2, 5, 6, 6, 7, 20, 21]);
+        assert_eq!(step(i64::MAX), (1 << STEP_BITS) - 1);
     }
 
     #[test]

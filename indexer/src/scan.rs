@@ -5,7 +5,7 @@ use std::ops::{Range, RangeInclusive};
 
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::fit::{Standing, judge, near_miss};
-use plugwell_domain::ledger::shelf::ShelfTable;
+use plugwell_domain::ledger::shelf::{Level, ShelfTable};
 use plugwell_domain::plug::Shows;
 use plugwell_domain::requirement::{Demand, set_gap_of};
 use tantivy::DocId;
@@ -45,17 +45,29 @@ struct Totals {
     in_stock: u64,
 }
 
+/// Parts that are joined with the shelves at once, if there are as many.
+const JOINED_AT_ONCE: usize = 1000;
+
 /// The steps outwards from the target in which near misses are looked for, in tenths of the heat
 /// index: most are found in the first, and then the rest need not be looked at.
 const RINGS: [RangeInclusive<i64>; 5] = [0..=0, 1..=15, 16..=63, 64..=255, 256..=i64::MAX - 1];
+
+/// Parts of one segment that pass every must and still have to be joined with the shelves.
+#[derive(Default)]
+struct Passed {
+    docs: Vec<DocId>,
+    ordinals: Vec<u32>,
+    levels: Vec<Level>,
+}
 
 impl<'a> Scan<'a> {
     fn fits(&self) -> Result<(Vec<Offer>, Totals), IndexError> {
         let mut best = Best::of(self.view, self.question.limit);
         let mut totals = Totals::default();
+        let mut passed = Passed::default();
         for (place, segment) in self.view.segments.iter().enumerate() {
             let mut of_segment = best.of_segment();
-            for candidate in self.plan.candidates(&segment.columns.groups).filter(|c| c.fails == 0) {
+            for candidate in self.plan.candidates(&segment.columns.groups, 0) {
                 let group = candidate.group;
                 let filter = |demand: &'a Demand| {
                     let column = segment.columns.fact(demand.attribute);
@@ -64,50 +76,58 @@ impl<'a> Scan<'a> {
                 let open: Vec<_> = self.plan.open(group).map(filter).collect();
                 for heat in spans(&self.plan.heat) {
                     for docs in blocks(group.within(&segment.columns, &heat)) {
-                        let passing = passing(&open, docs.clone());
-                        self.count(place, segment, docs, passing, &mut totals, &mut of_segment)?;
+                        let bits = passing(&open, docs.clone());
+                        totals.in_catalogue += self.gather(segment, docs, bits, &mut passed);
+                        if passed.docs.len() > JOINED_AT_ONCE {
+                            self.join(place, &mut passed, &mut totals, &mut of_segment)?;
+                        }
                     }
                 }
             }
+            self.join(place, &mut passed, &mut totals, &mut of_segment)?;
             best.take_over(of_segment)?;
         }
         Ok((best.into_offers(), totals))
     }
 
-    /// Counts the plugs of a block that pass every must and offers those that the stock lets through.
-    fn count(
+    /// Gathers the plugs of a block that pass every must and live, but for those of which nothing
+    /// could be available where something has to be; the number of all that live.
+    fn gather(&self, segment: &Segment, docs: Range<DocId>, bits: u64, passed: &mut Passed) -> u64 {
+        let (mut living, mut ordinals) = ([0; BLOCK], [0; BLOCK]);
+        let count = living_of(segment, docs.start, bits, &mut living);
+        let (living, ordinals) = (&living[..count], &mut ordinals[..count]);
+        segment.columns.ordinals_of(living, ordinals);
+        let needed = self.least.min(self.question.quantity) > 0;
+        for (doc, ordinal) in living.iter().zip(ordinals) {
+            let ordinal = *ordinal as u32;
+            if !needed || self.shelves.any(ordinal) {
+                passed.docs.push(*doc);
+                passed.ordinals.push(ordinal);
+            }
+        }
+        count as u64
+    }
+
+    /// Joins what was gathered with the shelves: counts it and offers what the stock lets through.
+    ///
+    /// The levels lie far apart in memory and are fetched side by side first: waiting for one after
+    /// the other would take most of the time of a match.
+    fn join(
         &self,
-        place: usize,
-        segment: &Segment,
-        docs: Range<DocId>,
-        mut passing: u64,
+        segment: usize,
+        passed: &mut Passed,
         totals: &mut Totals,
         best: &mut Best<'_>,
     ) -> Result<(), IndexError> {
-        while passing != 0 {
-            let doc = docs.start + passing.trailing_zeros();
-            passing &= passing - 1;
-            if !segment.lives(doc) {
+        let Passed { docs, ordinals, levels } = passed;
+        levels.extend(ordinals.iter().map(|ordinal| self.shelves.level(*ordinal)));
+        for ((doc, ordinal), level) in docs.drain(..).zip(ordinals.drain(..)).zip(levels.drain(..)) {
+            if level.at_most() < self.least.min(self.question.quantity) {
                 continue;
             }
-            totals.in_catalogue += 1;
-            let ordinal = segment.columns.ordinal(doc);
-            let at_most = self.shelves.at_most(ordinal);
-            if at_most < self.least.min(self.question.quantity) {
-                continue;
-            }
-            let row = segment.row(doc);
-            if at_most < self.question.quantity
-                && !best.admits(&Standing::of(self.question.requirement, &row, at_most, true))
-            {
-                continue;
-            }
-            let offer = self.offer(place, row, doc, ordinal, None);
-            let available = offer.standing.available.0;
-            totals.in_stock += u64::from(available >= self.question.quantity);
-            if available >= self.least {
-                best.offer(offer)?;
-            }
+            let stock = self.stock(self.view.segments[segment].row(doc), ordinal, level);
+            totals.in_stock += u64::from(stock.available >= self.question.quantity);
+            self.offer(segment, doc, ordinal, &stock, None, best)?;
         }
         Ok(())
     }
@@ -140,13 +160,13 @@ impl<'a> Scan<'a> {
         let mut ordinals = [0; BLOCK];
         for (place, segment) in self.view.segments.iter().enumerate() {
             let mut of_segment = best.of_segment();
-            for candidate in self.plan.candidates(&segment.columns.groups) {
+            for candidate in self.plan.candidates(&segment.columns.groups, 1) {
                 // Where a must fails already, heat may not.
                 let spans = if candidate.fails == 0 { &not_hotter } else { &in_window };
                 for docs in spans.iter().flat_map(|heat| blocks(candidate.group.within(&segment.columns, heat))) {
                     segment.columns.ordinals(docs.clone(), &mut ordinals);
                     for (doc, ordinal) in docs.zip(ordinals) {
-                        self.offer_near_miss(place, segment, doc, ordinal as u32, &mut of_segment)?;
+                        self.offer_near_miss(place, doc, ordinal as u32, &mut of_segment)?;
                     }
                 }
             }
@@ -157,45 +177,80 @@ impl<'a> Scan<'a> {
 
     fn offer_near_miss(
         &self,
-        place: usize,
-        segment: &Segment,
+        segment: usize,
         doc: DocId,
         ordinal: u32,
         best: &mut Best<'_>,
     ) -> Result<(), IndexError> {
-        if self.shelves.at_most(ordinal) < self.least || !segment.lives(doc) {
+        let part = &self.view.segments[segment];
+        if (self.least > 0 && !self.shelves.any(ordinal)) || !part.lives(doc) {
             return Ok(());
         }
-        let row = segment.row(doc);
-        let Some(fails) = near_miss(self.question.requirement, &row) else { return Ok(()) };
-        let offer = self.offer(place, row, doc, ordinal, Some(fails));
-        if offer.standing.available.0 >= self.least { best.offer(offer) } else { Ok(()) }
+        let row = part.row(doc);
+        match near_miss(self.question.requirement, &row) {
+            None => Ok(()),
+            fails => {
+                let stock = self.stock(row, ordinal, self.shelves.level(ordinal));
+                self.offer(segment, doc, ordinal, &stock, fails, best)
+            }
+        }
     }
 
-    fn offer(&self, segment: usize, row: Row<'_>, doc: DocId, ordinal: u32, fails: Option<Attr>) -> Offer {
+    /// What of a part is available for the gap that it is set to. Without gapped lots its level
+    /// tells, and the shelf itself need not be fetched.
+    fn stock(&self, row: Row<'_>, ordinal: u32, level: Level) -> Stock {
+        if !level.varies() {
+            let one_lot_enough = level.sealed_lot_enough(self.question.quantity);
+            return Stock { available: level.at_most(), one_lot_enough };
+        }
         let requirement = self.question.requirement;
         let (set_gap, _) = set_gap_of(&row, requirement);
         let tolerance = requirement.gap.tolerance_mm;
         let shelf = self.shelves.get(ordinal);
-        let available = shelf.available(set_gap, tolerance);
-        let one_lot_enough = shelf.one_lot_enough(self.question.quantity, set_gap, tolerance);
-        let standing = Standing::of(requirement, &row, available, one_lot_enough);
-        Offer { segment, doc, standing, ordinal, on_hand: shelf.on_hand(), set_gap, fails, name: OnceCell::new() }
+        Stock {
+            available: shelf.available(set_gap, tolerance),
+            one_lot_enough: shelf.one_lot_enough(self.question.quantity, set_gap, tolerance),
+        }
+    }
+
+    /// Offers a part that the stock condition lets through.
+    fn offer(
+        &self,
+        segment: usize,
+        doc: DocId,
+        ordinal: u32,
+        stock: &Stock,
+        fails: Option<Attr>,
+        best: &mut Best<'_>,
+    ) -> Result<(), IndexError> {
+        if stock.available < self.least {
+            return Ok(());
+        }
+        let row = self.view.segments[segment].row(doc);
+        let standing = Standing::of(self.question.requirement, &row, stock.available, stock.one_lot_enough);
+        best.offer(Offer { segment, doc, standing, ordinal, fails, name: OnceCell::new() })
     }
 
     fn hit(&self, offer: &Offer) -> Hit {
         let segment = &self.view.segments[offer.segment];
         let row = segment.row(offer.doc);
+        let requirement = self.question.requirement;
         Hit {
             id: segment.columns.id(offer.doc),
             ordinal: offer.ordinal,
             standing: offer.standing,
             available: offer.standing.available.0,
-            on_hand: offer.on_hand,
-            set_gap_mm: offer.set_gap,
-            verdicts: self.question.requirement.demands.iter().map(|d| judge(d, row.shown(d.attribute))).collect(),
+            on_hand: self.shelves.level(offer.ordinal).on_hand(),
+            set_gap_mm: set_gap_of(&row, requirement).0,
+            verdicts: requirement.demands.iter().map(|d| judge(d, row.shown(d.attribute))).collect(),
         }
     }
+}
+
+/// What of a part is there for a question.
+struct Stock {
+    available: i64,
+    one_lot_enough: bool,
 }
 
 /// No plug stands before this.
@@ -219,6 +274,18 @@ fn passing(musts: &[(Filter<'_>, &Column)], docs: Range<DocId>) -> u64 {
         }
     }
     passing
+}
+
+/// The documents of some bits that live; how many.
+fn living_of(segment: &Segment, first: DocId, mut bits: u64, living: &mut [DocId; BLOCK]) -> usize {
+    let mut count = 0;
+    while bits != 0 {
+        let doc = first + bits.trailing_zeros();
+        bits &= bits - 1;
+        living[count] = doc;
+        count += usize::from(segment.lives(doc));
+    }
+    count
 }
 
 fn unknown(heat: &Heat) -> Option<RangeInclusive<u64>> {

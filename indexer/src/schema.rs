@@ -26,6 +26,8 @@ pub(crate) const ORDINAL: &str = "ordinal";
 pub(crate) const ID_HALVES: [&str; 2] = ["id_high", "id_low"];
 /// The part number as printed: its column breaks ties.
 pub(crate) const PRINTED: &str = "part_number";
+/// The first eight bytes of the part number: they break most ties between segments.
+pub(crate) const BEGINNING: &str = "part_number_beginning";
 /// The tokenizer of maker and description.
 pub(crate) const WORDS_OF_TEXT: &str = "words";
 
@@ -44,6 +46,7 @@ pub(crate) struct Fields {
     /// them, so every one is kept.
     pub(crate) facts: [Fact; Attr::COUNT],
     pub(crate) printed: Field,
+    pub(crate) beginning: Field,
     /// The part number without case and separators.
     pub(crate) part: Field,
     pub(crate) gtin: Field,
@@ -79,6 +82,7 @@ pub(crate) fn schema() -> &'static (Schema, Fields) {
                 Fact { attr, field, keeping: Keeping::of(attr) }
             }),
             printed: builder.add_text_field(PRINTED, TextOptions::default().set_fast("raw")),
+            beginning: builder.add_u64_field(BEGINNING, fast()),
             part: builder.add_text_field("part", STRING),
             gtin: builder.add_text_field("gtin", STRING),
             text: builder.add_text_field("text", TextOptions::default().set_indexing_options(words)),
@@ -108,6 +112,16 @@ pub(crate) fn analyzer() -> TextAnalyzer {
         .filter(LowerCaser)
         .filter(AsciiFoldingFilter)
         .build()
+}
+
+/// The first eight bytes of a part number as a number: of two that differ, the part number of the
+/// smaller stands first.
+pub(crate) fn beginning(part_number: &str) -> u64 {
+    let mut bytes = [0; 8];
+    for (byte, own) in bytes.iter_mut().zip(part_number.bytes()) {
+        *byte = own;
+    }
+    u64::from_be_bytes(bytes)
 }
 
 /// A part number without case and separators.
@@ -173,7 +187,7 @@ mod tests {
             assert_eq!(keeping.keep(None), Some(0));
             assert_eq!(keeping.shown(0), None);
             let Keeping { least, most } = keeping;
-            assert!(least < most, "{attr}");
+            assert!(least < most && most - least < i64::from(u32::MAX), "{attr}");
             for raw in [least, least + 1, most - 1, most] {
                 let kept = keeping.keep(Some(raw)).unwrap();
                 assert_ne!(kept, 0, "{attr} {raw}");
@@ -189,6 +203,14 @@ mod tests {
         assert_eq!(Keeping::of(Attr::Reach), Keeping { least: 50_000, most: 600_000 });
         assert_eq!(Keeping::of(Attr::Resistor), Keeping { least: 0, most: 1 });
         assert_eq!(Keeping::of(Attr::Seat).most + 1, Seat::ALL.len() as i64);
+    }
+
+    #[test]
+    fn beginnings_stand_as_part_numbers_do() {
+        let ordered = ["", "\u{1}", "A", "A-", "A-1", "AB", "a", "abcdefgh", "z", "Ö", "Ü1"];
+        assert!(ordered.is_sorted());
+        assert!(ordered.map(beginning).is_sorted());
+        assert_eq!(beginning("abcdefgh"), beginning("abcdefghi"));
     }
 
     #[test]

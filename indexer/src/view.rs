@@ -85,8 +85,12 @@ pub(crate) struct Columns {
     facts: Vec<Column>,
     printed: StrColumn,
     printed_places: Numbers,
+    beginning: Numbers,
     /// Documents that share all of the key but the heat, in the order of the key.
     pub(crate) groups: Vec<Group>,
+    /// The heat of the first document of each block, as it is kept: a search among them touches
+    /// less memory than one in the column.
+    fences: Vec<u16>,
 }
 
 type Numbers = Arc<dyn ColumnValues<u64>>;
@@ -109,17 +113,6 @@ impl Column {
     pub(crate) fn kept(&self, docs: Range<DocId>, buffer: &mut [u64; BLOCK]) {
         self.values.get_range(u64::from(docs.start), &mut buffer[..docs.len()]);
     }
-
-    /// The values of a run of documents that a test sees.
-    pub(crate) fn block<'b>(
-        &self,
-        docs: Range<DocId>,
-        buffer: &'b mut [u64; BLOCK],
-    ) -> impl Iterator<Item = Option<i64>> + use<'b> {
-        self.kept(docs.clone(), buffer);
-        let keeping = self.keeping;
-        buffer[..docs.len()].iter().map(move |kept| keeping.shown(*kept))
-    }
 }
 
 impl Columns {
@@ -140,8 +133,12 @@ impl Columns {
             facts: fields.facts.iter().map(column).collect::<Result<_, IndexError>>()?,
             printed_places: full(printed.ords(), schema::PRINTED)?,
             printed,
+            beginning: numbers(fast, schema::BEGINNING)?,
             groups: Vec::new(),
+            fences: Vec::new(),
         };
+        let heat = columns.fact(Attr::Heat);
+        columns.fences = (0..columns.documents).step_by(BLOCK).map(|doc| heat.values.get_val(doc) as u16).collect();
         columns.groups = Group::all(&columns)?;
         Ok(columns)
     }
@@ -152,10 +149,22 @@ impl Columns {
         &self.facts[attr as usize]
     }
 
-    /// The sort key of a document.
-    #[inline]
-    pub(crate) fn key(&self, doc: DocId) -> u64 {
-        self.key.get_val(doc)
+    /// The first document of a run that stands by heat, unknown first, whose heat is not below a
+    /// code of the key. The heat is kept as the number that is its code.
+    pub(crate) fn first_not_hotter(&self, docs: Range<DocId>, code: u64) -> DocId {
+        let block = |doc: DocId| doc as usize / BLOCK;
+        // The blocks that begin within the run.
+        let blocks = block(docs.start) + 1..block(docs.end - 1) + 1;
+        let below = self.fences[blocks.clone()].partition_point(|fence| u64::from(*fence) < code);
+        let first_of = |place: usize| ((blocks.start + place) * BLOCK) as DocId;
+        let mut start = if below == 0 { docs.start } else { first_of(below - 1) };
+        let mut end = if below == blocks.len() { docs.end } else { first_of(below) };
+        let heat = &self.fact(Attr::Heat).values;
+        while start < end {
+            let middle = start + (end - start) / 2;
+            if heat.get_val(middle) < code { start = middle + 1 } else { end = middle }
+        }
+        start
     }
 
     /// The sort keys of a run of documents.
@@ -164,9 +173,13 @@ impl Columns {
     }
 
     /// A part's place in the shelf table.
-    #[inline]
     pub(crate) fn ordinal(&self, doc: DocId) -> u32 {
         self.ordinal.get_val(doc) as u32
+    }
+
+    /// The places in the shelf table of some documents.
+    pub(crate) fn ordinals_of(&self, docs: &[DocId], ordinals: &mut [u64]) {
+        self.ordinal.get_vals(docs, ordinals);
     }
 
     /// The places in the shelf table of a run of documents.
@@ -184,6 +197,11 @@ impl Columns {
     /// segment, places stand as the numbers do.
     pub(crate) fn part_number_place(&self, doc: DocId) -> u64 {
         self.printed_places.get_val(doc)
+    }
+
+    /// The first bytes of a document's part number, as a number.
+    pub(crate) fn part_number_beginning(&self, doc: DocId) -> u64 {
+        self.beginning.get_val(doc)
     }
 
     /// A document's part number as printed. Takes microseconds: asked for only to break ties

@@ -4,7 +4,7 @@
 pub mod bodies;
 pub mod call;
 mod cluster;
-mod leash;
+pub mod leash;
 pub mod shop;
 
 pub use call::{Answer, Who};

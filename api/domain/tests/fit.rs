@@ -4,7 +4,7 @@ use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 use plugwell_domain::attribute::Attr;
-use plugwell_domain::fit::{Name, Standing, Verdict, fits, judge, near_miss, rules_out};
+use plugwell_domain::fit::{Name, Standing, StockMode, Verdict, fits, judge, near_miss, rules_out};
 use plugwell_domain::plug::{PlugData, Shows};
 use plugwell_domain::requirement::{Demand, Requirement, Strength, WhenUnknown};
 use plugwell_domain::words::Provenance;
@@ -220,24 +220,28 @@ fn fits_and_near_misses() {
 
 #[test]
 fn the_two_gap_musts_count_as_one() {
-    // A gap under the least and, for a plug of two straps, above the greatest cannot be: two
-    // musts that a range of the plug fails at both ends come from another program.
+    // A range of demands that no plug's range can hold at both ends, in either order.
     let mut posted = demanded();
     posted["demands"][8]["test"] = json!({"min": null, "max": 0.5});
     posted["demands"][9]["test"] = json!({"min": 1.2, "max": null});
-    let requirement = Requirement::from_json(&posted).expect("a right requirement");
-    assert_eq!(
-        near_miss(&requirement, &plug(json!({}))),
-        Some(Attr::GapMin)
-    );
-    assert_eq!(
-        near_miss(&requirement, &plug(json!({"terminal": "stud_m4"}))),
-        None
-    );
-    assert_eq!(
-        near_miss(&requirement, &plug(json!({"hex_mm": 20.8}))),
-        None
-    );
+    for first in [Attr::GapMin, Attr::GapMax] {
+        let requirement = Requirement::from_json(&posted).expect("a right requirement");
+        let missed = |changed| near_miss(&requirement, &plug(changed));
+        assert_eq!(missed(json!({})), Some(first));
+        assert_eq!(missed(json!({"terminal": "stud_m4"})), None);
+        assert_eq!(missed(json!({"hex_mm": 20.8})), None);
+        let demands = posted["demands"].as_array_mut().expect("a list");
+        demands.reverse();
+    }
+}
+
+#[test]
+fn how_many_have_to_be_available() {
+    let least = StockMode::ALL
+        .iter()
+        .map(|mode| (mode.word(), mode.least(9)));
+    let want = [("enough", 9), ("some", 1), ("ignore", 0)];
+    assert_eq!(least.collect::<Vec<_>>(), want);
 }
 
 #[test]

@@ -207,7 +207,7 @@ fn every_attribute_refuses_what_it_cannot_be() {
 
 #[test]
 fn bounds_are_those_of_the_trade() {
-    // Bounds that the task of this service names; the others are common practice, no source.
+    // The service's own definition: nothing that is sold lies outside (common practice, no source).
     let named = [
         ("reach_mm", 5.0, 60.0),
         ("hex_mm", 8.0, 30.0),

@@ -4,11 +4,13 @@ use actix_web::http::StatusCode;
 use actix_web::http::header::{HeaderName, HeaderValue};
 use actix_web::{HttpRequest, HttpResponse};
 use plugwell_domain::fault::{Fault, FaultCode};
+use serde::Serialize;
 use sha2::{Digest, Sha256};
 
+use crate::http::answer::{Answer, POSITION};
 use crate::http::problem::{ONCE_KEY_MISSING, Problem};
-use crate::service::Actor;
-use crate::service::once::{OnceKey, Stored};
+use crate::service::once::{Once, OnceKey, Stored};
+use crate::service::{Actor, Shop};
 
 /// Says that the answer was given before.
 pub const REPLAYED: HeaderName = HeaderName::from_static("once-only-replayed");
@@ -71,8 +73,27 @@ fn plain(line: &[u8]) -> Option<String> {
     ((1..=LONGEST).contains(&inner.len()) && visible).then(|| inner.to_owned())
 }
 
-/// The kept answer, byte for byte as it was given.
-pub fn answer(stored: Stored) -> HttpResponse {
+/// The answer that is kept under a key.
+pub fn kept(status: u16, location: Option<String>, body: &impl Serialize) -> Stored {
+    let mut headers = vec![("Content-Type".to_owned(), "application/json".to_owned())];
+    headers.extend(location.map(|at| ("Location".to_owned(), at)));
+    // What is answered are plain structures of our own: they always have a JSON form.
+    Stored { status, headers, body: serde_json::to_vec(body).unwrap_or_default(), replayed: false }
+}
+
+/// The answer to a command, byte for byte as it was given the first time.
+///
+/// # Errors
+/// None; so that it can end a handler.
+pub fn booked<T>(shop: &Shop, done: Once<T>) -> Answer {
+    let mut answer = answer(done.stored);
+    if let Ok(position) = HeaderValue::from_str(&shop.position().to_string()) {
+        answer.headers_mut().insert(POSITION, position);
+    }
+    Ok(answer)
+}
+
+fn answer(stored: Stored) -> HttpResponse {
     let status = StatusCode::from_u16(stored.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
     let mut answer = HttpResponse::build(status);
     for (name, value) in &stored.headers {

@@ -10,6 +10,10 @@ use actix_web::{FromRequest, HttpRequest};
 use futures_util::StreamExt;
 use futures_util::future::{LocalBoxFuture, Ready, ready};
 use plugwell_domain::fault::FaultCode;
+use utoipa::IntoParams;
+use utoipa::openapi::path::{Parameter, ParameterBuilder, ParameterIn};
+use utoipa::openapi::schema::{ObjectBuilder, SchemaType, Type};
+use utoipa::openapi::{Required, SchemaFormat};
 use uuid::Uuid;
 
 use crate::http::body::Body;
@@ -114,6 +118,21 @@ impl FromRequest for Id {
         ready(text.parse().map(Self).map_err(|_| {
             Problem::fault("/id", FaultCode::WrongForm, format!("{text:?} is no UUID"))
         }))
+    }
+}
+
+impl IntoParams for Id {
+    fn into_params(_: impl Fn() -> Option<ParameterIn>) -> Vec<Parameter> {
+        let uuid = ObjectBuilder::new()
+            .schema_type(SchemaType::new(Type::String))
+            .format(Some(SchemaFormat::Custom("uuid".into())));
+        let id = ParameterBuilder::new()
+            .name("id")
+            .parameter_in(ParameterIn::Path)
+            .required(Required::True)
+            .description(Some("UUID v7 made by the service."))
+            .schema(Some(uuid));
+        vec![id.build()]
     }
 }
 

@@ -5,7 +5,9 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use plugwell_domain::words::Role;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::http::health;
+use crate::http::{
+    builds, heads, health, heat_scales, imports, lots, matches, movements, places, plugs, policy, reservations, tokens,
+};
 
 /// Who may take a route.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -135,12 +137,30 @@ pub const ROUTES: &[Route] = &[
 ];
 
 /// Puts every handler into the application and its operation into the document.
+#[rustfmt::skip]
 pub fn register(config: &mut ServiceConfig<'_>) {
     config
-        .service(health::livez)
-        .service(health::readyz)
-        .service(health::openapi)
-        .service(health::metrics);
+        .service(health::livez).service(health::readyz).service(health::openapi).service(health::metrics)
+        .service(plugs::list_plugs).service(plugs::create_plug)
+        .service(plugs::get_plug).service(plugs::patch_plug).service(plugs::delete_plug)
+        .service(heads::list_heads).service(heads::create_head)
+        .service(heads::get_head).service(heads::patch_head).service(heads::delete_head)
+        .service(builds::list_builds).service(builds::create_build)
+        .service(builds::get_build).service(builds::patch_build).service(builds::delete_build)
+        .service(heat_scales::list_heat_scales).service(heat_scales::create_heat_scale)
+        .service(heat_scales::get_heat_scale).service(heat_scales::patch_heat_scale).service(heat_scales::delete_heat_scale)
+        .service(policy::get_policy).service(policy::put_policy)
+        .service(matches::derive_requirement).service(matches::match_plugs)
+        .service(places::list_places).service(places::create_place).service(places::get_place)
+        .service(lots::list_lots).service(lots::get_lot).service(lots::list_levels)
+        .service(movements::list_movements).service(movements::get_movement)
+        .service(movements::receive).service(movements::issue).service(movements::give_back)
+        .service(movements::transfer).service(movements::discard).service(movements::reverse)
+        .service(reservations::list_reservations).service(reservations::reserve)
+        .service(reservations::get_reservation).service(reservations::release)
+        .service(imports::import_plugs)
+        .service(tokens::list_tokens).service(tokens::create_token)
+        .service(tokens::get_token).service(tokens::delete_token);
 }
 
 /// The pattern that a path follows: of several the one with the fewest placeholders.

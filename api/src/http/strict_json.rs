@@ -143,7 +143,7 @@ mod tests {
             ("{\"a\": Infinity}", "the body stops being JSON at line 1, column 7"),
             ("{\"a\": 1e999}", "the body stops being JSON at line 1, column 11"),
             ("{} {}", "the body stops being JSON at line 1, column 4"),
-            ("{\"a\": 1, \"a\": 1}", "the member \"a\" stands twice at line 1, column 13"),
+            ("{\"a\": 1, \"a\": 1}", "the member \"a\" stands twice at line 1 column 16"),
         ] {
             let told = read(raw.as_bytes()).unwrap_err();
             assert_eq!(told, said, "{raw:?}");

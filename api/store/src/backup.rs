@@ -122,6 +122,7 @@ fn copy_and_verify(
         let reason = "it lacks the mark of one".to_owned();
         return Err(OpenError::Foreign { path: from.to_owned(), reason }.into());
     }
+    sound(&mut source)?;
     // Rows may come and go while the copy is made: its own lie between those before and after.
     let before = tables(&mut source)?;
     source.execute("VACUUM INTO ?", binds![name])?;
@@ -129,10 +130,7 @@ fn copy_and_verify(
     drop(source);
 
     let mut copy = opened(partial)?;
-    let said: String = copy.one("PRAGMA integrity_check", &[])?;
-    if said != "ok" {
-        return Err(BackupError::NotTheSame(said));
-    }
+    sound(&mut copy)?;
     let found = tables(&mut copy)?;
     let names = |tables: &[(String, i64)]| tables.iter().map(|(name, _)| name.clone()).collect::<Vec<_>>();
     if names(&found) != names(&before) {
@@ -162,6 +160,13 @@ pub(crate) fn own_file(session: &mut Session, path: &Path) -> Result<(), OpenErr
         return Err(foreign("it holds the tables of something else".into()));
     }
     Ok(())
+}
+
+/// Whether every page, row and index is in order. What was copied is asked as well: copying makes
+/// the indexes anew and would hide that they did not agree.
+fn sound(session: &mut Session) -> Result<(), BackupError> {
+    let said: String = session.one("PRAGMA integrity_check", &[])?;
+    if said == "ok" { Ok(()) } else { Err(BackupError::NotTheSame(said)) }
 }
 
 fn is_own(session: &mut Session) -> Result<bool, StoreError> {

@@ -239,3 +239,50 @@ impl Writer {
         settled
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Barrier;
+    use std::time::Duration;
+
+    use crate::error::StoreError;
+    use crate::store::{Options, Store};
+    use crate::target::Target;
+
+    /// What a full disk does: SQLite gives the whole transaction up, savepoints and all.
+    #[test]
+    fn a_lost_group_is_told_so_and_the_writer_goes_on() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::open(&Target::Sqlite(folder.path().join("shop.db")), &Options::default()).unwrap();
+        let start = Barrier::new(3);
+        let outcomes: Vec<Result<(), StoreError>> = std::thread::scope(|scope| {
+            let first = scope.spawn(|| {
+                store.write(|s| {
+                    start.wait();
+                    // Until the others are in line.
+                    std::thread::sleep(Duration::from_millis(200));
+                    s.set_meta("first", "written")
+                })
+            });
+            let others = ["second", "third"].map(|name| {
+                let (store, start) = (&store, &start);
+                scope.spawn(move || {
+                    start.wait();
+                    store.write(|s| {
+                        s.set_meta(name, "written")?;
+                        s.batch("ROLLBACK")
+                    })
+                })
+            });
+            let mut outcomes = vec![first.join().unwrap()];
+            outcomes.extend(others.map(|other| other.join().unwrap()));
+            outcomes
+        });
+        // Whoever came second ended the transaction of the first as well.
+        assert!(outcomes.iter().all(Result::is_err), "{outcomes:?}");
+        let kept = |name: &str| store.read(|s| s.meta(name)).unwrap();
+        assert_eq!(["first", "second", "third"].map(kept), [None, None, None]);
+        store.write(|s| s.set_meta("fourth", "written")).unwrap();
+        assert_eq!(kept("fourth"), Some("written".into()));
+    }
+}

@@ -120,15 +120,12 @@ impl Store {
     ///
     /// On SQLite commands share commits, each under its own savepoint. On PostgreSQL `f` runs
     /// again where the server undid the transaction for another's sake. A command that goes on
-    /// after an error of the database is not kept. `f` must not write through the store itself.
+    /// after an error of the database is not kept. `f` runs on the caller's thread, may borrow what
+    /// it likes, and must not write through the store itself.
     ///
     /// # Errors
     /// Those of `f`, and [`StoreError`] where the database gives out.
-    pub fn write<T, E>(&self, f: impl FnMut(&mut Session) -> Result<T, E> + Send) -> Result<T, E>
-    where
-        T: Send,
-        E: From<StoreError> + Send,
-    {
+    pub fn write<T, E: From<StoreError>>(&self, f: impl FnMut(&mut Session) -> Result<T, E>) -> Result<T, E> {
         self.written(f, None::<fn(&T)>)
     }
 
@@ -137,15 +134,11 @@ impl Store {
     ///
     /// # Errors
     /// Those of `f`, and [`StoreError`] where the database gives out.
-    pub fn write_then<T, E>(
+    pub fn write_then<T, E: From<StoreError>>(
         &self,
-        f: impl FnMut(&mut Session) -> Result<T, E> + Send,
-        after: impl FnOnce(&T) + Send,
-    ) -> Result<T, E>
-    where
-        T: Send,
-        E: From<StoreError> + Send,
-    {
+        f: impl FnMut(&mut Session) -> Result<T, E>,
+        after: impl FnOnce(&T),
+    ) -> Result<T, E> {
         self.written(f, Some(after))
     }
 

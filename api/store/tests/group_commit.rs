@@ -8,7 +8,6 @@ use std::sync::{Barrier, Mutex};
 use std::time::Duration;
 
 use made_up::{Shop, bare_plug, id, moves, read, write};
-use plugwell_domain::ledger::MovementKind;
 use plugwell_store::{MarkKind, Options, Store, StoreError, Target};
 use uuid::Uuid;
 
@@ -198,39 +197,4 @@ fn a_group_of_one_gives_each_its_own_commit() {
     });
     let shelf = read(&store, |s| s.shelf(shop.plug.id, &[]));
     assert_eq!(shelf.holdings[0].quantity, 90);
-}
-
-#[test]
-fn a_lost_group_is_told_so_and_the_writer_goes_on() {
-    let folder = tempfile::tempdir().unwrap();
-    let store = open(&folder, &Options::default());
-    let shop = Shop::set_up(&store);
-    let lot = shop.stocked(&store, 10);
-    const CALLERS: usize = 6;
-    let start = Barrier::new(CALLERS + 1);
-    let outcomes: Vec<Result<(), StoreError>> = std::thread::scope(|scope| {
-        with_all_in_line(&store, scope, &start);
-        let callers: Vec<_> = (0..CALLERS)
-            .map(|n| {
-                let (store, shop, lot, start) = (&store, &shop, &lot, &start);
-                scope.spawn(move || {
-                    start.wait();
-                    store.write(|s| {
-                        s.apply(shop.plug.id, &moves(vec![shop.issue(lot, 1)]))?;
-                        if n == 3 {
-                            // What a full disk does: SQLite gives the whole transaction up.
-                            behind_the_back(&folder_of(store));
-                        }
-                        Ok(())
-                    })
-                })
-            })
-            .collect();
-        callers.into_iter().map(|caller| caller.join().unwrap()).collect()
-    });
-    let kept = outcomes.iter().filter(|o| o.is_ok()).count() as i64;
-    let shelf = read(&store, |s| s.shelf(shop.plug.id, &[]));
-    assert_eq!(shelf.holdings[0].quantity, 10 - kept);
-    assert_eq!(read(&store, |s| s.audit_levels()).differences, []);
-    let _ = MovementKind::Issue;
 }

@@ -139,6 +139,11 @@ impl Shop {
             let (requirement, quantity) = &asked[round % questions];
             let question = Question { requirement, quantity: *quantity, stock: StockMode::Enough, limit: 20, near_misses: 0 };
             let [ours, any_stock, with_misses, covering, stocked, records] = &mut times;
+            if std::env::var_os("ONLY").is_some() {
+                ours.time(|| self.index.search(&question, &self.shelves).unwrap());
+                covering.time(|| self.database.search(requirement, *quantity, By::Covering).unwrap());
+                continue;
+            }
             let found = ours.time(|| self.index.search(&question, &self.shelves).unwrap());
             let by_covering = covering.time(|| self.database.search(requirement, *quantity, By::Covering).unwrap());
             let by_stocked = stocked.time(|| self.database.search(requirement, *quantity, By::Stocked).unwrap());
@@ -174,6 +179,7 @@ fn lines(found: &Found) -> Vec<Line> {
 }
 
 fn middle(values: &mut [u64]) -> u64 {
+    if values.is_empty() { return 0; }
     values.sort_unstable();
     values[values.len() / 2]
 }

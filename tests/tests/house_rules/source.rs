@@ -101,7 +101,7 @@ pub fn functions(code: &str) -> Vec<Function> {
             continue;
         }
         let Some(body) = body(code, at) else { continue };
-        let line = code[..at].lines().count().max(1);
+        let line = code[..at].matches('\n').count() + 1;
         found.push(Function { name, line, lines: code[at..body].lines().count() });
     }
     found

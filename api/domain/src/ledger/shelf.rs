@@ -97,8 +97,41 @@ pub struct ShelfTable {
     /// A bit for each part of which anything could be available: so dense that a scan of a large
     /// catalogue finds it in the nearest cache.
     any: Vec<u64>,
+    /// What a scan needs of each part.
+    levels: Vec<Level>,
     sealed: Vec<Sealed>,
     gapped: HashMap<u32, Vec<(Length, i64)>>,
+}
+
+/// What a scan needs of a part's shelf, kept small.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Level {
+    on_hand: u32,
+    reserved: u32,
+    largest_sealed_lot: u32,
+    varies: bool,
+}
+
+impl Level {
+    /// Plugs available, or where that [varies](Self::varies) with the wanted gap: no fewer.
+    pub fn at_most(self) -> i64 {
+        (self.on_hand() - i64::from(self.reserved)).max(0)
+    }
+
+    /// Plugs in bins.
+    pub fn on_hand(self) -> i64 {
+        i64::from(self.on_hand)
+    }
+
+    /// Whether the wanted gap decides what is available: there are gapped lots.
+    pub fn varies(self) -> bool {
+        self.varies
+    }
+
+    /// Whether one sealed lot alone has the quantity.
+    pub fn sealed_lot_enough(self, quantity: i64) -> bool {
+        i64::from(self.largest_sealed_lot) >= quantity
+    }
 }
 
 #[derive(Debug, Clone, Copy, Default)]
@@ -127,6 +160,7 @@ impl ShelfTable {
         if self.sealed[place].version > version {
             return;
         }
+        let in_bins = on_shelf.on_hand();
         let OnShelf {
             sealed,
             largest_sealed_lot,
@@ -144,9 +178,18 @@ impl ShelfTable {
         } else {
             self.gapped.insert(ordinal, gapped);
         }
+        let small = |plugs: i64| u32::try_from(plugs.max(0)).unwrap_or(u32::MAX);
+        let level = Level {
+            on_hand: small(in_bins),
+            reserved: small(reserved),
+            largest_sealed_lot: small(largest_sealed_lot),
+            varies: self.gapped.contains_key(&ordinal),
+        };
+        self.levels.resize(self.sealed.len(), Level::default());
+        self.levels[place] = level;
         self.any.resize(self.sealed.len().div_ceil(64), 0);
         let bit = 1 << (place % 64);
-        if self.counted(ordinal) > 0 {
+        if level.at_most() > 0 {
             self.any[place / 64] |= bit;
         } else {
             self.any[place / 64] &= !bit;
@@ -166,29 +209,28 @@ impl ShelfTable {
         }
     }
 
-    /// Plugs in bins that could be available at the most: what a scan looks at first. Never less
-    /// than [`OnShelf::available`] for any wanted gap.
+    /// Whether anything of a part could be available: what a scan looks at first.
     #[inline]
-    pub fn at_most(&self, ordinal: u32) -> i64 {
+    pub fn any(&self, ordinal: u32) -> bool {
         let place = ordinal as usize;
-        match self.any.get(place / 64) {
-            Some(bits) if bits >> (place % 64) & 1 == 1 => self.counted(ordinal),
-            _ => 0,
-        }
+        self.any
+            .get(place / 64)
+            .is_some_and(|bits| bits >> (place % 64) & 1 == 1)
     }
 
-    fn counted(&self, ordinal: u32) -> i64 {
-        let Some(sealed) = self.sealed.get(ordinal as usize) else {
-            return 0;
-        };
-        let gapped = if self.gapped.is_empty() {
-            0
-        } else {
-            self.gapped
-                .get(&ordinal)
-                .map_or(0, |lots| lots.iter().map(|(_, quantity)| quantity).sum())
-        };
-        (sealed.total + gapped - sealed.reserved).max(0)
+    /// What a scan needs of a part's shelf.
+    #[inline]
+    pub fn level(&self, ordinal: u32) -> Level {
+        self.levels
+            .get(ordinal as usize)
+            .copied()
+            .unwrap_or_default()
+    }
+
+    /// Plugs that could be available at the most; never less than [`OnShelf::available`] for any
+    /// wanted gap.
+    pub fn at_most(&self, ordinal: u32) -> i64 {
+        self.level(ordinal).at_most()
     }
 
     /// The version of a part's stock that the table holds; 0 where it holds none.

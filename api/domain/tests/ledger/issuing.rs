@@ -1,11 +1,11 @@
 //! Which lots an issue takes, and how many it may have.
 
-use plugwell_domain::ledger::commands::Issue;
+use plugwell_domain::ledger::commands::{Issue, Return};
 use plugwell_domain::ledger::rules::{Rejection, pick, pick_leaving};
-use plugwell_domain::ledger::{MovementKind, PlaceKind, Plan, ReservationState};
+use plugwell_domain::ledger::{MovementKind, PlaceKind, Plan, ReservationState, Returned};
 use uuid::Uuid;
 
-use crate::books::{Books, issue_of, mm};
+use crate::books::{Books, issue_of, mm, return_of};
 
 /// Lot (by its place in the books) and quantity of every movement.
 fn taken(books: &Books, plan: &Plan) -> Vec<(usize, i64)> {
@@ -318,4 +318,37 @@ fn quarantine_is_neither_available_nor_on_hand() {
     assert_eq!(books.issue(&named).unwrap_err().available, Some(2));
     books.transfer(0, cage, bin, 6).expect("six come back");
     books.issue(&issue_of(8)).expect("all are there again");
+}
+
+#[test]
+fn a_gapped_lot_in_quarantine_serves_nobody_who_names_it() {
+    let mut books = Books::new();
+    let lot = books.receive(0, 4, Some(0.81));
+    let (bin, cage) = (books.bins[0].id, books.quarantine.id);
+    books.transfer(lot, bin, cage, 3).expect("four are there");
+    let named = Issue {
+        lot_id: Some(books.lots[lot].id),
+        ..issue_of(2)
+    };
+    let refused = books.issue(&named).unwrap_err();
+    assert_eq!((refused.available, refused.on_hand), (Some(1), Some(1)));
+}
+
+#[test]
+fn a_descended_lot_is_as_old_as_the_lot_it_comes_from() {
+    let mut books = Books::with(&[4, 8]);
+    let issue = books.issued(4)[0].id;
+    let back = Return {
+        gap_mm: Some(mm(0.81)),
+        ..return_of(issue, 4, Returned::Gapped, &books.bins[0])
+    };
+    books.give_back(&back).expect("four are out");
+    // Its identifier is the newest, its day is the first.
+    let plan = books
+        .issue(&Issue {
+            gap_mm: Some(mm(0.81)),
+            ..issue_of(4)
+        })
+        .expect("twelve are there");
+    assert_eq!(taken(&books, &plan), [(2, 4)]);
 }

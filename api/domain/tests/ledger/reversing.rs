@@ -240,3 +240,21 @@ fn half_a_pair_is_never_put_right() {
     );
     assert!(plan.is_err(), "the job was not handed in: {plan:?}");
 }
+
+#[test]
+fn the_difference_account_may_go_below_zero() {
+    let mut books = begun();
+    let pair = gapped_return(&mut books);
+    // The account shows two of the old lot; counting finds three more of it in the bin.
+    for id in 0..3 {
+        let mut found = difference(&mut books, false).remove(0);
+        books.movements.pop();
+        found.id = Uuid::from_u128(0xd100 + id);
+        books.movements.push(found);
+    }
+    assert_eq!(books.level(0, &books.difference), -1);
+    books
+        .reverse(pair[0].id, false)
+        .expect("the account is no shelf");
+    assert_eq!(books.level(0, &books.difference), -3);
+}

@@ -21,7 +21,7 @@ pub fn id() -> Uuid {
     Uuid::now_v7()
 }
 
-pub fn write<T: Send>(store: &Store, f: impl FnMut(&mut Session) -> Result<T, StoreError> + Send) -> T {
+pub fn write<T>(store: &Store, f: impl FnMut(&mut Session) -> Result<T, StoreError>) -> T {
     store.write(f).unwrap()
 }
 

@@ -1,0 +1,93 @@
+//! Makers' heat codes along the neutral index, typed in.
+
+use actix_web::{delete, get, patch, post, web};
+use plugwell_domain::heat_scale::{HeatScale, HeatScaleData};
+use uuid::Uuid;
+
+use crate::http::answer::{Answer, ask, changed, created, gone, page, record};
+use crate::http::body::Patch;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::paging::{Page, PageQuery, Paging};
+use crate::http::problem::Problem;
+use crate::http::query::CheckedQuery;
+use crate::http::request::{Checked, Id, Unread};
+use crate::service::{Shop, scales};
+
+/// One page of scales.
+type HeatScalePage = Page<HeatScale>;
+/// What a PATCH changes of a scale.
+type HeatScalePatch = Patch<HeatScaleData>;
+
+/// Lists heat scales in the order they were stored.
+#[utoipa::path(
+    operation_id = "list_heat_scales", tag = "catalogue", params(PageQuery),
+    responses((status = 200, description = "A page of scales.", body = HeatScalePage))
+)]
+#[get("/v1/heat-scales")]
+pub async fn list_heat_scales(
+    shop: web::Data<Shop>,
+    CheckedQuery(paging): CheckedQuery<Paging<Uuid>>,
+) -> Answer {
+    let (after, limit) = (paging.after, paging.one_more());
+    let found = ask(&shop, move |shop| scales::list(shop, after, limit)).await?;
+    let (found, next) = paging.page(found, |scale| scale.id);
+    page(&found, next)
+}
+
+/// Stores a new heat scale.
+#[utoipa::path(
+    operation_id = "create_heat_scale", tag = "catalogue", request_body = HeatScaleData,
+    responses(
+        (status = 201, description = "The scale.", body = HeatScale),
+        (status = 409, description = "`duplicate_record`.")
+    )
+)]
+#[post("/v1/heat-scales")]
+pub async fn create_heat_scale(shop: web::Data<Shop>, body: Checked<HeatScaleData>) -> Answer {
+    let made = ask(&shop, move |shop| scales::create(shop, &body.0)).await?;
+    created(&shop, &format!("/v1/heat-scales/{}", made.id), made.version, &made)
+}
+
+/// Shows a heat scale.
+#[utoipa::path(
+    operation_id = "get_heat_scale", tag = "catalogue", params(Id),
+    responses((status = 200, description = "The scale.", body = HeatScale))
+)]
+#[get("/v1/heat-scales/{id}")]
+pub async fn get_heat_scale(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Answer {
+    let found = ask(&shop, move |shop| scales::get(shop, id.0)).await?;
+    record(found.version, &known, &found)
+}
+
+/// Changes a heat scale by a JSON merge patch; the parts that carry its codes follow.
+#[utoipa::path(
+    operation_id = "patch_heat_scale", tag = "catalogue", params(Id),
+    request_body(content((HeatScalePatch = "application/json"), (HeatScalePatch = "application/merge-patch+json"))),
+    responses((status = 200, description = "The scale as it is now.", body = HeatScale))
+)]
+#[patch("/v1/heat-scales/{id}")]
+pub async fn patch_heat_scale(
+    shop: web::Data<Shop>,
+    id: Id,
+    expected: IfMatch,
+    body: Unread<HeatScalePatch>,
+) -> Answer {
+    let now = ask(&shop, move |shop| {
+        scales::get(shop, id.0)?;
+        let patch = body.read()?;
+        Ok::<_, Problem>(scales::patch(shop, id.0, |version| expected.check(version), &patch.members)?)
+    });
+    let now = now.await?.scale;
+    changed(&shop, now.version, &now)
+}
+
+/// Removes a heat scale that no part names.
+#[utoipa::path(
+    operation_id = "delete_heat_scale", tag = "catalogue", params(Id),
+    responses((status = 204, description = "It is gone."), (status = 409, description = "`in_use`."))
+)]
+#[delete("/v1/heat-scales/{id}")]
+pub async fn delete_heat_scale(shop: web::Data<Shop>, id: Id, expected: IfMatch) -> Answer {
+    ask(&shop, move |shop| scales::remove(shop, id.0, |version| expected.check(version))).await?;
+    gone(&shop)
+}

@@ -1,0 +1,73 @@
+//! Places: suppliers, bins, jobs, quarantine, scrap, difference.
+
+use actix_web::{get, post, web};
+use plugwell_domain::ledger::commands::NewPlace;
+use plugwell_domain::ledger::{Place, PlaceKind};
+use utoipa::IntoParams;
+use uuid::Uuid;
+
+use crate::http::answer::{Answer, ask, created, page, record};
+use crate::http::etag::IfNoneMatch;
+use crate::http::paging::{Page, PageQuery, Paging};
+use crate::http::query::{CheckedQuery, FromQuery, Members};
+use crate::http::request::{Checked, Id};
+use crate::service::{Shop, now, stock, stock_lists};
+
+/// One page of places.
+type PlacePage = Page<Place>;
+
+/// What a list of places is narrowed by.
+#[derive(Debug, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub struct PlaceQuery {
+    /// The kind.
+    kind: Option<PlaceKind>,
+    /// The code on the label: `P` and a running number.
+    code: Option<String>,
+}
+
+impl FromQuery for PlaceQuery {
+    fn take(members: &mut Members) -> Self {
+        Self { kind: members.word("kind"), code: members.text("code") }
+    }
+}
+
+/// Lists places in the order they were made.
+#[utoipa::path(
+    operation_id = "list_places", tag = "stock", params(PageQuery, PlaceQuery),
+    responses((status = 200, description = "A page of places.", body = PlacePage))
+)]
+#[get("/v1/stock/places")]
+pub async fn list_places(shop: web::Data<Shop>, query: CheckedQuery<(Paging<Uuid>, PlaceQuery)>) -> Answer {
+    let CheckedQuery((paging, PlaceQuery { kind, code })) = query;
+    let (after, limit) = (paging.after, paging.one_more());
+    let found = ask(&shop, move |shop| stock_lists::places(shop, kind, code.as_deref(), after, limit)).await?;
+    let (found, next) = paging.page(found, |place| place.id);
+    page(&found, next)
+}
+
+/// Makes a place; suppliers and jobs are made by their first use as well.
+#[utoipa::path(
+    operation_id = "create_place", tag = "stock", request_body = NewPlace,
+    responses(
+        (status = 201, description = "The place.", body = Place),
+        (status = 409, description = "`duplicate_record`.")
+    )
+)]
+#[post("/v1/stock/places")]
+pub async fn create_place(shop: web::Data<Shop>, body: Checked<NewPlace>) -> Answer {
+    let made =
+        ask(&shop, move |shop| shop.store.write(|session| stock::create_place(session, &body.0, now()))).await?;
+    created(&shop, &format!("/v1/stock/places/{}", made.id), made.version, &made)
+}
+
+/// Shows a place.
+#[utoipa::path(
+    operation_id = "get_place", tag = "stock", params(Id),
+    responses((status = 200, description = "The place.", body = Place))
+)]
+#[get("/v1/stock/places/{id}")]
+pub async fn get_place(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Answer {
+    let found = ask(&shop, move |shop| stock_lists::place(shop, id.0)).await?;
+    record(found.version, &known, &found)
+}

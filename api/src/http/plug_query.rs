@@ -1,0 +1,197 @@
+//! What a list of plugs is narrowed by: any attribute, by value, bounds or being unknown.
+
+use plugwell_domain::attribute::{ATTRIBUTES, Attr, Attribute, Kind};
+use plugwell_domain::decimal::exact;
+use plugwell_domain::fault::FaultCode;
+use plugwell_domain::gtin::Gtin;
+use plugwell_domain::words::Status;
+use plugwell_store::{FactFilter, PlugFilter};
+use serde_json::Value;
+use utoipa::IntoParams;
+use utoipa::openapi::path::{Parameter, ParameterBuilder, ParameterIn};
+use utoipa::openapi::schema::{ObjectBuilder, SchemaType, Type};
+
+use crate::http::query::{FromQuery, Members};
+use crate::service::catalogue::Wanted;
+
+/// The word that asks for records of which the attribute is unknown.
+const NULL: &str = "null";
+
+/// What a list of plugs is narrowed by; all conditions together.
+#[derive(Debug, Default)]
+pub struct PlugQuery(pub Wanted);
+
+impl FromQuery for PlugQuery {
+    fn take(members: &mut Members) -> Self {
+        let ids: Vec<String> = members.all("id");
+        let mut filter = PlugFilter {
+            maker: members.text("maker"),
+            part_number: members.text("part_number"),
+            gtin: members.parsed::<Gtin>("gtin", "a GTIN with a right check digit").map(|g| g.to_string()),
+            status: members.word::<Status>("status"),
+            retired: members.flag("retired").unwrap_or(false),
+            heat_scale_id: members.parsed("heat_scale_id", "a UUID"),
+            superseded_by: members.parsed("superseded_by", "a UUID"),
+            ..PlugFilter::default()
+        };
+        for text in ids {
+            match text.parse() {
+                Ok(id) => filter.ids.push(id),
+                Err(_) => members.fault("id", FaultCode::WrongForm, format!("{text:?} is not a UUID")),
+            }
+        }
+        for attribute in ATTRIBUTES {
+            let facts = &mut filter.facts;
+            facts.extend(value(members, attribute).map(|fact| (attribute.attr, fact)));
+            if let Kind::Number { decimals, .. } = attribute.kind {
+                let name = attribute.attr.word();
+                let least = end(members, &format!("{name}_min"), decimals).map(FactFilter::AtLeast);
+                let most = end(members, &format!("{name}_max"), decimals).map(FactFilter::AtMost);
+                facts.extend(least.into_iter().chain(most).map(|fact| (attribute.attr, fact)));
+            }
+        }
+        Self(Wanted { text: members.text("q").filter(|text| !text.trim().is_empty()), filter })
+    }
+}
+
+/// `?electrode=iridium&electrode=platinum`, `?heat_index=null`.
+fn value(members: &mut Members, attribute: &Attribute) -> Option<FactFilter> {
+    let name = attribute.attr.word();
+    let given = members.all(name);
+    if given.iter().any(|text| text == NULL) {
+        if given.len() > 1 {
+            members.fault(name, FaultCode::NotTogether, "null cannot stand beside other values");
+        }
+        return Some(FactFilter::Null);
+    }
+    let mut values = Vec::with_capacity(given.len());
+    for text in &given {
+        match attribute.attr.from_json(&as_json(attribute.attr, text)) {
+            Ok(raw) => values.push(raw),
+            Err(fault) => members.fault(name, fault.code, fault.detail),
+        }
+    }
+    match values.as_slice() {
+        [] => None,
+        [one] => Some(FactFilter::Is(*one)),
+        _ => Some(FactFilter::OneOf(values)),
+    }
+}
+
+/// The value that a text stands for; what is no number or flag stays a text, and is refused as such.
+fn as_json(attr: Attr, text: &str) -> Value {
+    let read = match attr.declared().kind {
+        Kind::Number { .. } => text.parse::<f64>().ok().filter(|n| n.is_finite()).map(Value::from),
+        Kind::Flag => text.parse::<bool>().ok().map(Value::from),
+        Kind::Choice(_) => None,
+    };
+    read.unwrap_or_else(|| text.into())
+}
+
+/// An end of a range; it may lie outside what a plug can have.
+fn end(members: &mut Members, name: &str, decimals: u32) -> Option<i64> {
+    let number = members.parsed::<f64>(name, "a number")?;
+    match exact(number, decimals) {
+        Ok(raw) => Some(raw),
+        Err(e) => {
+            members.fault(name, FaultCode::TooFine, e.to_string());
+            None
+        }
+    }
+}
+
+impl IntoParams for PlugQuery {
+    fn into_params(_: impl Fn() -> Option<ParameterIn>) -> Vec<Parameter> {
+        let mut all = vec![
+            text("q", "Words in maker, part number, description or barcode; a slip of one letter in a word is forgiven."),
+            text("maker", "Maker, case-blind."),
+            text("part_number", "Part number, case-blind."),
+            text("gtin", "Barcode."),
+            text("status", "`active` or `discontinued`."),
+            text("retired", "`true` shows retired records too."),
+            text("heat_scale_id", "Heat scale."),
+            text("superseded_by", "The part that took its place."),
+            text("id", "Only these records; may stand several times."),
+        ];
+        for attribute in ATTRIBUTES {
+            let name = attribute.attr.word();
+            let meaning = format!("{}; may stand several times, `null` finds those of which it is unknown.", attribute.label);
+            all.push(text(name, &meaning));
+            if matches!(attribute.kind, Kind::Number { .. }) {
+                all.push(number(&format!("{name}_min"), &format!("{}: at least.", attribute.label)));
+                all.push(number(&format!("{name}_max"), &format!("{}: at most.", attribute.label)));
+            }
+        }
+        all
+    }
+}
+
+fn text(name: &str, meaning: &str) -> Parameter {
+    parameter(name, meaning, Type::String)
+}
+
+fn number(name: &str, meaning: &str) -> Parameter {
+    parameter(name, meaning, Type::Number)
+}
+
+fn parameter(name: &str, meaning: &str, type_: Type) -> Parameter {
+    ParameterBuilder::new()
+        .name(name)
+        .parameter_in(ParameterIn::Query)
+        .required(utoipa::openapi::Required::False)
+        .description(Some(meaning))
+        .schema(Some(ObjectBuilder::new().schema_type(SchemaType::new(type_))))
+        .build()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use plugwell_domain::thread::Thread;
+    use plugwell_domain::words::Electrode;
+
+    fn read(query: &str) -> Result<PlugFilter, Vec<(String, String)>> {
+        let mut members = Members::of("/v1/plugs", query);
+        let PlugQuery(wanted) = PlugQuery::take(&mut members);
+        members.finish().map(|()| wanted.filter).map_err(|problem| {
+            let errors = problem.to_json()["errors"].as_array().cloned().unwrap_or_default();
+            let told = |e: &Value, m: &str| e[m].as_str().unwrap_or_default().to_owned();
+            errors.iter().map(|e| (told(e, "pointer"), told(e, "code"))).collect()
+        })
+    }
+
+    #[test]
+    fn attributes_are_asked_for_by_value_by_bounds_and_by_being_unknown() {
+        let query = "thread=14x1.25&reach_mm_min=18.7&reach_mm_max=19.3&heat_index=null&resistor=true\
+                     &electrode=iridium&electrode=platinum";
+        let facts = read(query).unwrap().facts;
+        let metals = vec![Electrode::Iridium.position(), Electrode::Platinum.position()];
+        assert_eq!(
+            facts,
+            [
+                (Attr::Thread, FactFilter::Is(Thread::M14x125.position())),
+                (Attr::Reach, FactFilter::AtLeast(187_000)),
+                (Attr::Reach, FactFilter::AtMost(193_000)),
+                (Attr::Heat, FactFilter::Null),
+                (Attr::Resistor, FactFilter::Is(1)),
+                (Attr::Electrode, FactFilter::OneOf(metals)),
+            ]
+        );
+    }
+
+    #[test]
+    fn faults_of_a_filter_are_told_all_at_once() {
+        let told = read("thread=M15x1&reach_mm=300&reach_mm_min=x&hex_mm=16.00001&seat=flat&resistor=1&id=7&colour=red");
+        let expected = [
+            ("?id", "wrong_form"),
+            ("?thread", "not_in_list"),
+            ("?reach_mm", "out_of_range"),
+            ("?reach_mm_min", "wrong_form"),
+            ("?seat", "not_in_list"),
+            ("?hex_mm", "too_fine"),
+            ("?resistor", "wrong_type"),
+            ("?colour", "unknown_member"),
+        ];
+        assert_eq!(told.unwrap_err(), expected.map(|(p, c)| (p.to_owned(), c.to_owned())));
+    }
+}

@@ -1,0 +1,27 @@
+//! The contract, put to a running service on each database: conventions, catalogue, policy, lists,
+//! tokens, requirements, imports, the OpenAPI document and health. What moves stock is put to the
+//! proof elsewhere.
+//!
+//! All tests share one shop per database and make records of their own; those that change what
+//! everybody sees, such as the policy, start a shop of their own.
+
+mod bad_input;
+mod builds;
+mod conventions;
+mod filters;
+mod free_text;
+mod health;
+mod heads;
+mod heat_scales;
+mod imports;
+mod import_faults;
+mod lists;
+mod openapi;
+mod order_of_refusals;
+mod plug_rules;
+mod plugs;
+mod policy;
+mod quantities;
+mod requirements;
+mod tokens;
+mod versions;

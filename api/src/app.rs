@@ -37,7 +37,11 @@ pub struct Shared {
 impl Shared {
     /// For an open shop.
     pub fn new(shop: Arc<Shop>, limits: Limits) -> Self {
-        Self { shop: Data::from(shop), counters: Data::new(Counters::default()), limits }
+        Self {
+            shop: Data::from(shop),
+            counters: Data::new(Counters::default()),
+            limits,
+        }
     }
 }
 
@@ -69,7 +73,10 @@ pub fn application(
 }
 
 async fn nowhere(request: actix_web::HttpRequest) -> Result<&'static str, Problem> {
-    Err(Problem::new(&NOT_FOUND, format!("{} leads nowhere", request.path())))
+    Err(Problem::new(
+        &NOT_FOUND,
+        format!("{} leads nowhere", request.path()),
+    ))
 }
 
 /// A service that answers requests.
@@ -94,17 +101,31 @@ pub async fn start(shop: Arc<Shop>, settings: &Settings) -> io::Result<Running> 
         server = server.workers(workers);
     }
     let server = server.bind(settings.listen).map_err(|e| {
-        io::Error::new(e.kind(), format!("{} cannot be listened on: {e}", settings.listen))
+        io::Error::new(
+            e.kind(),
+            format!("{} cannot be listened on: {e}", settings.listen),
+        )
     })?;
-    let address = server.addrs().first().copied().ok_or_else(|| io::Error::other("nothing is listened on"))?;
+    let address = server
+        .addrs()
+        .first()
+        .copied()
+        .ok_or_else(|| io::Error::other("nothing is listened on"))?;
     let server: Server = server.run();
     let handle = server.handle();
-    let running = Running { address, handle, ended: rt::spawn(server) };
+    let running = Running {
+        address,
+        handle,
+        ended: rt::spawn(server),
+    };
     match tokio::time::timeout(PATIENCE, answers(reachable(address))).await {
         Ok(()) => Ok(running),
         Err(_) => {
             running.stop().await?;
-            Err(io::Error::new(io::ErrorKind::TimedOut, "the service does not answer"))
+            Err(io::Error::new(
+                io::ErrorKind::TimedOut,
+                "the service does not answer",
+            ))
         }
     }
 }
@@ -120,7 +141,10 @@ impl Running {
     /// # Errors
     /// Where signals cannot be heard or the server failed.
     pub async fn until_stopped(mut self) -> io::Result<()> {
-        let (mut term, mut int) = (signal(SignalKind::terminate())?, signal(SignalKind::interrupt())?);
+        let (mut term, mut int) = (
+            signal(SignalKind::terminate())?,
+            signal(SignalKind::interrupt())?,
+        );
         tokio::select! {
             _ = term.recv() => {}
             _ = int.recv() => {}
@@ -212,11 +236,18 @@ mod tests {
         announce(&file, &serde_json::json!({ "url": "http://127.0.0.1:1" })).unwrap();
         let read: Value = serde_json::from_slice(&std::fs::read(&file).unwrap()).unwrap();
         assert_eq!(read["url"], "http://127.0.0.1:1");
-        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "nothing is left beside it");
+        assert_eq!(
+            std::fs::read_dir(folder.path()).unwrap().count(),
+            1,
+            "nothing is left beside it"
+        );
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
-            assert_eq!(std::fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o600);
+            assert_eq!(
+                std::fs::metadata(&file).unwrap().permissions().mode() & 0o777,
+                0o600
+            );
         }
     }
 

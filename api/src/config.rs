@@ -34,7 +34,12 @@ pub struct Given {
     pub config: Option<PathBuf>,
 
     /// Database: postgres://USER@HOST/NAME or sqlite:FILE [default: sqlite, in the data folder]
-    #[arg(long, env = "PLUGWELL_DATABASE_URL", value_name = "URL", hide_env_values = true)]
+    #[arg(
+        long,
+        env = "PLUGWELL_DATABASE_URL",
+        value_name = "URL",
+        hide_env_values = true
+    )]
     pub database: Option<String>,
 
     /// Folder for the SQLite file and the search index; one process at a time uses it
@@ -142,6 +147,14 @@ impl Given {
     /// # Errors
     /// A file that cannot be read or is not right; a number that makes no sense.
     pub fn complete(self) -> Result<Settings, BadConfig> {
+        self.complete_or("info")
+    }
+
+    /// The same, with another log level where nobody says.
+    ///
+    /// # Errors
+    /// As [`Given::complete`].
+    pub fn complete_or(self, log_level: &str) -> Result<Settings, BadConfig> {
         let whole = match self.config.clone() {
             Some(file) => self.or(Self::from_file(&file)?),
             None => self,
@@ -154,22 +167,34 @@ impl Given {
                 whole.bind.unwrap_or(IpAddr::V4(Ipv4Addr::LOCALHOST)),
                 whole.port.unwrap_or(PORT),
             ),
-            workers: whole.workers.map(|n| at_least("workers", n, 1)).transpose()?,
+            workers: whole
+                .workers
+                .map(|n| at_least("workers", n, 1))
+                .transpose()?,
             limits: Limits {
                 body: at_least("max_body", whole.max_body.unwrap_or(defaults.body), 1024)?,
-                import: at_least("max_import", whole.max_import.unwrap_or(defaults.import), 1024)?,
+                import: at_least(
+                    "max_import",
+                    whole.max_import.unwrap_or(defaults.import),
+                    1024,
+                )?,
             },
             stop: Duration::from_secs(whole.stop_seconds.unwrap_or(30)),
             log_format: whole.log_format.unwrap_or(LogFormat::Text),
-            log_level: whole.log_level.unwrap_or_else(|| "info".into()),
+            log_level: whole.log_level.unwrap_or_else(|| log_level.to_owned()),
             ready_file: whole.ready_file,
         })
     }
 
     fn from_file(file: &Path) -> Result<Self, BadConfig> {
-        let text = std::fs::read_to_string(file)
-            .map_err(|cause| BadConfig::Unreadable { file: file.to_owned(), cause })?;
-        toml::from_str(&text).map_err(|cause| BadConfig::Wrong { file: file.to_owned(), cause })
+        let text = std::fs::read_to_string(file).map_err(|cause| BadConfig::Unreadable {
+            file: file.to_owned(),
+            cause,
+        })?;
+        toml::from_str(&text).map_err(|cause| BadConfig::Wrong {
+            file: file.to_owned(),
+            cause,
+        })
     }
 
     /// What is given here, else there.
@@ -192,7 +217,15 @@ impl Given {
 }
 
 fn at_least(setting: &'static str, value: usize, least: usize) -> Result<usize, BadConfig> {
-    if value >= least { Ok(value) } else { Err(BadConfig::TooSmall { setting, value, least }) }
+    if value >= least {
+        Ok(value)
+    } else {
+        Err(BadConfig::TooSmall {
+            setting,
+            value,
+            least,
+        })
+    }
 }
 
 impl fmt::Display for LogFormat {
@@ -233,7 +266,11 @@ mod tests {
         assert_eq!(settings.limits.body, 1_048_576);
 
         let bare = Command::parse_from(["plugwell"]).given.complete().unwrap();
-        assert_eq!(bare.listen, "127.0.0.1:8717".parse().unwrap(), "this machine only, unless told otherwise");
+        assert_eq!(
+            bare.listen,
+            "127.0.0.1:8717".parse().unwrap(),
+            "this machine only, unless told otherwise"
+        );
     }
 
     #[test]
@@ -242,16 +279,28 @@ mod tests {
             let file = file(text);
             Given::from_file(file.path()).unwrap_err().to_string()
         };
-        assert!(told("prot = 9000").contains("prot"), "a mistyped setting is named");
+        assert!(
+            told("prot = 9000").contains("prot"),
+            "a mistyped setting is named"
+        );
         assert!(told("port = \"x\"").contains("port"));
         assert!(Given::from_file(Path::new("no-such-file.toml")).is_err());
-        let small = Given { workers: Some(0), ..Given::default() };
-        assert_eq!(small.complete().unwrap_err().to_string(), "workers is 0: it has to be at least 1");
+        let small = Given {
+            workers: Some(0),
+            ..Given::default()
+        };
+        assert_eq!(
+            small.complete().unwrap_err().to_string(),
+            "workers is 0: it has to be at least 1"
+        );
     }
 
     #[test]
     fn every_setting_is_explained_and_has_its_variable() {
-        for arg in Command::command().get_arguments().filter(|a| a.get_id() != "help") {
+        for arg in Command::command()
+            .get_arguments()
+            .filter(|a| a.get_id() != "help")
+        {
             assert!(arg.get_help().is_some(), "{}", arg.get_id());
             let variable = arg.get_env().and_then(|v| v.to_str()).unwrap_or_default();
             assert!(variable.starts_with("PLUGWELL_"), "{}", arg.get_id());

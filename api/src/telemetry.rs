@@ -8,7 +8,9 @@ use crate::config::LogFormat;
 
 /// A log level that cannot be read.
 #[derive(Debug, thiserror::Error)]
-#[error("{level:?} is no log level; take error, warn, info, debug or trace, also by part: info,plugwell_store=debug")]
+#[error(
+    "{level:?} is no log level; take error, warn, info, debug or trace, also by part: info,plugwell_store=debug"
+)]
 pub struct BadLevel {
     /// As it was given.
     pub level: String,
@@ -20,10 +22,19 @@ pub struct BadLevel {
 /// Where the level cannot be read.
 pub fn start(format: LogFormat, level: &str) -> Result<(), BadLevel> {
     let filter = filter(level)?;
-    let lines = tracing_subscriber::fmt().with_env_filter(filter).with_writer(io::stderr);
+    let lines = tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(io::stderr);
     let started = match format {
-        LogFormat::Text => lines.with_ansi(io::stderr().is_terminal()).with_target(false).try_init(),
-        LogFormat::Json => lines.json().flatten_event(true).with_span_list(false).try_init(),
+        LogFormat::Text => lines
+            .with_ansi(io::stderr().is_terminal())
+            .with_target(false)
+            .try_init(),
+        LogFormat::Json => lines
+            .json()
+            .flatten_event(true)
+            .with_span_list(false)
+            .try_init(),
     };
     if started.is_ok() {
         log_panics();
@@ -32,7 +43,9 @@ pub fn start(format: LogFormat, level: &str) -> Result<(), BadLevel> {
 }
 
 fn filter(level: &str) -> Result<EnvFilter, BadLevel> {
-    let bad = || BadLevel { level: level.to_owned() };
+    let bad = || BadLevel {
+        level: level.to_owned(),
+    };
     if level.trim().is_empty() {
         return Err(bad());
     }
@@ -51,7 +64,10 @@ fn filter(level: &str) -> Result<EnvFilter, BadLevel> {
 fn log_panics() {
     std::panic::set_hook(Box::new(|panic| {
         let message = panic.payload_as_str().unwrap_or("no message");
-        let place = panic.location().map(ToString::to_string).unwrap_or_default();
+        let place = panic
+            .location()
+            .map(ToString::to_string)
+            .unwrap_or_default();
         tracing::error!(message, place, "panic");
     }));
 }

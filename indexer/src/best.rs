@@ -32,7 +32,11 @@ pub(crate) struct Best<'v> {
 
 impl<'v> Best<'v> {
     pub(crate) fn of(view: &'v View, limit: usize) -> Self {
-        Self { view, limit, offers: Vec::new() }
+        Self {
+            view,
+            limit,
+            offers: Vec::new(),
+        }
     }
 
     /// Whether an offer of this standing could still find a place, by its name where it stands as
@@ -69,12 +73,19 @@ impl<'v> Best<'v> {
     /// a segment part numbers are compared by their places, so that only the best of each have
     /// theirs looked up.
     pub(crate) fn of_segment(&self) -> Self {
-        Self { view: self.view, limit: self.limit, offers: Vec::new() }
+        Self {
+            view: self.view,
+            limit: self.limit,
+            offers: Vec::new(),
+        }
     }
 
     /// Takes over the best of a segment.
     pub(crate) fn take_over(&mut self, segment: Self) -> Result<(), IndexError> {
-        segment.offers.into_iter().try_for_each(|offer| self.offer(offer))
+        segment
+            .offers
+            .into_iter()
+            .try_for_each(|offer| self.offer(offer))
     }
 
     /// The best, in order.
@@ -109,9 +120,14 @@ impl Offer {
     fn name(&self, view: &View) -> Result<&Name, IndexError> {
         if self.name.get().is_none() {
             let columns = &view.segments[self.segment].columns;
-            let name = Name { part_number: columns.part_number(self.doc)?, id: columns.id(self.doc) };
+            let name = Name {
+                part_number: columns.part_number(self.doc)?,
+                id: columns.id(self.doc),
+            };
             return Ok(self.name.get_or_init(|| name));
         }
-        Ok(self.name.get_or_init(|| unreachable!("it was looked up above")))
+        Ok(self
+            .name
+            .get_or_init(|| unreachable!("it was looked up above")))
     }
 }

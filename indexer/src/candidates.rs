@@ -37,7 +37,10 @@ enum Spread {
 impl Spread {
     /// Lengths are far from the ends of 32 bits.
     fn of(shown: Option<i64>) -> Self {
-        shown.map_or(Self::Unknown, |raw| Self::Known { least: raw as i32, most: raw as i32 })
+        shown.map_or(Self::Unknown, |raw| Self::Known {
+            least: raw as i32,
+            most: raw as i32,
+        })
     }
 
     /// Unknown is a family of its own, so known values never meet unknown ones here.
@@ -63,17 +66,28 @@ impl Group {
             }
             for (place, (doc, key)) in docs.zip(keys).enumerate() {
                 if key < key_before {
-                    return Err(IndexError::Unsound("documents are not in the order of their key".into()));
+                    return Err(IndexError::Unsound(
+                        "documents are not in the order of their key".into(),
+                    ));
                 }
                 key_before = key;
-                let shown: [_; BY_FAMILY.len()] = std::array::from_fn(|i| facts[i].keeping.shown(kept[i][place]));
+                let shown: [_; BY_FAMILY.len()] =
+                    std::array::from_fn(|i| facts[i].keeping.shown(kept[i][place]));
                 let lead = Lead::of(key);
                 match groups.last_mut().filter(|group| group.lead == lead) {
                     Some(group) => {
                         group.docs.end = doc + 1;
-                        group.spreads.iter_mut().zip(shown).for_each(|(spread, shown)| spread.widen(shown));
+                        group
+                            .spreads
+                            .iter_mut()
+                            .zip(shown)
+                            .for_each(|(spread, shown)| spread.widen(shown));
                     }
-                    None => groups.push(Self { lead, docs: doc..doc + 1, spreads: shown.map(Spread::of) }),
+                    None => groups.push(Self {
+                        lead,
+                        docs: doc..doc + 1,
+                        spreads: shown.map(Spread::of),
+                    }),
                 }
             }
         }
@@ -86,8 +100,16 @@ impl Group {
             return self.docs.start..self.docs.start;
         }
         let first = |code| columns.first_not_hotter(self.docs.clone(), code);
-        let start = if *heat.start() == 0 { self.docs.start } else { first(*heat.start()) };
-        let end = if heat.end() == HOTTEST_TO_COLDEST.end() { self.docs.end } else { first(heat.end() + 1) };
+        let start = if *heat.start() == 0 {
+            self.docs.start
+        } else {
+            first(*heat.start())
+        };
+        let end = if heat.end() == HOTTEST_TO_COLDEST.end() {
+            self.docs.end
+        } else {
+            first(heat.end() + 1)
+        };
         start..end
     }
 }
@@ -95,7 +117,9 @@ impl Group {
 /// A run of documents cut into blocks.
 pub(crate) fn blocks(docs: Range<DocId>) -> impl Iterator<Item = Range<DocId>> {
     let Range { start, end } = docs;
-    (start..end).step_by(BLOCK).map(move |first| first..end.min(first + BLOCK as DocId))
+    (start..end)
+        .step_by(BLOCK)
+        .map(move |first| first..end.min(first + BLOCK as DocId))
 }
 
 /// How all plugs of a group stand to a must.
@@ -110,7 +134,11 @@ enum Together {
 }
 
 fn one(demand: &Demand, shown: Option<i64>) -> Together {
-    if rules_out(demand, judge(demand, shown)) { Together::Fail } else { Together::Pass }
+    if rules_out(demand, judge(demand, shown)) {
+        Together::Fail
+    } else {
+        Together::Pass
+    }
 }
 
 fn all(demand: &Demand, spread: Spread) -> Together {
@@ -123,7 +151,9 @@ fn all(demand: &Demand, spread: Spread) -> Together {
         // What passes a range lies side by side: if both ends pass, so does all between them.
         Test::Range { min, max } => match (one(demand, Some(least)), one(demand, Some(most))) {
             (Together::Pass, Together::Pass) => Together::Pass,
-            _ if min.is_some_and(|min| most < min) || max.is_some_and(|max| max < least) => Together::Fail,
+            _ if min.is_some_and(|min| most < min) || max.is_some_and(|max| max < least) => {
+                Together::Fail
+            }
             _ => Together::Open,
         },
         Test::OneOf(_) => Together::Open,
@@ -178,9 +208,14 @@ impl<'a> Plan<'a> {
             _ => false,
         };
         Self {
-            fronts: threads.iter().flat_map(|t| seats.iter().map(|s| (*t, *s))).collect(),
+            fronts: threads
+                .iter()
+                .flat_map(|t| seats.iter().map(|s| (*t, *s)))
+                .collect(),
             resistor: musts(Attr::Resistor).collect(),
-            by_family: (0..BY_FAMILY.len()).flat_map(|i| musts(BY_FAMILY[i]).map(move |d| (i, d))).collect(),
+            by_family: (0..BY_FAMILY.len())
+                .flat_map(|i| musts(BY_FAMILY[i]).map(move |d| (i, d)))
+                .collect(),
             open: requirement.musts().filter(|d| !answered(d)).collect(),
             heat,
             not_hotter,
@@ -201,7 +236,10 @@ impl<'a> Plan<'a> {
         let candidate = move |group: &'s Group| {
             let shown = group.lead.resistor();
             let resistor = self.resistor.iter().map(|d| one(d, shown));
-            let by_family = self.by_family.iter().map(|(i, d)| all(d, group.spreads[*i]));
+            let by_family = self
+                .by_family
+                .iter()
+                .map(|(i, d)| all(d, group.spreads[*i]));
             let mut fails = 0;
             for together in resistor.chain(by_family) {
                 fails += usize::from(together == Together::Fail);
@@ -215,22 +253,34 @@ impl<'a> Plan<'a> {
     }
 
     /// The musts to be asked of each plug of a group that fails none as a whole.
-    pub(crate) fn open<'p>(&'p self, group: &'p Group) -> impl Iterator<Item = &'a Demand> + use<'a, 'p> {
-        let open = self.by_family.iter().filter(|(i, d)| all(d, group.spreads[*i]) == Together::Open);
+    pub(crate) fn open<'p>(
+        &'p self,
+        group: &'p Group,
+    ) -> impl Iterator<Item = &'a Demand> + use<'a, 'p> {
+        let open = self
+            .by_family
+            .iter()
+            .filter(|(i, d)| all(d, group.spreads[*i]) == Together::Open);
         open.map(|(_, d)| *d).chain(self.open.iter().copied())
     }
 }
 
 /// The heat that all of some musts let through, and the heat that none of them finds too hot.
 fn heat<'d>(musts: impl Iterator<Item = &'d Demand>) -> (Heat, Heat) {
-    let whole = Heat { known: HOTTEST_TO_COLDEST, unknown: true };
+    let whole = Heat {
+        known: HOTTEST_TO_COLDEST,
+        unknown: true,
+    };
     musts.fold((whole.clone(), whole), |(pass, not_hotter), demand| {
         let (hottest, coldest) = match &demand.test {
             Test::Range { min, max } => (*min, *max),
             Test::OneOf(values) => (values.iter().min().copied(), values.iter().max().copied()),
         };
         let unknown = one(demand, None) == Together::Pass;
-        (pass.narrowed(hottest, coldest, unknown), not_hotter.narrowed(hottest, None, unknown))
+        (
+            pass.narrowed(hottest, coldest, unknown),
+            not_hotter.narrowed(hottest, None, unknown),
+        )
     })
 }
 
@@ -244,21 +294,36 @@ impl Heat {
             None => end,
         };
         let start = hottest.map_or(start, |raw| start.max(key::heat_code(raw)));
-        Self { known: start..=end, unknown: self.unknown && unknown }
+        Self {
+            known: start..=end,
+            unknown: self.unknown && unknown,
+        }
     }
 
     /// The part of the span at a distance from a target, hot side first.
-    pub(crate) fn at_distance(&self, target: i64, distance: &RangeInclusive<i64>) -> [RangeInclusive<u64>; 2] {
+    pub(crate) fn at_distance(
+        &self,
+        target: i64,
+        distance: &RangeInclusive<i64>,
+    ) -> [RangeInclusive<u64>; 2] {
         let (near, far) = (*distance.start(), *distance.end());
         let side = |hot: Option<i64>, cold: Option<i64>| {
-            Self { known: self.known.clone(), unknown: false }.narrowed(hot, cold, false).known
+            Self {
+                known: self.known.clone(),
+                unknown: false,
+            }
+            .narrowed(hot, cold, false)
+            .known
         };
         let hottest = target.saturating_sub(far);
         let coldest = target.saturating_add(far);
         if near == 0 {
             [side(Some(hottest), Some(coldest)), empty()]
         } else {
-            [side(Some(hottest), Some(target - near)), side(Some(target + near), Some(coldest))]
+            [
+                side(Some(hottest), Some(target - near)),
+                side(Some(target + near), Some(coldest)),
+            ]
         }
     }
 }

@@ -17,7 +17,9 @@ pub(crate) fn holds(view: &View, ordinal: u32, plug: &Plug) -> Result<bool, Inde
     let mut found = 0;
     for (segment, reader) in view.segments.iter().zip(view.searcher.segment_readers()) {
         let index = reader.inverted_index(fields.id)?;
-        let Some(mut postings) = index.read_postings(&term, IndexRecordOption::Basic)? else { continue };
+        let Some(mut postings) = index.read_postings(&term, IndexRecordOption::Basic)? else {
+            continue;
+        };
         while postings.doc() != TERMINATED {
             let doc = postings.doc();
             if segment.lives(doc) {
@@ -36,5 +38,7 @@ fn shows(segment: &Segment, doc: DocId, ordinal: u32, plug: &Plug) -> Result<boo
     let row = segment.row(doc);
     Ok(segment.columns.ordinal(doc) == ordinal
         && segment.columns.part_number(doc)? == plug.data.part_number
-        && Attr::ALL.iter().all(|attr| row.shown(*attr) == plug.shown(*attr)))
+        && Attr::ALL
+            .iter()
+            .all(|attr| row.shown(*attr) == plug.shown(*attr)))
 }

@@ -11,7 +11,11 @@ use crate::{IndexError, key};
 ///
 /// # Errors
 /// [`IndexError::OutOfBounds`] for a value that no record can hold.
-pub(crate) fn document(fields: &Fields, ordinal: u32, plug: &Plug) -> Result<TantivyDocument, IndexError> {
+pub(crate) fn document(
+    fields: &Fields,
+    ordinal: u32,
+    plug: &Plug,
+) -> Result<TantivyDocument, IndexError> {
     let mut document = TantivyDocument::default();
     document.add_bytes(fields.id, plug.id.as_bytes());
     let (high, low) = plug.id.as_u64_pair();
@@ -20,7 +24,10 @@ pub(crate) fn document(fields: &Fields, ordinal: u32, plug: &Plug) -> Result<Tan
     document.add_u64(fields.ordinal, u64::from(ordinal));
     for fact in &fields.facts {
         let kept = fact.keeping.keep(plug.shown(fact.attr));
-        let outside = IndexError::OutOfBounds { id: plug.id, attribute: fact.attr };
+        let outside = IndexError::OutOfBounds {
+            id: plug.id,
+            attribute: fact.attr,
+        };
         document.add_u64(fact.field, kept.ok_or(outside)?);
     }
     document.add_u64(fields.key, key::of(plug));

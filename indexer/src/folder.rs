@@ -5,8 +5,8 @@ use std::fs;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tantivy::directory::MmapDirectory;
 use tantivy::Index;
+use tantivy::directory::MmapDirectory;
 
 use crate::IndexError;
 use crate::schema::{self, WORDS_OF_TEXT};
@@ -40,11 +40,16 @@ fn open(folder: &Path) -> Result<(Writer, View), IndexError> {
     let (schema, _) = schema::schema();
     let is_new = !Index::exists(&directory).map_err(tantivy::TantivyError::from)?;
     let mut index = if is_new {
-        Index::builder().schema(schema.clone()).settings(schema::settings()).open_or_create(directory)?
+        Index::builder()
+            .schema(schema.clone())
+            .settings(schema::settings())
+            .open_or_create(directory)?
     } else {
         Index::open(directory)?
     };
-    index.tokenizers().register(WORDS_OF_TEXT, schema::analyzer());
+    index
+        .tokenizers()
+        .register(WORDS_OF_TEXT, schema::analyzer());
     // The writer's lock comes first: whatever else is wrong, a folder in use is left alone.
     let mut writer = Writer::new(&mut index)?;
     writer.position = sound(folder, &index)?;
@@ -57,27 +62,53 @@ fn open(folder: &Path) -> Result<(Writer, View), IndexError> {
 fn sound(folder: &Path, index: &Index) -> Result<Option<i64>, IndexError> {
     let metas = index.load_metas()?;
     if metas.schema != schema::schema().0 || metas.index_settings != schema::settings() {
-        return Err(IndexError::Unsound("its fields are not those of this version".into()));
+        return Err(IndexError::Unsound(
+            "its fields are not those of this version".into(),
+        ));
     }
     let position = match &metas.payload {
         None if metas.segments.is_empty() => None,
-        None => return Err(IndexError::Unsound("its commit does not say what it is".into())),
+        None => {
+            return Err(IndexError::Unsound(
+                "its commit does not say what it is".into(),
+            ));
+        }
         Some(text) => {
-            let payload: Payload = serde_json::from_str(text)
-                .map_err(|e| IndexError::Unsound(format!("its commit does not say what it is: {e}")))?;
+            let payload: Payload = serde_json::from_str(text).map_err(|e| {
+                IndexError::Unsound(format!("its commit does not say what it is: {e}"))
+            })?;
             if payload.schema != schema::VERSION {
-                let versions = format!("schema version {}, wanted {}", payload.schema, schema::VERSION);
+                let versions = format!(
+                    "schema version {}, wanted {}",
+                    payload.schema,
+                    schema::VERSION
+                );
                 return Err(IndexError::Unsound(versions));
             }
             Some(payload.position)
         }
     };
-    let segments: HashSet<String> = metas.segments.iter().map(|s| s.id().uuid_string()).collect();
+    let segments: HashSet<String> = metas
+        .segments
+        .iter()
+        .map(|s| s.id().uuid_string())
+        .collect();
     for entry in fs::read_dir(folder)? {
         let name = entry?.file_name();
-        let of_segment = name.to_str().and_then(|n| n.split_once('.')).is_some_and(|(stem, _)| segments.contains(stem));
-        if of_segment && !index.directory().validate_checksum(Path::new(&name)).map_err(tantivy::TantivyError::from)? {
-            return Err(IndexError::Unsound(format!("file {} is damaged", name.display())));
+        let of_segment = name
+            .to_str()
+            .and_then(|n| n.split_once('.'))
+            .is_some_and(|(stem, _)| segments.contains(stem));
+        if of_segment
+            && !index
+                .directory()
+                .validate_checksum(Path::new(&name))
+                .map_err(tantivy::TantivyError::from)?
+        {
+            return Err(IndexError::Unsound(format!(
+                "file {} is damaged",
+                name.display()
+            )));
         }
     }
     Ok(position)
@@ -127,13 +158,22 @@ mod tests {
     fn only_files_of_an_index_are_cleared_away() {
         let folder = tempfile::tempdir().unwrap();
         let segment = "0123456789abcdef0123456789abcdef";
-        let of_index = ["meta.json", ".managed.json", ".tantivy-writer.lock", &format!("{segment}.fast"), &format!("{segment}.12.del")];
+        let of_index = [
+            "meta.json",
+            ".managed.json",
+            ".tantivy-writer.lock",
+            &format!("{segment}.fast"),
+            &format!("{segment}.12.del"),
+        ];
         let others = ["shop.sqlite", "notes.json", "0123.fast", "meta.json.old"];
         for name in of_index.into_iter().chain(others) {
             fs::write(folder.path().join(name), "x").unwrap();
         }
         clear(folder.path()).unwrap();
-        let mut left: Vec<_> = fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+        let mut left: Vec<_> = fs::read_dir(folder.path())
+            .unwrap()
+            .map(|e| e.unwrap().file_name().into_string().unwrap())
+            .collect();
         left.sort();
         let mut expected = others.map(str::to_owned);
         expected.sort();

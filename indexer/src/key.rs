@@ -16,7 +16,7 @@ const HEXES: [i64; 5] = [140_000, 160_000, 180_000, 190_000, 208_000];
 
 const HEAT_BITS: u32 = 12;
 /// A step of the projection, in 0.1 µm.
-const STEP: i64 = 10_000_000;
+const STEP: i64 = 10_000;
 
 const STEP_BITS: u32 = 5;
 const FAMILY_BITS: u32 = 4;
@@ -51,7 +51,10 @@ pub(crate) fn choice_code(shown: Option<i64>) -> u64 {
 }
 
 fn family(raw: i64, nominal: &[i64]) -> u64 {
-    1 + nominal.windows(2).filter(|pair| raw * 2 >= pair[0] + pair[1]).count() as u64
+    1 + nominal
+        .windows(2)
+        .filter(|pair| raw * 2 >= pair[0] + pair[1])
+        .count() as u64
 }
 
 /// The code of a projection: its whole millimetres, the ends of the scale taking what lies beyond.
@@ -99,6 +102,7 @@ mod tests {
     use plugwell_domain::words::Seat;
 
     use super::*;
+    use crate::schema;
 
     fn plug(values: &[(Attr, i64)]) -> PlugData {
         let mut data = PlugData::named("Ferrowick", "FW-1");
@@ -110,7 +114,12 @@ mod tests {
 
     #[test]
     fn a_lead_spans_every_heat_and_its_thread_and_seat_every_lead() {
-        let known = plug(&[(Attr::Thread, 3), (Attr::Seat, Seat::Conical.position()), (Attr::Resistor, 0), (Attr::Heat, 2000)]);
+        let known = plug(&[
+            (Attr::Thread, 3),
+            (Attr::Seat, Seat::Conical.position()),
+            (Attr::Resistor, 0),
+            (Attr::Heat, 2000),
+        ]);
         let lead = Lead::of(of(&known));
         assert_eq!(of(&known) & *HOTTEST_TO_COLDEST.end(), 2001);
         assert!(Lead::first(4, 2) <= lead && lead < Lead::behind(4, 2));
@@ -135,7 +144,9 @@ mod tests {
     #[test]
     fn projection_keeps_its_order() {
         // From -5 to 15 mm, the bounds of the attribute.
-        let raws = [-50_000, -40_001, -40_000, -1, 0, 9_999, 10_000, 149_999, 150_000];
+        let raws = [
+            -50_000, -40_001, -40_000, -1, 0, 9_999, 10_000, 149_999, 150_000,
+        ];
         let steps = raws.map(step);
         assert_eq!(steps, [1, 1, 2, 5, 6, 6, 7, 20, 21]);
         assert_eq!(step(i64::MAX), (1 << STEP_BITS) - 1);
@@ -147,5 +158,10 @@ mod tests {
         assert!(heat_code(0) < heat_code(1));
         assert_eq!(heat_code(i64::MAX), *HOTTEST_TO_COLDEST.end());
         assert_ne!(heat_code(0), 0);
+        // A search by heat reads the column of the attribute instead of the key.
+        let heat = schema::schema().1.facts[Attr::Heat as usize].keeping;
+        for raw in [0, 1, 694, 2000] {
+            assert_eq!(heat.keep(Some(raw)), Some(heat_code(raw)));
+        }
     }
 }

@@ -39,8 +39,8 @@ use plugwell_domain::requirement::Requirement;
 use uuid::Uuid;
 
 use view::View;
-use writer::Writer;
 pub use writer::Rebuild;
+use writer::Writer;
 
 /// Why the index could not do what it was asked for.
 #[derive(Debug, thiserror::Error)]
@@ -151,7 +151,11 @@ impl Index {
     /// cannot be written.
     pub fn open(folder: &Path) -> Result<Self, IndexError> {
         let (writer, view) = folder::open_or_make_anew(folder)?;
-        Ok(Self { folder: folder.to_owned(), writer: Mutex::new(writer), view: RwLock::new(Arc::new(view)) })
+        Ok(Self {
+            folder: folder.to_owned(),
+            writer: Mutex::new(writer),
+            view: RwLock::new(Arc::new(view)),
+        })
     }
 
     /// The outbox position up to which the index is fed; `None` where it was never fed.
@@ -205,7 +209,11 @@ impl Index {
     ///
     /// # Errors
     /// Where the index cannot be read.
-    pub fn search(&self, question: &Question<'_>, shelves: &ShelfTable) -> Result<Found, IndexError> {
+    pub fn search(
+        &self,
+        question: &Question<'_>,
+        shelves: &ShelfTable,
+    ) -> Result<Found, IndexError> {
         scan::search(&self.view(), question, shelves)
     }
 

@@ -11,19 +11,34 @@ use plugwell_domain::requirement::{Demand, set_gap_of};
 use tantivy::DocId;
 
 use crate::best::{Best, Offer};
-use crate::candidates::{Heat, Plan, blocks};
+use crate::candidates::{Candidate, Heat, Plan, blocks};
 use crate::filter::Filter;
 use crate::view::{BLOCK, Column, Row, Segment, View};
 use crate::{Found, Hit, IndexError, Question};
 
 /// Answers a question.
-pub(crate) fn search(view: &View, question: &Question<'_>, shelves: &ShelfTable) -> Result<Found, IndexError> {
-    let scan = Scan { view, question, shelves, plan: Plan::of(question.requirement), least: question.stock.least(question.quantity) };
+pub(crate) fn search(
+    view: &View,
+    question: &Question<'_>,
+    shelves: &ShelfTable,
+) -> Result<Found, IndexError> {
+    let scan = Scan {
+        view,
+        question,
+        shelves,
+        plan: Plan::of(question.requirement),
+        least: question.stock.least(question.quantity),
+    };
     let (fits, totals) = scan.fits()?;
-    let near_misses = if question.near_misses == 0 { Vec::new() } else { scan.near_misses()? };
+    let near_misses = if question.near_misses == 0 {
+        Vec::new()
+    } else {
+        scan.near_misses()?
+    };
+    let fails = near_misses.iter().filter_map(|offer| offer.fails);
     Ok(Found {
-        fits: fits.into_iter().map(|offer| scan.hit(&offer)).collect(),
-        near_misses: near_misses.into_iter().filter_map(|o| o.fails.map(|attr| (scan.hit(&o), attr))).collect(),
+        fits: scan.hits(&fits),
+        near_misses: scan.hits(&near_misses).into_iter().zip(fails).collect(),
         fits_in_catalogue: totals.in_catalogue,
         fits_in_stock: totals.in_stock,
     })
@@ -50,7 +65,7 @@ const JOINED_AT_ONCE: usize = 1000;
 
 /// The steps outwards from the target in which near misses are looked for, in tenths of the heat
 /// index: most are found in the first, and then the rest need not be looked at.
-const RINGS: [RangeInclusive<i64>; 5] = [0..=0, 1..=15, 16..=63, 64..=255, 256..=i64::MAX - 1];
+const RINGS: [RangeInclusive<i64>; 3] = [0..=0, 1..=63, 64..=i64::MAX - 1];
 
 /// Parts of one segment that pass every must and still have to be joined with the shelves.
 #[derive(Default)]
@@ -119,9 +134,14 @@ impl<'a> Scan<'a> {
         totals: &mut Totals,
         best: &mut Best<'_>,
     ) -> Result<(), IndexError> {
-        let Passed { docs, ordinals, levels } = passed;
+        let Passed {
+            docs,
+            ordinals,
+            levels,
+        } = passed;
         levels.extend(ordinals.iter().map(|ordinal| self.shelves.level(*ordinal)));
-        for ((doc, ordinal), level) in docs.drain(..).zip(ordinals.drain(..)).zip(levels.drain(..)) {
+        for ((doc, ordinal), level) in docs.drain(..).zip(ordinals.drain(..)).zip(levels.drain(..))
+        {
             if level.at_most() < self.least.min(self.question.quantity) {
                 continue;
             }
@@ -134,18 +154,35 @@ impl<'a> Scan<'a> {
 
     fn near_misses(&self) -> Result<Vec<Offer>, IndexError> {
         let mut best = Best::of(self.view, self.question.near_misses);
+        let candidates: Vec<Vec<Candidate<'_>>> = self
+            .view
+            .segments
+            .iter()
+            .map(|s| self.plan.candidates(&s.columns.groups, 1).collect())
+            .collect();
         let Some(target) = self.question.requirement.heat.target_index else {
-            self.near_misses_within(|heat| spans(heat).collect(), &mut best)?;
+            self.near_misses_within(&candidates, |heat| spans(heat).collect(), &mut best)?;
             return Ok(best.into_offers());
         };
         for ring in &RINGS {
-            if !best.admits(&Standing { heat_distance: *ring.start(), ..BEST_OF_ALL }) {
+            if !best.admits(&Standing {
+                heat_distance: *ring.start(),
+                ..BEST_OF_ALL
+            }) {
                 return Ok(best.into_offers());
             }
-            self.near_misses_within(|heat| heat.at_distance(target.0, ring).to_vec(), &mut best)?;
+            self.near_misses_within(
+                &candidates,
+                |heat| heat.at_distance(target.0, ring).to_vec(),
+                &mut best,
+            )?;
         }
         // Unknown heat stands behind all others.
-        self.near_misses_within(|heat| unknown(heat).into_iter().collect(), &mut best)?;
+        self.near_misses_within(
+            &candidates,
+            |heat| unknown(heat).into_iter().collect(),
+            &mut best,
+        )?;
         Ok(best.into_offers())
     }
 
@@ -153,17 +190,26 @@ impl<'a> Scan<'a> {
     /// not on the shelf, and none of them needs judging.
     fn near_misses_within(
         &self,
+        candidates: &[Vec<Candidate<'_>>],
         spans: impl Fn(&Heat) -> Vec<RangeInclusive<u64>>,
         best: &mut Best<'_>,
     ) -> Result<(), IndexError> {
         let (in_window, not_hotter) = (spans(&self.plan.heat), spans(&self.plan.not_hotter));
         let mut ordinals = [0; BLOCK];
-        for (place, segment) in self.view.segments.iter().enumerate() {
+        for (place, (segment, candidates)) in self.view.segments.iter().zip(candidates).enumerate()
+        {
             let mut of_segment = best.of_segment();
-            for candidate in self.plan.candidates(&segment.columns.groups, 1) {
+            for candidate in candidates {
                 // Where a must fails already, heat may not.
-                let spans = if candidate.fails == 0 { &not_hotter } else { &in_window };
-                for docs in spans.iter().flat_map(|heat| blocks(candidate.group.within(&segment.columns, heat))) {
+                let spans = if candidate.fails == 0 {
+                    &not_hotter
+                } else {
+                    &in_window
+                };
+                for docs in spans
+                    .iter()
+                    .flat_map(|heat| blocks(candidate.group.within(&segment.columns, heat)))
+                {
                     segment.columns.ordinals(docs.clone(), &mut ordinals);
                     for (doc, ordinal) in docs.zip(ordinals) {
                         self.offer_near_miss(place, doc, ordinal as u32, &mut of_segment)?;
@@ -201,7 +247,10 @@ impl<'a> Scan<'a> {
     fn stock(&self, row: Row<'_>, ordinal: u32, level: Level) -> Stock {
         if !level.varies() {
             let one_lot_enough = level.sealed_lot_enough(self.question.quantity);
-            return Stock { available: level.at_most(), one_lot_enough };
+            return Stock {
+                available: level.at_most(),
+                one_lot_enough,
+            };
         }
         let requirement = self.question.requirement;
         let (set_gap, _) = set_gap_of(&row, requirement);
@@ -227,23 +276,47 @@ impl<'a> Scan<'a> {
             return Ok(());
         }
         let row = self.view.segments[segment].row(doc);
-        let standing = Standing::of(self.question.requirement, &row, stock.available, stock.one_lot_enough);
-        best.offer(Offer { segment, doc, standing, ordinal, fails, name: OnceCell::new() })
+        let standing = Standing::of(
+            self.question.requirement,
+            &row,
+            stock.available,
+            stock.one_lot_enough,
+        );
+        best.offer(Offer {
+            segment,
+            doc,
+            standing,
+            ordinal,
+            fails,
+            name: OnceCell::new(),
+        })
     }
 
-    fn hit(&self, offer: &Offer) -> Hit {
-        let segment = &self.view.segments[offer.segment];
-        let row = segment.row(offer.doc);
+    /// What is shown of some offers, in their order. Column by column: the offers lie far apart in
+    /// each, and are fetched side by side.
+    fn hits(&self, offers: &[Offer]) -> Vec<Hit> {
         let requirement = self.question.requirement;
-        Hit {
-            id: segment.columns.id(offer.doc),
+        let rows: Vec<Row<'_>> = offers
+            .iter()
+            .map(|o| self.view.segments[o.segment].row(o.doc))
+            .collect();
+        let hit = |(offer, row): (&Offer, &Row<'_>)| Hit {
+            id: row.id(),
             ordinal: offer.ordinal,
             standing: offer.standing,
             available: offer.standing.available.0,
             on_hand: self.shelves.level(offer.ordinal).on_hand(),
-            set_gap_mm: set_gap_of(&row, requirement).0,
-            verdicts: requirement.demands.iter().map(|d| judge(d, row.shown(d.attribute))).collect(),
+            set_gap_mm: set_gap_of(row, requirement).0,
+            verdicts: Vec::with_capacity(requirement.demands.len()),
+        };
+        let mut hits: Vec<Hit> = offers.iter().zip(&rows).map(hit).collect();
+        for demand in &requirement.demands {
+            for (hit, row) in hits.iter_mut().zip(&rows) {
+                hit.verdicts
+                    .push(judge(demand, row.shown(demand.attribute)));
+            }
         }
+        hits
     }
 }
 
@@ -293,5 +366,7 @@ fn unknown(heat: &Heat) -> Option<RangeInclusive<u64>> {
 }
 
 fn spans(heat: &Heat) -> impl Iterator<Item = RangeInclusive<u64>> {
-    unknown(heat).into_iter().chain(std::iter::once(heat.known.clone()))
+    unknown(heat)
+        .into_iter()
+        .chain(std::iter::once(heat.known.clone()))
 }

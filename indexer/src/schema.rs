@@ -79,13 +79,18 @@ pub(crate) fn schema() -> &'static (Schema, Fields) {
             facts: std::array::from_fn(|place| {
                 let attr = Attr::ALL[place];
                 let field = builder.add_u64_field(&fact(attr), fast());
-                Fact { attr, field, keeping: Keeping::of(attr) }
+                Fact {
+                    attr,
+                    field,
+                    keeping: Keeping::of(attr),
+                }
             }),
             printed: builder.add_text_field(PRINTED, TextOptions::default().set_fast("raw")),
             beginning: builder.add_u64_field(BEGINNING, fast()),
             part: builder.add_text_field("part", STRING),
             gtin: builder.add_text_field("gtin", STRING),
-            text: builder.add_text_field("text", TextOptions::default().set_indexing_options(words)),
+            text: builder
+                .add_text_field("text", TextOptions::default().set_indexing_options(words)),
         };
         (builder.build(), fields)
     })
@@ -99,7 +104,10 @@ pub(crate) fn fact(attr: Attr) -> String {
 /// Documents of a segment in the order of their key; nothing is kept in tantivy's own store.
 pub(crate) fn settings() -> IndexSettings {
     IndexSettings {
-        sort_by_field: Some(IndexSortByField { field: KEY.to_owned(), order: Order::Asc }),
+        sort_by_field: Some(IndexSortByField {
+            field: KEY.to_owned(),
+            order: Order::Asc,
+        }),
         docstore_compress_dedicated_thread: false,
         ..IndexSettings::default()
     }
@@ -126,7 +134,10 @@ pub(crate) fn beginning(part_number: &str) -> u64 {
 
 /// A part number without case and separators.
 pub(crate) fn bare(text: &str) -> String {
-    text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    text.chars()
+        .filter(|c| c.is_alphanumeric())
+        .flat_map(char::to_lowercase)
+        .collect()
 }
 
 /// How the values of one attribute are kept: 0 where the value is unknown or assumed, else one
@@ -142,12 +153,20 @@ impl Keeping {
     /// The keeping of an attribute.
     fn of(attr: Attr) -> Self {
         match attr.declared().kind {
-            Kind::Number { decimals, min, max, .. } => {
+            Kind::Number {
+                decimals, min, max, ..
+            } => {
                 let end = |value| exact(value, decimals).expect("a bound is as fine as the values");
-                Self { least: end(min), most: end(max) }
+                Self {
+                    least: end(min),
+                    most: end(max),
+                }
             }
             Kind::Flag => Self { least: 0, most: 1 },
-            Kind::Choice(words) => Self { least: 0, most: words.len() as i64 - 1 },
+            Kind::Choice(words) => Self {
+                least: 0,
+                most: words.len() as i64 - 1,
+            },
         }
     }
 
@@ -155,7 +174,9 @@ impl Keeping {
     pub(crate) fn keep(self, shown: Option<i64>) -> Option<u64> {
         match shown {
             None => Some(0),
-            Some(raw) if (self.least..=self.most).contains(&raw) => Some((raw - self.least) as u64 + 1),
+            Some(raw) if (self.least..=self.most).contains(&raw) => {
+                Some((raw - self.least) as u64 + 1)
+            }
             Some(_) => None,
         }
     }
@@ -163,14 +184,21 @@ impl Keeping {
     /// The numbers that are kept for the values from one to another, either of which may be open
     /// or lie outside the attribute's bounds; `None` where no value lies between them.
     pub(crate) fn span(self, min: Option<i64>, max: Option<i64>) -> Option<RangeInclusive<u64>> {
-        let (min, max) = (min.map_or(self.least, |m| m.max(self.least)), max.map_or(self.most, |m| m.min(self.most)));
+        let (min, max) = (
+            min.map_or(self.least, |m| m.max(self.least)),
+            max.map_or(self.most, |m| m.min(self.most)),
+        );
         Some(self.keep(Some(min))?..=self.keep(Some(max))?).filter(|span| !span.is_empty())
     }
 
     /// The value that a test sees.
     #[inline]
     pub(crate) fn shown(self, kept: u64) -> Option<i64> {
-        if kept == 0 { None } else { Some(kept as i64 - 1 + self.least) }
+        if kept == 0 {
+            None
+        } else {
+            Some(kept as i64 - 1 + self.least)
+        }
     }
 }
 
@@ -200,14 +228,22 @@ mod tests {
 
     #[test]
     fn the_bounds_are_those_of_the_attribute() {
-        assert_eq!(Keeping::of(Attr::Reach), Keeping { least: 50_000, most: 600_000 });
+        assert_eq!(
+            Keeping::of(Attr::Reach),
+            Keeping {
+                least: 50_000,
+                most: 600_000
+            }
+        );
         assert_eq!(Keeping::of(Attr::Resistor), Keeping { least: 0, most: 1 });
         assert_eq!(Keeping::of(Attr::Seat).most + 1, Seat::ALL.len() as i64);
     }
 
     #[test]
     fn beginnings_stand_as_part_numbers_do() {
-        let ordered = ["", "\u{1}", "A", "A-", "A-1", "AB", "a", "abcdefgh", "z", "Ö", "Ü1"];
+        let ordered = [
+            "", "\u{1}", "A", "A-", "A-1", "AB", "a", "abcdefgh", "z", "Ö", "Ü1",
+        ];
         assert!(ordered.is_sorted());
         assert!(ordered.map(beginning).is_sorted());
         assert_eq!(beginning("abcdefgh"), beginning("abcdefghi"));

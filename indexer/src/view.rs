@@ -36,18 +36,33 @@ impl View {
         position: Option<i64>,
         before: Option<&Self>,
     ) -> Result<Self, IndexError> {
-        let known: HashMap<SegmentId, &Arc<Columns>> =
-            before.iter().flat_map(|view| &view.segments).map(|s| (s.id, &s.columns)).collect();
+        let known: HashMap<SegmentId, &Arc<Columns>> = before
+            .iter()
+            .flat_map(|view| &view.segments)
+            .map(|s| (s.id, &s.columns))
+            .collect();
         let segment = |reader: &SegmentReader| {
             let id = reader.segment_id();
             let columns = match known.get(&id) {
                 Some(columns) => Arc::clone(columns),
                 None => Arc::new(Columns::open(reader)?),
             };
-            Ok(Segment { id, columns, alive: reader.alive_bitset().cloned() })
+            Ok(Segment {
+                id,
+                columns,
+                alive: reader.alive_bitset().cloned(),
+            })
         };
-        let segments = searcher.segment_readers().iter().map(segment).collect::<Result<_, IndexError>>()?;
-        Ok(Self { searcher, segments, position })
+        let segments = searcher
+            .segment_readers()
+            .iter()
+            .map(segment)
+            .collect::<Result<_, IndexError>>()?;
+        Ok(Self {
+            searcher,
+            segments,
+            position,
+        })
     }
 
     /// Living records.
@@ -72,7 +87,10 @@ impl Segment {
 
     /// A document's attributes.
     pub(crate) fn row(&self, doc: DocId) -> Row<'_> {
-        Row { columns: &self.columns, doc }
+        Row {
+            columns: &self.columns,
+            doc,
+        }
     }
 }
 
@@ -111,7 +129,8 @@ impl Column {
     /// The values of a run of documents as they are kept.
     #[inline]
     pub(crate) fn kept(&self, docs: Range<DocId>, buffer: &mut [u64; BLOCK]) {
-        self.values.get_range(u64::from(docs.start), &mut buffer[..docs.len()]);
+        self.values
+            .get_range(u64::from(docs.start), &mut buffer[..docs.len()]);
     }
 }
 
@@ -121,16 +140,25 @@ impl Columns {
         let (_, fields) = schema::schema();
         let column = |fact: &Fact| {
             let values = numbers(fast, &schema::fact(fact.attr))?;
-            Ok(Column { values, keeping: fact.keeping })
+            Ok(Column {
+                values,
+                keeping: fact.keeping,
+            })
         };
-        let printed = fast.str(schema::PRINTED)?.ok_or_else(|| missing(schema::PRINTED))?;
+        let printed = fast
+            .str(schema::PRINTED)?
+            .ok_or_else(|| missing(schema::PRINTED))?;
         let [high, low] = schema::ID_HALVES;
         let mut columns = Self {
             documents: reader.max_doc(),
             key: numbers(fast, schema::KEY)?,
             ordinal: numbers(fast, schema::ORDINAL)?,
             id_halves: [numbers(fast, high)?, numbers(fast, low)?],
-            facts: fields.facts.iter().map(column).collect::<Result<_, IndexError>>()?,
+            facts: fields
+                .facts
+                .iter()
+                .map(column)
+                .collect::<Result<_, IndexError>>()?,
             printed_places: full(printed.ords(), schema::PRINTED)?,
             printed,
             beginning: numbers(fast, schema::BEGINNING)?,
@@ -138,7 +166,10 @@ impl Columns {
             fences: Vec::new(),
         };
         let heat = columns.fact(Attr::Heat);
-        columns.fences = (0..columns.documents).step_by(BLOCK).map(|doc| heat.values.get_val(doc) as u16).collect();
+        columns.fences = (0..columns.documents)
+            .step_by(BLOCK)
+            .map(|doc| heat.values.get_val(doc) as u16)
+            .collect();
         columns.groups = Group::all(&columns)?;
         Ok(columns)
     }
@@ -157,19 +188,32 @@ impl Columns {
         let blocks = block(docs.start) + 1..block(docs.end - 1) + 1;
         let below = self.fences[blocks.clone()].partition_point(|fence| u64::from(*fence) < code);
         let first_of = |place: usize| ((blocks.start + place) * BLOCK) as DocId;
-        let mut start = if below == 0 { docs.start } else { first_of(below - 1) };
-        let mut end = if below == blocks.len() { docs.end } else { first_of(below) };
+        let mut start = if below == 0 {
+            docs.start
+        } else {
+            first_of(below - 1)
+        };
+        let mut end = if below == blocks.len() {
+            docs.end
+        } else {
+            first_of(below)
+        };
         let heat = &self.fact(Attr::Heat).values;
         while start < end {
             let middle = start + (end - start) / 2;
-            if heat.get_val(middle) < code { start = middle + 1 } else { end = middle }
+            if heat.get_val(middle) < code {
+                start = middle + 1
+            } else {
+                end = middle
+            }
         }
         start
     }
 
     /// The sort keys of a run of documents.
     pub(crate) fn keys(&self, docs: Range<DocId>, buffer: &mut [u64; BLOCK]) {
-        self.key.get_range(u64::from(docs.start), &mut buffer[..docs.len()]);
+        self.key
+            .get_range(u64::from(docs.start), &mut buffer[..docs.len()]);
     }
 
     /// A part's place in the shelf table.
@@ -184,7 +228,8 @@ impl Columns {
 
     /// The places in the shelf table of a run of documents.
     pub(crate) fn ordinals(&self, docs: Range<DocId>, buffer: &mut [u64; BLOCK]) {
-        self.ordinal.get_range(u64::from(docs.start), &mut buffer[..docs.len()]);
+        self.ordinal
+            .get_range(u64::from(docs.start), &mut buffer[..docs.len()]);
     }
 
     /// A record's id.
@@ -208,7 +253,8 @@ impl Columns {
     /// between segments.
     pub(crate) fn part_number(&self, doc: DocId) -> Result<String, IndexError> {
         let mut text = String::new();
-        self.printed.ord_to_str(self.part_number_place(doc), &mut text)?;
+        self.printed
+            .ord_to_str(self.part_number_place(doc), &mut text)?;
         Ok(text)
     }
 }
@@ -235,6 +281,13 @@ fn missing(name: &str) -> IndexError {
 pub(crate) struct Row<'a> {
     columns: &'a Columns,
     doc: DocId,
+}
+
+impl Row<'_> {
+    /// The record's id.
+    pub(crate) fn id(&self) -> Uuid {
+        self.columns.id(self.doc)
+    }
 }
 
 impl Shows for Row<'_> {

@@ -28,12 +28,22 @@ const JOINED_UP_TO: usize = 8;
 
 /// The records that a text means, best first.
 pub(crate) fn search(view: &View, text: &str, limit: usize) -> Result<Vec<Uuid>, IndexError> {
-    let chunks: Vec<&str> = text.split_whitespace().filter(|c| !bare(c).is_empty()).collect();
+    let chunks: Vec<&str> = text
+        .split_whitespace()
+        .filter(|c| !bare(c).is_empty())
+        .collect();
     if limit == 0 || chunks.is_empty() {
         return Ok(Vec::new());
     }
-    let mut found = Ranking { limit, ids: Vec::new(), seen: HashSet::new() };
-    let words = Words { view, fields: schema::schema().1 };
+    let mut found = Ranking {
+        limit,
+        ids: Vec::new(),
+        seen: HashSet::new(),
+    };
+    let words = Words {
+        view,
+        fields: schema::schema().1,
+    };
     let whole = bare(text);
     // The same number by several makers, and the same barcode on several packs, stand by id.
     found.extend(beginning::exact(view, words.fields.part, &whole)?);
@@ -76,13 +86,18 @@ impl Words<'_> {
     /// Records that have every word. Words side by side also count as one part number that is
     /// written with spaces, where any begins so.
     fn all(&self, chunks: &[&str]) -> Result<AnyQuery, IndexError> {
-        let clauses: Vec<AnyQuery> = chunks.iter().map(|c| self.chunk(c)).collect::<Result<_, _>>()?;
+        let clauses: Vec<AnyQuery> = chunks
+            .iter()
+            .map(|c| self.chunk(c))
+            .collect::<Result<_, _>>()?;
         let mut ways: Vec<AnyQuery> = vec![all_of(clauses.iter().map(|c| c.box_clone()).collect())];
         if chunks.len() <= JOINED_UP_TO {
             for start in 0..chunks.len() {
                 for end in start + 2..=chunks.len() {
                     let joined = bare(&chunks[start..end].concat());
-                    let Some(named) = self.named(&joined)? else { continue };
+                    let Some(named) = self.named(&joined)? else {
+                        continue;
+                    };
                     let others = clauses.iter().take(start).chain(clauses.iter().skip(end));
                     let others = others.map(|c| c.box_clone());
                     ways.push(all_of(std::iter::once(named).chain(others).collect()));
@@ -94,7 +109,12 @@ impl Words<'_> {
 
     /// Records that have some of the words.
     fn some(&self, chunks: &[&str]) -> Result<AnyQuery, IndexError> {
-        Ok(any_of(chunks.iter().map(|c| self.chunk(c)).collect::<Result<_, _>>()?))
+        Ok(any_of(
+            chunks
+                .iter()
+                .map(|c| self.chunk(c))
+                .collect::<Result<_, _>>()?,
+        ))
     }
 
     /// What is written without a space: words of maker or description, or a part number's
@@ -103,9 +123,16 @@ impl Words<'_> {
         let mut ways = Vec::new();
         let mut tokens = Vec::new();
         let mut analyzer = schema::analyzer();
-        analyzer.token_stream(chunk).process(&mut |token| tokens.push(token.text.clone()));
+        analyzer
+            .token_stream(chunk)
+            .process(&mut |token| tokens.push(token.text.clone()));
         if !tokens.is_empty() {
-            ways.push(all_of(tokens.iter().map(|t| self.word(t)).collect::<Result<_, _>>()?));
+            ways.push(all_of(
+                tokens
+                    .iter()
+                    .map(|t| self.word(t))
+                    .collect::<Result<_, _>>()?,
+            ));
         }
         ways.extend(self.named(&bare(chunk))?);
         Ok(any_of(ways))
@@ -115,8 +142,14 @@ impl Words<'_> {
     fn named(&self, bare: &str) -> Result<Option<AnyQuery>, IndexError> {
         let mut ways: Vec<AnyQuery> = Vec::new();
         if beginning::is_any(self.view, bare)? {
-            let beginning = PartsBeginning { field: self.fields.part, with: bare.to_owned() };
-            ways.push(Box::new(BoostQuery::new(Box::new(beginning), BEGINNING_WEIGHT)));
+            let beginning = PartsBeginning {
+                field: self.fields.part,
+                with: bare.to_owned(),
+            };
+            ways.push(Box::new(BoostQuery::new(
+                Box::new(beginning),
+                BEGINNING_WEIGHT,
+            )));
         }
         for field in [self.fields.part, self.fields.gtin] {
             let term = Term::from_field_text(field, bare);
@@ -166,14 +199,22 @@ impl Words<'_> {
     }
 
     fn ranked(&self, query: &dyn Query, limit: usize) -> Result<Vec<Uuid>, IndexError> {
-        let top = self.view.searcher.search(query, &TopDocs::with_limit(limit).order_by_score())?;
-        let mut ranked: Vec<(f32, Uuid)> = top.into_iter().map(|(score, at)| (score, self.id(at))).collect();
+        let top = self
+            .view
+            .searcher
+            .search(query, &TopDocs::with_limit(limit).order_by_score())?;
+        let mut ranked: Vec<(f32, Uuid)> = top
+            .into_iter()
+            .map(|(score, at)| (score, self.id(at)))
+            .collect();
         ranked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         Ok(ranked.into_iter().map(|(_, id)| id).collect())
     }
 
     fn id(&self, at: DocAddress) -> Uuid {
-        self.view.segments[at.segment_ord as usize].columns.id(at.doc_id)
+        self.view.segments[at.segment_ord as usize]
+            .columns
+            .id(at.doc_id)
     }
 }
 

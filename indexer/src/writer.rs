@@ -37,8 +37,16 @@ impl Writer {
             .build();
         let writer: IndexWriter = index.writer_with_options(options)?;
         writer.set_merge_policy(Box::new(merging()));
-        let reader = index.reader_builder().reload_policy(ReloadPolicy::Manual).try_into()?;
-        Ok(Self { writer, reader, fields: schema::schema().1, position: None })
+        let reader = index
+            .reader_builder()
+            .reload_policy(ReloadPolicy::Manual)
+            .try_into()?;
+        Ok(Self {
+            writer,
+            reader,
+            fields: schema::schema().1,
+            position: None,
+        })
     }
 
     /// Takes a batch over and commits it, or leaves all as it was.
@@ -69,7 +77,10 @@ impl Writer {
     }
 
     fn commit(&mut self, position: i64) -> Result<(), IndexError> {
-        let payload = Payload { schema: schema::VERSION, position };
+        let payload = Payload {
+            schema: schema::VERSION,
+            position,
+        };
         let payload = serde_json::to_string(&payload).map_err(std::io::Error::from)?;
         let mut prepared = self.writer.prepare_commit()?;
         prepared.set_payload(&payload);
@@ -124,7 +135,11 @@ enum Stage {
 
 impl<'a> Rebuild<'a> {
     pub(crate) fn begin(index: &'a Index, writer: MutexGuard<'a, Writer>) -> Self {
-        Self { index, writer, stage: Stage::Untouched }
+        Self {
+            index,
+            writer,
+            stage: Stage::Untouched,
+        }
     }
 
     /// Adds a record of the catalogue; a retired one is left out. An id may come only once.

@@ -33,7 +33,11 @@ fn hit(plug: &Plug, ordinal: u32, question: &Question<'_>, shelves: &ShelfTable)
         available,
         on_hand: shelf.on_hand(),
         set_gap_mm,
-        verdicts: requirement.demands.iter().map(|d| judge(d, plug.shown(d.attribute))).collect(),
+        verdicts: requirement
+            .demands
+            .iter()
+            .map(|d| judge(d, plug.shown(d.attribute)))
+            .collect(),
     }
 }
 
@@ -44,7 +48,10 @@ fn plain_scan(catalogue: &Catalogue, question: &Question<'_>, shelves: &ShelfTab
     let (mut fits_in_catalogue, mut fits_in_stock) = (0, 0);
     for (ordinal, plug) in catalogue.iter().filter(|(_, plug)| !plug.retired) {
         let hit = hit(plug, *ordinal, question, shelves);
-        let name = Name { part_number: plug.data.part_number.clone(), id: plug.id };
+        let name = Name {
+            part_number: plug.data.part_number.clone(),
+            id: plug.id,
+        };
         let offered = match question.stock {
             StockMode::Enough => hit.available >= question.quantity,
             StockMode::Some => hit.available >= 1,
@@ -65,8 +72,16 @@ fn plain_scan(catalogue: &Catalogue, question: &Question<'_>, shelves: &ShelfTab
     fitting.sort_by(|a, b| (a.0, &a.1).cmp(&(b.0, &b.1)));
     missing.sort_by(|a, b| (a.0, &a.1).cmp(&(b.0, &b.1)));
     Found {
-        fits: fitting.into_iter().take(question.limit).map(|(_, _, hit)| hit).collect(),
-        near_misses: missing.into_iter().take(question.near_misses).map(|(_, _, hit, attr)| (hit, attr)).collect(),
+        fits: fitting
+            .into_iter()
+            .take(question.limit)
+            .map(|(_, _, hit)| hit)
+            .collect(),
+        near_misses: missing
+            .into_iter()
+            .take(question.near_misses)
+            .map(|(_, _, hit, attr)| (hit, attr))
+            .collect(),
         fits_in_catalogue,
         fits_in_stock,
     }
@@ -80,7 +95,13 @@ struct Seen {
     ties: u64,
 }
 
-fn compare(rng: &mut StdRng, index: &Index, catalogue: &Catalogue, shelves: &ShelfTable, seen: &mut Seen) {
+fn compare(
+    rng: &mut StdRng,
+    index: &Index,
+    catalogue: &Catalogue,
+    shelves: &ShelfTable,
+    seen: &mut Seen,
+) {
     let requirement: Requirement = wild::requirement(rng);
     for stock in StockMode::ALL {
         let question = Question {
@@ -95,12 +116,21 @@ fn compare(rng: &mut StdRng, index: &Index, catalogue: &Catalogue, shelves: &She
         assert_eq!(found, expected, "{question:#?}");
         seen.fits += found.fits.len() as u64;
         seen.near_misses += found.near_misses.len() as u64;
-        seen.ties += found.fits.windows(2).filter(|pair| pair[0].standing == pair[1].standing).count() as u64;
+        seen.ties += found
+            .fits
+            .windows(2)
+            .filter(|pair| pair[0].standing == pair[1].standing)
+            .count() as u64;
     }
 }
 
 /// Adds, changes, retires and deletes records, and moves stock.
-fn change(rng: &mut StdRng, catalogue: &mut Catalogue, shelves: &mut ShelfTable, version: i64) -> Vec<Fed> {
+fn change(
+    rng: &mut StdRng,
+    catalogue: &mut Catalogue,
+    shelves: &mut ShelfTable,
+    version: i64,
+) -> Vec<Fed> {
     let mut batch = Vec::new();
     for _ in 0..rng.random_range(1..400) {
         let ordinal = rng.random_range(0..2500);
@@ -108,7 +138,11 @@ fn change(rng: &mut StdRng, catalogue: &mut Catalogue, shelves: &mut ShelfTable,
         let id = u128::from(ordinal).wrapping_mul(0x9E37_79B9_7F4A_7C15_F39C_0C49_1D2B_8F6D);
         if catalogue.contains_key(&ordinal) && rng.random_bool(0.3) {
             catalogue.remove(&ordinal);
-            batch.push(Fed { id: Uuid::from_u128(id), ordinal, record: None });
+            batch.push(Fed {
+                id: Uuid::from_u128(id),
+                ordinal,
+                record: None,
+            });
         } else {
             let mut plug = wild::plug(rng, id);
             plug.retired = rng.random_bool(0.05);
@@ -147,5 +181,8 @@ fn a_match_equals_a_plain_scan() {
             compare(rng, &index, &catalogue, &shelves, &mut seen);
         }
     }
-    assert!(seen.fits > 10_000 && seen.near_misses > 5_000 && seen.ties > 1_000, "{seen:?}");
+    assert!(
+        seen.fits > 10_000 && seen.near_misses > 5_000 && seen.ties > 1_000,
+        "{seen:?}"
+    );
 }

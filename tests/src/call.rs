@@ -229,6 +229,23 @@ impl Shop {
         self.send("GET", path, who, &[], "")
     }
 
+    /// Every item of a list, page by page, as the `Link` headers lead.
+    ///
+    /// # Panics
+    /// Where a page is refused, or says otherwise in its body than in its header.
+    #[track_caller]
+    pub fn all(&self, who: Who, path: &str) -> Vec<Value> {
+        let (mut items, mut next) = (Vec::new(), path.to_owned());
+        loop {
+            let page = self.get(who, &next).expect(200);
+            items.extend(page.items().iter().cloned());
+            let link = page.header("link").and_then(|link| link.strip_prefix('<')?.strip_suffix(">; rel=\"next\""));
+            assert_eq!(link.is_some(), page.json["next_cursor"].is_string(), "{page:?}");
+            let Some(link) = link else { return items };
+            next = link.to_owned();
+        }
+    }
+
     /// POST of a record or a question.
     #[track_caller]
     pub fn post(&self, who: Who, path: &str, body: &Value) -> Answer {

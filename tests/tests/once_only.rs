@@ -19,17 +19,7 @@ fn shelf(shop: &Shop) -> (String, String) {
 }
 
 fn movements_of(shop: &Shop, plug_id: &str) -> Vec<Value> {
-    let mut items = Vec::new();
-    let mut cursor = String::new();
-    loop {
-        let path = format!("/v1/stock/movements?plug_id={plug_id}&limit=200{cursor}");
-        let page = shop.get(Who::Reader, &path).expect(200);
-        items.extend(page.items().iter().cloned());
-        match page.json["next_cursor"].as_str() {
-            Some(next) => cursor = format!("&cursor={next}"),
-            None => return items,
-        }
-    }
+    shop.all(Who::Reader, &format!("/v1/stock/movements?plug_id={plug_id}&limit=200"))
 }
 
 fn replayed(answer: &Answer) -> bool {

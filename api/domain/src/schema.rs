@@ -4,7 +4,9 @@
 
 use std::borrow::Cow;
 
-use utoipa::openapi::schema::{AdditionalProperties, ArrayBuilder, OneOfBuilder, Schema, SchemaType, Type};
+use utoipa::openapi::schema::{
+    AdditionalProperties, ArrayBuilder, OneOfBuilder, Schema, SchemaType, Type,
+};
 use utoipa::openapi::{Object, ObjectBuilder, Ref, RefOr};
 use utoipa::{PartialSchema, ToSchema};
 
@@ -12,10 +14,13 @@ use crate::attribute::{Attr, Kind};
 use crate::caution::Caution;
 use crate::plug::{DESCRIPTION_MAX, NAME_MAX, Plug, PlugData};
 use crate::requirement::{
-    Basis, Demand, GapNeed, HeatNeed, Quantity, Requirement, Strength, Test, TorqueNeed, Unanswered, WhenUnknown,
+    Basis, Demand, GapNeed, HeatNeed, Quantity, Requirement, Strength, Test, TorqueNeed,
+    Unanswered, WhenUnknown,
 };
 use crate::thread::Thread;
-use crate::words::{Electrode, Ground, HexKind, ProjectionClass, Provenance, Seat, Status, Terminal};
+use crate::words::{
+    Electrode, Ground, HexKind, ProjectionClass, Provenance, Seat, Status, Terminal,
+};
 
 type Schemas = Vec<(String, RefOr<Schema>)>;
 
@@ -42,11 +47,17 @@ fn or_null(type_: Type) -> SchemaType {
 }
 
 fn text(max: usize) -> ObjectBuilder {
-    ObjectBuilder::new().schema_type(or_null(Type::String)).min_length(Some(1)).max_length(Some(max))
+    ObjectBuilder::new()
+        .schema_type(or_null(Type::String))
+        .min_length(Some(1))
+        .max_length(Some(max))
 }
 
 fn name() -> ObjectBuilder {
-    ObjectBuilder::new().schema_type(Type::String).min_length(Some(1)).max_length(Some(NAME_MAX))
+    ObjectBuilder::new()
+        .schema_type(Type::String)
+        .min_length(Some(1))
+        .max_length(Some(NAME_MAX))
 }
 
 fn format(type_: impl Into<SchemaType>, format: &str) -> ObjectBuilder {
@@ -75,12 +86,21 @@ fn choice(attr: Attr) -> Option<Ref> {
 
 fn value(attr: Attr) -> Schema {
     match attr.declared().kind {
-        Kind::Number { decimals: 0, .. } => ObjectBuilder::new().schema_type(or_null(Type::Integer)).into(),
-        Kind::Number { .. } => ObjectBuilder::new().schema_type(or_null(Type::Number)).into(),
-        Kind::Flag => ObjectBuilder::new().schema_type(or_null(Type::Boolean)).into(),
+        Kind::Number { decimals: 0, .. } => ObjectBuilder::new()
+            .schema_type(or_null(Type::Integer))
+            .into(),
+        Kind::Number { .. } => ObjectBuilder::new()
+            .schema_type(or_null(Type::Number))
+            .into(),
+        Kind::Flag => ObjectBuilder::new()
+            .schema_type(or_null(Type::Boolean))
+            .into(),
         Kind::Choice(words) => match choice(attr) {
             Some(list) => nullable(list),
-            None => ObjectBuilder::new().schema_type(Type::String).enum_values(Some(words.iter().copied())).into(),
+            None => ObjectBuilder::new()
+                .schema_type(Type::String)
+                .enum_values(Some(words.iter().copied()))
+                .into(),
         },
     }
 }
@@ -88,14 +108,26 @@ fn value(attr: Attr) -> Schema {
 /// The members that a request and an answer share, in the order in which they are written.
 fn members(mut object: ObjectBuilder) -> ObjectBuilder {
     object = object
-        .property("maker", name().description(Some("Maker's name; together with the part number unique, case-blind.")))
-        .property("part_number", name().description(Some("The maker's part number as printed.")))
+        .property(
+            "maker",
+            name().description(Some(
+                "Maker's name; together with the part number unique, case-blind.",
+            )),
+        )
+        .property(
+            "part_number",
+            name().description(Some("The maker's part number as printed.")),
+        )
         .property(
             "gtin",
-            format(or_null(Type::String), "gtin")
-                .description(Some("Barcode on the pack: GTIN-8, 12, 13 or 14 with a right check digit.")),
+            format(or_null(Type::String), "gtin").description(Some(
+                "Barcode on the pack: GTIN-8, 12, 13 or 14 with a right check digit.",
+            )),
         )
-        .property("description", text(DESCRIPTION_MAX).description(Some("Free text.")));
+        .property(
+            "description",
+            text(DESCRIPTION_MAX).description(Some("Free text.")),
+        );
     for attr in Attr::ALL {
         object = object.property(attr.word(), value(*attr));
     }
@@ -109,13 +141,18 @@ fn members(mut object: ObjectBuilder) -> ObjectBuilder {
     object
         .property(
             "heat_scale_id",
-            format(or_null(Type::String), "uuid").description(Some("The scale that `heat_code` belongs to.")),
+            format(or_null(Type::String), "uuid")
+                .description(Some("The scale that `heat_code` belongs to.")),
         )
-        .property("heat_code", text(NAME_MAX).description(Some("The maker's own heat code as printed.")))
+        .property(
+            "heat_code",
+            text(NAME_MAX).description(Some("The maker's own heat code as printed.")),
+        )
         .property("status", nullable(refer::<Status>()))
         .property(
             "superseded_by",
-            format(or_null(Type::String), "uuid").description(Some("The part that took its place.")),
+            format(or_null(Type::String), "uuid")
+                .description(Some("The part that took its place.")),
         )
         .property("provenance", nullable(Schema::from(provenance)))
 }
@@ -134,7 +171,9 @@ fn shared_lists(schemas: &mut Schemas) {
 impl PartialSchema for PlugData {
     fn schema() -> RefOr<Schema> {
         members(closed())
-            .description(Some("What somebody has established about a part; null is unknown, never a default."))
+            .description(Some(
+                "What somebody has established about a part; null is unknown, never a default.",
+            ))
             .required("maker")
             .required("part_number")
             .into()
@@ -153,7 +192,10 @@ impl PartialSchema for Plug {
         let object = ObjectBuilder::new()
             .schema_type(Type::Object)
             .description(Some("A catalogue record."))
-            .property("id", format(Type::String, "uuid").description(Some("UUID v7 made by the service.")));
+            .property(
+                "id",
+                format(Type::String, "uuid").description(Some("UUID v7 made by the service.")),
+            );
         let object = members(object)
             .property("projection_class", nullable(refer::<ProjectionClass>()))
             .property(
@@ -164,13 +206,24 @@ impl PartialSchema for Plug {
             )
             .property(
                 "version",
-                ObjectBuilder::new().schema_type(Type::Integer).description(Some("Counts the changes, from 1.")),
+                ObjectBuilder::new()
+                    .schema_type(Type::Integer)
+                    .description(Some("Counts the changes, from 1.")),
             )
-            .property("created_at", instant().description(Some("When it was first stored.")))
-            .property("updated_at", instant().description(Some("When it last changed.")));
+            .property(
+                "created_at",
+                instant().description(Some("When it was first stored.")),
+            )
+            .property(
+                "updated_at",
+                instant().description(Some("When it last changed.")),
+            );
         let object: Object = object.build();
         let every: Vec<String> = object.properties.keys().cloned().collect();
-        every.into_iter().fold(ObjectBuilder::from(object), ObjectBuilder::required).into()
+        every
+            .into_iter()
+            .fold(ObjectBuilder::from(object), ObjectBuilder::required)
+            .into()
     }
 }
 
@@ -183,16 +236,27 @@ impl ToSchema for Plug {
 
 impl PartialSchema for Test {
     fn schema() -> RefOr<Schema> {
-        let values = ArrayBuilder::new().items(ObjectBuilder::new().schema_type(SchemaType::AnyValue));
+        let values =
+            ArrayBuilder::new().items(ObjectBuilder::new().schema_type(SchemaType::AnyValue));
         let end = || ObjectBuilder::new().schema_type(or_null(Type::Number));
-        let one_of = closed().property("one_of", values.description(Some("Values that pass."))).required("one_of");
+        let one_of = closed()
+            .property("one_of", values.description(Some("Values that pass.")))
+            .required("one_of");
         let range = closed()
-            .property("min", end().description(Some("Least value that passes; null leaves it open.")))
-            .property("max", end().description(Some("Greatest value that passes; null leaves it open.")));
+            .property(
+                "min",
+                end().description(Some("Least value that passes; null leaves it open.")),
+            )
+            .property(
+                "max",
+                end().description(Some("Greatest value that passes; null leaves it open.")),
+            );
         OneOfBuilder::new()
             .item(one_of)
             .item(range)
-            .description(Some("What a value has to be, in the attribute's unit; ends are included."))
+            .description(Some(
+                "What a value has to be, in the attribute's unit; ends are included.",
+            ))
             .into()
     }
 }
@@ -205,7 +269,9 @@ impl ToSchema for Test {
 
 /// A demand; one that is read may carry more, and lack what only explains it.
 fn demand(object: ObjectBuilder) -> ObjectBuilder {
-    let reason = ObjectBuilder::new().schema_type(Type::String).description(Some("Why, in a plain sentence."));
+    let reason = ObjectBuilder::new()
+        .schema_type(Type::String)
+        .description(Some("Why, in a plain sentence."));
     object
         .schema_type(Type::Object)
         .property("attribute", refer::<Attr>())
@@ -222,7 +288,9 @@ fn demand(object: ObjectBuilder) -> ObjectBuilder {
 impl PartialSchema for Demand {
     fn schema() -> RefOr<Schema> {
         demand(ObjectBuilder::new())
-            .description(Some("One thing that a plug has to be, or had better be; every must says `unknown`."))
+            .description(Some(
+                "One thing that a plug has to be, or had better be; every must says `unknown`.",
+            ))
             .required("reason")
             .required("basis")
             .into()
@@ -247,7 +315,9 @@ impl PartialSchema for Requirement {
     fn schema() -> RefOr<Schema> {
         let version = ObjectBuilder::new()
             .schema_type(or_null(Type::Integer))
-            .description(Some("The policy that it was made with; null where the requirement was posted."));
+            .description(Some(
+                "The policy that it was made with; null where the requirement was posted.",
+            ));
         ObjectBuilder::new()
             .schema_type(Type::Object)
             .description(Some("All that a build needs of its plugs."))

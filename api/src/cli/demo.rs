@@ -35,14 +35,14 @@ pub struct Demo {
 ///
 /// # Errors
 /// A sentence.
-pub fn demo(mut demo: Demo) -> Result<(), Ended> {
-    // The example stands on the terminal: the log only speaks up where something is wrong.
-    demo.given.log_level.get_or_insert_with(|| "warn".into());
-    let settings = demo.given.complete().map_err(|e| Ended::Wrong(e.to_string()))?;
+pub fn demo(demo: Demo) -> Result<(), Ended> {
+    // The example stands on the terminal: unless told otherwise, the log only speaks up where
+    // something is wrong.
+    let settings = demo.given.complete_or("warn").map_err(|e| Ended::Wrong(e.to_string()))?;
     telemetry::start(settings.log_format, &settings.log_level).map_err(|e| Ended::Wrong(e.to_string()))?;
     let data = settings.data.clone().unwrap_or_else(|| PathBuf::from(DATA));
-    let folder = Folder::take(&data)?;
     let database = settings.database.as_deref();
+    let folder = opened::take(&data, database)?;
     let shop = filled(&folder, &data, database, demo.fresh)?;
     println!("{}", example::worked(&shop)?);
     if demo.exit_after_example {

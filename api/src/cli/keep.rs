@@ -108,10 +108,10 @@ pub fn backup(data: &Path, database: Option<&str>, to: &Path) -> Result<(), Ende
 /// # Errors
 /// A sentence.
 pub fn restore(data: &Path, database: Option<&str>, from: &Path) -> Result<(), Ended> {
-    let folder = Folder::take(data)?;
-    let Target::Sqlite(file) = folder.target(database).map_err(Ended::Wrong)? else {
+    let Target::Sqlite(file) = folder::target(data, database).map_err(Ended::Wrong)? else {
         return Err(Ended::Wrong("PostgreSQL is restored with pg_restore; see the README".into()));
     };
+    let folder = Folder::take(data)?;
     let report = plugwell_store::restore(from, &file).map_err(|e| Ended::Wrong(e.to_string()))?;
     // The index of whatever lay here before belongs to another database.
     match std::fs::remove_dir_all(folder.index()) {

@@ -185,7 +185,7 @@ fn obey(command: Command) -> Result<(), Ended> {
             ask::token(&place, &service, role, &name)
         }
         Command::Openapi => {
-            println!("{}", String::from_utf8_lossy(&crate::http::openapi::text()));
+            print!("{}", String::from_utf8_lossy(&crate::http::openapi::text()));
             Ok(())
         }
     }

@@ -6,7 +6,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use plugwell_store::{Options, Store};
 
 use crate::cli::Ended;
-use crate::cli::folder::Folder;
+use crate::cli::folder::{self, Folder};
 use crate::service::Shop;
 
 /// A shop and the folder that it lies in.
@@ -23,10 +23,19 @@ pub struct Opened {
 /// A sentence: the folder is another process's, the database's address is mistyped or it cannot be
 /// reached, the index cannot be made.
 pub fn open(data: &Path, database: Option<&str>) -> Result<Opened, Ended> {
-    let folder = Folder::take(data)?;
+    let folder = take(data, database)?;
     let store = store(&folder, database)?;
     let shop = shop(store, &folder)?;
     Ok(Opened { shop, folder })
+}
+
+/// Takes a data folder over; a mistyped address of the database is told before anything is made.
+///
+/// # Errors
+/// A sentence.
+pub fn take(data: &Path, database: Option<&str>) -> Result<Folder, Ended> {
+    folder::target(data, database).map_err(Ended::Wrong)?;
+    Ok(Folder::take(data)?)
 }
 
 /// The database of a folder that is ours.

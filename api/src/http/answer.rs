@@ -49,7 +49,9 @@ pub fn ok(body: &impl Serialize) -> Answer {
 /// 200 with a record and its version, or 304 where the caller has it.
 pub fn record(version: i64, known: &IfNoneMatch, body: &impl Serialize) -> Answer {
     if known.has(version) {
-        return Ok(HttpResponse::NotModified().insert_header((header::ETAG, tag(version))).finish());
+        return Ok(HttpResponse::NotModified()
+            .insert_header((header::ETAG, tag(version)))
+            .finish());
     }
     let mut answer = HttpResponse::Ok();
     answer.insert_header((header::ETAG, tag(version)));
@@ -69,13 +71,17 @@ pub fn created(shop: &Shop, location: &str, version: i64, body: &impl Serialize)
 /// 200 with a changed record and its new version.
 pub fn changed(shop: &Shop, version: i64, body: &impl Serialize) -> Answer {
     let mut answer = HttpResponse::Ok();
-    answer.insert_header((header::ETAG, tag(version))).insert_header((POSITION, shop.position().to_string()));
+    answer
+        .insert_header((header::ETAG, tag(version)))
+        .insert_header((POSITION, shop.position().to_string()));
     json(answer, body)
 }
 
 /// 204: the record is gone.
 pub fn gone(shop: &Shop) -> Answer {
-    Ok(HttpResponse::NoContent().insert_header((POSITION, shop.position().to_string())).finish())
+    Ok(HttpResponse::NoContent()
+        .insert_header((POSITION, shop.position().to_string()))
+        .finish())
 }
 
 /// 200 with a page of a list and the link to the next one.
@@ -113,8 +119,20 @@ pub struct Record<T> {
 
 impl<T> From<plugwell_store::Stored<T>> for Record<T> {
     fn from(stored: plugwell_store::Stored<T>) -> Self {
-        let plugwell_store::Stored { id, version, created_at, updated_at, data } = stored;
-        Self { id, data, version, created_at, updated_at }
+        let plugwell_store::Stored {
+            id,
+            version,
+            created_at,
+            updated_at,
+            data,
+        } = stored;
+        Self {
+            id,
+            data,
+            version,
+            created_at,
+            updated_at,
+        }
     }
 }
 
@@ -139,7 +157,11 @@ impl<T: ToSchema> PartialSchema for Record<T> {
             .required("version")
             .required("created_at")
             .required("updated_at");
-        AllOfBuilder::new().item(id).item(Ref::from_schema_name(T::name())).item(standing).into()
+        AllOfBuilder::new()
+            .item(id)
+            .item(Ref::from_schema_name(T::name()))
+            .item(standing)
+            .into()
     }
 }
 

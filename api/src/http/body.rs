@@ -6,7 +6,9 @@ use std::marker::PhantomData;
 use plugwell_domain::build::{Build, Head};
 use plugwell_domain::fault::{Check, Fault, FaultCode};
 use plugwell_domain::heat_scale::HeatScaleData;
-use plugwell_domain::ledger::commands::{Issue, NewPlace, Receipt, Reserve, Return, Reversal, Scrapping, Transfer};
+use plugwell_domain::ledger::commands::{
+    Issue, NewPlace, Receipt, Reserve, Return, Reversal, Scrapping, Transfer,
+};
 use plugwell_domain::plug::PlugData;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
@@ -35,7 +37,11 @@ pub trait Body: ToSchema + Sized + 'static {
     /// Every fault of the first of the two that finds any.
     fn check(value: Value) -> Result<Self, Vec<Fault>> {
         let faults = shapes::faults(&Self::name(), &value);
-        if faults.is_empty() { Self::read(value) } else { Err(faults) }
+        if faults.is_empty() {
+            Self::read(value)
+        } else {
+            Err(faults)
+        }
     }
 }
 
@@ -48,7 +54,11 @@ pub fn checked<T: DeserializeOwned + Check>(value: Value) -> Result<T, Vec<Fault
     let read: T = serde_json::from_value(value)
         .map_err(|e| vec![Fault::at("", FaultCode::WrongForm, e.to_string())])?;
     let faults = read.faults();
-    if faults.is_empty() { Ok(read) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(read)
+    } else {
+        Err(faults)
+    }
 }
 
 /// Declares bodies that are read by [`checked`].
@@ -63,16 +73,34 @@ macro_rules! bodies {
 }
 pub(super) use bodies;
 
-bodies!(Head, Build, HeatScaleData, NewPlace, Receipt, Issue, Return, Transfer, Scrapping, Reversal, Reserve);
+bodies!(
+    Head,
+    Build,
+    HeatScaleData,
+    NewPlace,
+    Receipt,
+    Issue,
+    Return,
+    Transfer,
+    Scrapping,
+    Reversal,
+    Reserve
+);
 
 impl Body for PlugData {
-    const FLAGS: &'static [(&'static str, &'static str)] =
-        &[("retired", "Leaves it out of lists and matches, and keeps it for its history.")];
+    const FLAGS: &'static [(&'static str, &'static str)] = &[(
+        "retired",
+        "Leaves it out of lists and matches, and keeps it for its history.",
+    )];
 
     fn read(value: Value) -> Result<Self, Vec<Fault>> {
         match value {
             Value::Object(map) => Self::from_map(&map),
-            _ => Err(vec![Fault::at("", FaultCode::WrongType, "a plug is an object")]),
+            _ => Err(vec![Fault::at(
+                "",
+                FaultCode::WrongType,
+                "a plug is an object",
+            )]),
         }
     }
 }
@@ -94,11 +122,17 @@ impl<T: Body> PartialSchema for Patch<T> {
     fn schema() -> RefOr<Schema> {
         let mut object = ObjectBuilder::new()
             .schema_type(SchemaType::new(Type::Object))
-            .extensions(Some(utoipa::openapi::extensions::Extensions::builder().add(PATCH_OF, T::name()).build()));
+            .extensions(Some(
+                utoipa::openapi::extensions::Extensions::builder()
+                    .add(PATCH_OF, T::name())
+                    .build(),
+            ));
         for (flag, meaning) in T::FLAGS {
             object = object.property(
                 *flag,
-                ObjectBuilder::new().schema_type(SchemaType::new(Type::Boolean)).description(Some(*meaning)),
+                ObjectBuilder::new()
+                    .schema_type(SchemaType::new(Type::Boolean))
+                    .description(Some(*meaning)),
             );
         }
         object.into()
@@ -126,8 +160,15 @@ impl<T: Body> Body for Patch<T> {
 
     fn read(value: Value) -> Result<Self, Vec<Fault>> {
         match value {
-            Value::Object(members) => Ok(Self { members, of: PhantomData }),
-            _ => Err(vec![Fault::at("", FaultCode::WrongType, "a patch is an object")]),
+            Value::Object(members) => Ok(Self {
+                members,
+                of: PhantomData,
+            }),
+            _ => Err(vec![Fault::at(
+                "",
+                FaultCode::WrongType,
+                "a patch is an object",
+            )]),
         }
     }
 }

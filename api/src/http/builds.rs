@@ -26,7 +26,10 @@ type BuildPatch = Patch<Build>;
     responses((status = 200, description = "A page of builds.", body = BuildPage))
 )]
 #[get("/v1/builds")]
-pub async fn list_builds(shop: web::Data<Shop>, CheckedQuery(paging): CheckedQuery<Paging<Uuid>>) -> Answer {
+pub async fn list_builds(
+    shop: web::Data<Shop>,
+    CheckedQuery(paging): CheckedQuery<Paging<Uuid>>,
+) -> Answer {
     let (after, limit) = (paging.after, paging.one_more());
     let found = ask(&shop, move |shop| builds::list(shop, after, limit)).await?;
     let (found, next) = paging.page(found, |build| build.id);
@@ -41,7 +44,12 @@ pub async fn list_builds(shop: web::Data<Shop>, CheckedQuery(paging): CheckedQue
 #[post("/v1/builds")]
 pub async fn create_build(shop: web::Data<Shop>, body: Checked<Build>) -> Answer {
     let made = ask(&shop, move |shop| builds::create(shop, &body.0)).await?;
-    created(&shop, &format!("/v1/builds/{}", made.id), made.version, &BuildRecord::from(made))
+    created(
+        &shop,
+        &format!("/v1/builds/{}", made.id),
+        made.version,
+        &BuildRecord::from(made),
+    )
 }
 
 /// Shows a build.
@@ -62,11 +70,21 @@ pub async fn get_build(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Ans
     responses((status = 200, description = "The build as it is now.", body = BuildRecord))
 )]
 #[patch("/v1/builds/{id}")]
-pub async fn patch_build(shop: web::Data<Shop>, id: Id, expected: IfMatch, body: Unread<BuildPatch>) -> Answer {
+pub async fn patch_build(
+    shop: web::Data<Shop>,
+    id: Id,
+    expected: IfMatch,
+    body: Unread<BuildPatch>,
+) -> Answer {
     let now = ask(&shop, move |shop| {
         builds::get(shop, id.0)?;
         let patch = body.read()?;
-        Ok::<_, Problem>(builds::patch(shop, id.0, |version| expected.check(version), &patch.members)?)
+        Ok::<_, Problem>(builds::patch(
+            shop,
+            id.0,
+            |version| expected.check(version),
+            &patch.members,
+        )?)
     });
     let now = now.await?;
     changed(&shop, now.version, &BuildRecord::from(now))
@@ -79,6 +97,9 @@ pub async fn patch_build(shop: web::Data<Shop>, id: Id, expected: IfMatch, body:
 )]
 #[delete("/v1/builds/{id}")]
 pub async fn delete_build(shop: web::Data<Shop>, id: Id, expected: IfMatch) -> Answer {
-    ask(&shop, move |shop| builds::remove(shop, id.0, |version| expected.check(version))).await?;
+    ask(&shop, move |shop| {
+        builds::remove(shop, id.0, |version| expected.check(version))
+    })
+    .await?;
     gone(&shop)
 }

@@ -15,7 +15,7 @@ use futures_util::FutureExt;
 use tracing::Instrument;
 use uuid::Uuid;
 
-use crate::http::problem::{MEDIA_TYPE, Problem};
+use crate::http::problem::Problem;
 
 /// The identifier of a request: in every line of the log and in every problem.
 #[derive(Debug, Clone, Copy)]
@@ -36,7 +36,11 @@ impl Counters {
 
     /// Answers of each class, from 1xx on.
     pub fn answered(&self) -> impl Iterator<Item = (usize, u64)> + '_ {
-        self.answered.iter().enumerate().skip(1).map(|(class, n)| (class, n.load(Ordering::Relaxed)))
+        self.answered
+            .iter()
+            .enumerate()
+            .skip(1)
+            .map(|(class, n)| (class, n.load(Ordering::Relaxed)))
     }
 
     /// Requests that ended in a panic.
@@ -64,7 +68,9 @@ pub async fn envelope<B: MessageBody + 'static>(
     );
     request.extensions_mut().insert(RequestId(id));
     // The request is gone with the panic: what is left is to answer without it.
-    let outcome = AssertUnwindSafe(next.call(request).instrument(span.clone())).catch_unwind().await;
+    let outcome = AssertUnwindSafe(next.call(request).instrument(span.clone()))
+        .catch_unwind()
+        .await;
     let answer = span.in_scope(|| match outcome {
         Ok(Ok(response)) => Ok(in_form(response, id)),
         Ok(Err(error)) => Err(told(Problem::of_error(&error), id)),
@@ -72,7 +78,10 @@ pub async fn envelope<B: MessageBody + 'static>(
             if let Some(counters) = &counters {
                 counters.panics.fetch_add(1, Ordering::Relaxed);
             }
-            Err(told(Problem::internal("a panic; its message stands above"), id))
+            Err(told(
+                Problem::internal("a panic; its message stands above"),
+                id,
+            ))
         }
     });
     let status = match &answer {
@@ -96,7 +105,10 @@ fn told(problem: Problem, id: Uuid) -> Problem {
 }
 
 /// The answer as it leaves: an error always as a problem, but for the pages' own.
-fn in_form<B: MessageBody + 'static>(response: ServiceResponse<B>, id: Uuid) -> ServiceResponse<BoxBody> {
+fn in_form<B: MessageBody + 'static>(
+    response: ServiceResponse<B>,
+    id: Uuid,
+) -> ServiceResponse<BoxBody> {
     let status = response.status();
     let is_page = media(response.headers()).is_some_and(|m| m.starts_with("text/html"));
     if !(status.is_client_error() || status.is_server_error()) || is_page {
@@ -119,7 +131,9 @@ fn in_form<B: MessageBody + 'static>(response: ServiceResponse<B>, id: Uuid) -> 
 }
 
 fn media(headers: &HeaderMap) -> Option<&str> {
-    headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok())
+    headers
+        .get(header::CONTENT_TYPE)
+        .and_then(|v| v.to_str().ok())
 }
 
 /// Headers that keep a browser from making more of an answer than it is; pages set their own policy.
@@ -151,6 +165,7 @@ mod tests {
     use serde_json::Value;
 
     use super::*;
+    use crate::http::problem::MEDIA_TYPE;
 
     async fn panics() -> HttpResponse {
         panic!("on purpose")
@@ -161,7 +176,9 @@ mod tests {
     }
 
     async fn page() -> HttpResponse {
-        HttpResponse::NotFound().content_type("text/html; charset=utf-8").body("<h1>Not here</h1>")
+        HttpResponse::NotFound()
+            .content_type("text/html; charset=utf-8")
+            .body("<h1>Not here</h1>")
     }
 
     async fn inner() -> Result<HttpResponse, Problem> {
@@ -186,9 +203,17 @@ mod tests {
         };
         let status = answer.status();
         let class = usize::from(status.as_u16() / 100);
-        assert!(counters.answered().any(|(c, count)| c == class && count == 1), "{path} is counted");
+        assert!(
+            counters
+                .answered()
+                .any(|(c, count)| c == class && count == 1),
+            "{path} is counted"
+        );
         assert_eq!(counters.panics(), u64::from(path == "/panics"));
-        let type_ = answer.headers().get(header::CONTENT_TYPE).map(|v| v.to_str().unwrap().to_owned());
+        let type_ = answer
+            .headers()
+            .get(header::CONTENT_TYPE)
+            .map(|v| v.to_str().unwrap().to_owned());
         let request = TestRequest::default().to_http_request();
         let body = read_body(ServiceResponse::new(request, answer)).await;
         (status, type_.unwrap_or_default(), body.to_vec())
@@ -203,17 +228,38 @@ mod tests {
             ("/nowhere", 404, "not_found"),
         ] {
             let (answered, type_, body) = got(path).await;
-            assert_eq!((answered.as_u16(), type_.as_str()), (status, MEDIA_TYPE), "{path}");
+            assert_eq!(
+                (answered.as_u16(), type_.as_str()),
+                (status, MEDIA_TYPE),
+                "{path}"
+            );
             let body: Value = serde_json::from_slice(&body).unwrap();
-            assert_eq!(body["type"], format!("urn:plugwell:problem:{kind}"), "{path}");
-            assert!(body["instance"].as_str().unwrap().starts_with("urn:uuid:"), "{path}");
-            assert!(!body.to_string().contains("secret") && !body.to_string().contains("purpose"), "{body}");
+            assert_eq!(
+                body["type"],
+                format!("urn:plugwell:problem:{kind}"),
+                "{path}"
+            );
+            assert!(
+                body["instance"].as_str().unwrap().starts_with("urn:uuid:"),
+                "{path}"
+            );
+            assert!(
+                !body.to_string().contains("secret") && !body.to_string().contains("purpose"),
+                "{body}"
+            );
         }
     }
 
     #[actix_web::test]
     async fn pages_and_good_answers_stay_as_they_are() {
-        assert_eq!(got("/page").await, (StatusCode::NOT_FOUND, "text/html; charset=utf-8".into(), b"<h1>Not here</h1>".to_vec()));
+        assert_eq!(
+            got("/page").await,
+            (
+                StatusCode::NOT_FOUND,
+                "text/html; charset=utf-8".into(),
+                b"<h1>Not here</h1>".to_vec()
+            )
+        );
         assert_eq!(got("/fine").await.0, StatusCode::OK);
     }
 }

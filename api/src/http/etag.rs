@@ -25,9 +25,15 @@ impl IfMatch {
     /// `NeedsVersion` without the header, `Stale` where it names only others. A weak tag never
     /// matches, as RFC 9110 has it; `*` always does.
     pub fn check(&self, version: i64) -> Result<(), Refusal> {
-        let Some(tags) = &self.0 else { return Err(Refusal::NeedsVersion) };
+        let Some(tags) = &self.0 else {
+            return Err(Refusal::NeedsVersion);
+        };
         let own = tag(version);
-        if tags.iter().any(|t| t == "*" || *t == own) { Ok(()) } else { Err(Refusal::Stale) }
+        if tags.iter().any(|t| t == "*" || *t == own) {
+            Ok(())
+        } else {
+            Err(Refusal::Stale)
+        }
     }
 }
 
@@ -67,7 +73,12 @@ fn tags(headers: &HeaderMap, name: &HeaderName) -> Option<Vec<String>> {
     let mut lines = headers.get_all(name).peekable();
     lines.peek()?;
     let values = lines.filter_map(|line| line.to_str().ok());
-    Some(values.flat_map(|line| line.split(',')).map(|t| t.trim().to_owned()).collect())
+    Some(
+        values
+            .flat_map(|line| line.split(','))
+            .map(|t| t.trim().to_owned())
+            .collect(),
+    )
 }
 
 #[cfg(test)]
@@ -86,7 +97,12 @@ mod tests {
     fn a_change_has_to_name_the_present_version() {
         let given = |lines: &[&str]| IfMatch(read(header::IF_MATCH, lines)).check(3);
         assert!(matches!(given(&[]), Err(Refusal::NeedsVersion)));
-        for right in [&["\"3\""][..], &["*"], &["\"2\", \"3\""], &["\"2\"", "\"3\""]] {
+        for right in [
+            &["\"3\""][..],
+            &["*"],
+            &["\"2\", \"3\""],
+            &["\"2\"", "\"3\""],
+        ] {
             assert!(given(right).is_ok(), "{right:?}");
         }
         for stale in [&["\"2\""][..], &["3"], &["W/\"3\""], &[""], &["\"33\""]] {

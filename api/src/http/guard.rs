@@ -36,10 +36,14 @@ pub async fn guard<B: MessageBody + 'static>(
             if pattern.is_some() && request.method() == Method::HEAD {
                 request.head_mut().method = Method::GET;
             }
-            next.call(request).await.map(ServiceResponse::map_into_left_body)
+            next.call(request)
+                .await
+                .map(ServiceResponse::map_into_left_body)
         }
         Ok(Passed::Options(allow)) => {
-            let answer = HttpResponse::build(StatusCode::NO_CONTENT).insert_header((header::ALLOW, allow)).finish();
+            let answer = HttpResponse::build(StatusCode::NO_CONTENT)
+                .insert_header((header::ALLOW, allow))
+                .finish();
             Ok(request.into_response(answer).map_into_right_body())
         }
         Err(problem) => Ok(request.error_response(problem).map_into_right_body()),
@@ -64,12 +68,18 @@ fn judge(request: &ServiceRequest, pattern: Option<&'static str>) -> Result<Pass
         return Ok(Passed::As(None));
     };
     let method = request.method();
-    let wanted = if method == Method::HEAD { &Method::GET } else { method };
+    let wanted = if method == Method::HEAD {
+        &Method::GET
+    } else {
+        method
+    };
     let route = routes::of_pattern(pattern).find(|route| route.method == wanted.as_str());
     let least = match route {
         Some(route) => route.least,
         // Without a route of this method any role will do to be told so.
-        None => routes::of_pattern(pattern).map(|route| route.least).find(|l| *l == Least::Open)
+        None => routes::of_pattern(pattern)
+            .map(|route| route.least)
+            .find(|l| *l == Least::Open)
             .unwrap_or(Least::Role(Role::Reader)),
     };
     let actor = match least {
@@ -83,7 +93,10 @@ fn judge(request: &ServiceRequest, pattern: Option<&'static str>) -> Result<Pass
         None if method == Method::OPTIONS => Ok(Passed::Options(routes::allowed(pattern))),
         None => {
             let allow = routes::allowed(pattern);
-            Err(Problem::new(&METHOD_NOT_ALLOWED, format!("{method} is none of {allow}")).header(header::ALLOW, &allow))
+            Err(
+                Problem::new(&METHOD_NOT_ALLOWED, format!("{method} is none of {allow}"))
+                    .header(header::ALLOW, &allow),
+            )
         }
     }
 }
@@ -99,7 +112,8 @@ fn outside(path: &str) -> &'static str {
 
 /// Whether a request comes from this machine and not through a proxy on it.
 fn is_local(peer: Option<SocketAddr>, headers: &HeaderMap) -> bool {
-    let forwarded = headers.contains_key(header::FORWARDED) || headers.contains_key(header::X_FORWARDED_FOR);
+    let forwarded =
+        headers.contains_key(header::FORWARDED) || headers.contains_key(header::X_FORWARDED_FOR);
     peer.is_some_and(|peer| peer.ip().to_canonical().is_loopback()) && !forwarded
 }
 
@@ -108,7 +122,13 @@ fn authorized(request: &ServiceRequest, least: Role) -> Result<Actor, Problem> {
     if actor.role >= least {
         return Ok(actor);
     }
-    Err(Problem::new(&FORBIDDEN, format!("this takes the role {least}; the token is a {}'s", actor.role)))
+    Err(Problem::new(
+        &FORBIDDEN,
+        format!(
+            "this takes the role {least}; the token is a {}'s",
+            actor.role
+        ),
+    ))
 }
 
 fn authenticated(request: &ServiceRequest) -> Result<Actor, Problem> {
@@ -116,11 +136,21 @@ fn authenticated(request: &ServiceRequest) -> Result<Actor, Problem> {
         Problem::new(&UNAUTHORIZED, detail).header(header::WWW_AUTHENTICATE, challenge)
     };
     let Some(value) = request.headers().get(header::AUTHORIZATION) else {
-        return Err(refused("send Authorization: Bearer and a token", "Bearer realm=\"plugwell\""));
+        return Err(refused(
+            "send Authorization: Bearer and a token",
+            "Bearer realm=\"plugwell\"",
+        ));
     };
-    let invalid = || refused("the token is malformed, unknown or revoked", "Bearer realm=\"plugwell\", error=\"invalid_token\"");
+    let invalid = || {
+        refused(
+            "the token is malformed, unknown or revoked",
+            "Bearer realm=\"plugwell\", error=\"invalid_token\"",
+        )
+    };
     let token = value.to_str().ok().and_then(bearer).ok_or_else(invalid)?;
-    let shop = request.app_data::<Data<Shop>>().ok_or_else(|| Problem::internal("no shop is open"))?;
+    let shop = request
+        .app_data::<Data<Shop>>()
+        .ok_or_else(|| Problem::internal("no shop is open"))?;
     shop.access.authenticate(token).ok_or_else(invalid)
 }
 
@@ -175,6 +205,9 @@ mod tests {
         assert!(!is_local(peer("192.0.2.1:9"), &headers));
         assert!(!is_local(None, &headers));
         headers.insert(header::X_FORWARDED_FOR, "192.0.2.1".parse().unwrap());
-        assert!(!is_local(peer("127.0.0.1:9"), &headers), "a proxy stands on this machine");
+        assert!(
+            !is_local(peer("127.0.0.1:9"), &headers),
+            "a proxy stands on this machine"
+        );
     }
 }

@@ -26,7 +26,10 @@ type HeadPatch = Patch<Head>;
     responses((status = 200, description = "A page of heads.", body = HeadPage))
 )]
 #[get("/v1/heads")]
-pub async fn list_heads(shop: web::Data<Shop>, CheckedQuery(paging): CheckedQuery<Paging<Uuid>>) -> Answer {
+pub async fn list_heads(
+    shop: web::Data<Shop>,
+    CheckedQuery(paging): CheckedQuery<Paging<Uuid>>,
+) -> Answer {
     let (after, limit) = (paging.after, paging.one_more());
     let found = ask(&shop, move |shop| heads::list(shop, after, limit)).await?;
     let (found, next) = paging.page(found, |head| head.id);
@@ -41,7 +44,12 @@ pub async fn list_heads(shop: web::Data<Shop>, CheckedQuery(paging): CheckedQuer
 #[post("/v1/heads")]
 pub async fn create_head(shop: web::Data<Shop>, body: Checked<Head>) -> Answer {
     let made = ask(&shop, move |shop| heads::create(shop, &body.0)).await?;
-    created(&shop, &format!("/v1/heads/{}", made.id), made.version, &HeadRecord::from(made))
+    created(
+        &shop,
+        &format!("/v1/heads/{}", made.id),
+        made.version,
+        &HeadRecord::from(made),
+    )
 }
 
 /// Shows a head.
@@ -62,11 +70,21 @@ pub async fn get_head(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Answ
     responses((status = 200, description = "The head as it is now.", body = HeadRecord))
 )]
 #[patch("/v1/heads/{id}")]
-pub async fn patch_head(shop: web::Data<Shop>, id: Id, expected: IfMatch, body: Unread<HeadPatch>) -> Answer {
+pub async fn patch_head(
+    shop: web::Data<Shop>,
+    id: Id,
+    expected: IfMatch,
+    body: Unread<HeadPatch>,
+) -> Answer {
     let now = ask(&shop, move |shop| {
         heads::get(shop, id.0)?;
         let patch = body.read()?;
-        Ok::<_, Problem>(heads::patch(shop, id.0, |version| expected.check(version), &patch.members)?)
+        Ok::<_, Problem>(heads::patch(
+            shop,
+            id.0,
+            |version| expected.check(version),
+            &patch.members,
+        )?)
     });
     let now = now.await?;
     changed(&shop, now.version, &HeadRecord::from(now))
@@ -79,6 +97,9 @@ pub async fn patch_head(shop: web::Data<Shop>, id: Id, expected: IfMatch, body: 
 )]
 #[delete("/v1/heads/{id}")]
 pub async fn delete_head(shop: web::Data<Shop>, id: Id, expected: IfMatch) -> Answer {
-    ask(&shop, move |shop| heads::remove(shop, id.0, |version| expected.check(version))).await?;
+    ask(&shop, move |shop| {
+        heads::remove(shop, id.0, |version| expected.check(version))
+    })
+    .await?;
     gone(&shop)
 }

@@ -34,7 +34,9 @@ pub struct Readiness {
 )]
 #[get("/livez")]
 pub async fn livez() -> HttpResponse {
-    HttpResponse::Ok().content_type("text/plain; charset=utf-8").body("lives\n")
+    HttpResponse::Ok()
+        .content_type("text/plain; charset=utf-8")
+        .body("lives\n")
 }
 
 /// Whether database and index are there.
@@ -48,7 +50,11 @@ pub async fn readyz(shop: web::Data<Shop>) -> Answer {
     if found.ready {
         return Ok(HttpResponse::Ok().json(found));
     }
-    let detail = if found.database { "the index lies too far behind" } else { "the database does not answer" };
+    let detail = if found.database {
+        "the index lies too far behind"
+    } else {
+        "the database does not answer"
+    };
     Err(Problem::new(&UNAVAILABLE, detail)
         .member("database", found.database)
         .member("migrations", found.migrations)
@@ -56,12 +62,21 @@ pub async fn readyz(shop: web::Data<Shop>) -> Answer {
 }
 
 fn readiness(shop: &Shop) -> Readiness {
-    let last = shop.store.health().map_err(Refusal::from).and_then(|()| shop.store.read(|s| Ok::<_, Refusal>(s.last_mark()?)));
+    let last = shop
+        .store
+        .health()
+        .map_err(Refusal::from)
+        .and_then(|()| shop.store.read(|s| Ok::<_, Refusal>(s.last_mark()?)));
     let (database, index_lag) = match last {
         Ok(mark) => (true, (mark - shop.position()).max(0)),
         Err(_) => (false, 0),
     };
-    Readiness { ready: database && index_lag <= LAG_READY, database, migrations: database, index_lag }
+    Readiness {
+        ready: database && index_lag <= LAG_READY,
+        database,
+        migrations: database,
+        index_lag,
+    }
 }
 
 /// This document.
@@ -71,7 +86,9 @@ fn readiness(shop: &Shop) -> Readiness {
 )]
 #[get("/openapi.json")]
 pub async fn openapi() -> HttpResponse {
-    HttpResponse::Ok().content_type("application/json").body(document::text())
+    HttpResponse::Ok()
+        .content_type("application/json")
+        .body(document::text())
 }
 
 /// Counters in the OpenMetrics text format. Without a token from this machine only.
@@ -90,11 +107,17 @@ pub async fn metrics(counters: web::Data<Counters>, shop: web::Data<Shop>) -> Ht
 }
 
 fn exposition(counters: &Counters, position: i64) -> String {
-    let mut text = String::from("# TYPE plugwell_answers counter\n# HELP plugwell_answers Answers by class of status.\n");
+    let mut text = String::from(
+        "# TYPE plugwell_answers counter\n# HELP plugwell_answers Answers by class of status.\n",
+    );
     for (class, count) in counters.answered() {
-        text.push_str(&format!("plugwell_answers_total{{class=\"{class}xx\"}} {count}\n"));
+        text.push_str(&format!(
+            "plugwell_answers_total{{class=\"{class}xx\"}} {count}\n"
+        ));
     }
-    text.push_str("# TYPE plugwell_panics counter\n# HELP plugwell_panics Requests that ended in a panic.\n");
+    text.push_str(
+        "# TYPE plugwell_panics counter\n# HELP plugwell_panics Requests that ended in a panic.\n",
+    );
     text.push_str(&format!("plugwell_panics_total {}\n", counters.panics()));
     text.push_str("# TYPE plugwell_index_position gauge\n# HELP plugwell_index_position Last change that the index follows.\n");
     text.push_str(&format!("plugwell_index_position {position}\n# EOF\n"));

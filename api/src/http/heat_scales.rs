@@ -45,7 +45,12 @@ pub async fn list_heat_scales(
 #[post("/v1/heat-scales")]
 pub async fn create_heat_scale(shop: web::Data<Shop>, body: Checked<HeatScaleData>) -> Answer {
     let made = ask(&shop, move |shop| scales::create(shop, &body.0)).await?;
-    created(&shop, &format!("/v1/heat-scales/{}", made.id), made.version, &made)
+    created(
+        &shop,
+        &format!("/v1/heat-scales/{}", made.id),
+        made.version,
+        &made,
+    )
 }
 
 /// Shows a heat scale.
@@ -75,7 +80,12 @@ pub async fn patch_heat_scale(
     let now = ask(&shop, move |shop| {
         scales::get(shop, id.0)?;
         let patch = body.read()?;
-        Ok::<_, Problem>(scales::patch(shop, id.0, |version| expected.check(version), &patch.members)?)
+        Ok::<_, Problem>(scales::patch(
+            shop,
+            id.0,
+            |version| expected.check(version),
+            &patch.members,
+        )?)
     });
     let now = now.await?.scale;
     changed(&shop, now.version, &now)
@@ -88,6 +98,9 @@ pub async fn patch_heat_scale(
 )]
 #[delete("/v1/heat-scales/{id}")]
 pub async fn delete_heat_scale(shop: web::Data<Shop>, id: Id, expected: IfMatch) -> Answer {
-    ask(&shop, move |shop| scales::remove(shop, id.0, |version| expected.check(version))).await?;
+    ask(&shop, move |shop| {
+        scales::remove(shop, id.0, |version| expected.check(version))
+    })
+    .await?;
     gone(&shop)
 }

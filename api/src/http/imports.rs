@@ -22,7 +22,9 @@ pub struct ImportQuery {
 
 impl FromQuery for ImportQuery {
     fn take(members: &mut Members) -> Self {
-        Self { dry_run: members.flag("dry_run") }
+        Self {
+            dry_run: members.flag("dry_run"),
+        }
     }
 }
 
@@ -52,17 +54,22 @@ pub async fn import_plugs(
     };
     if query.dry_run == Some(true) {
         let text = text()?;
-        return ok(&ask(&shop, move |shop| exchange::try_plugs(shop, &text, &|_, _| {})).await?);
+        return ok(&ask(&shop, move |shop| {
+            exchange::try_plugs(shop, &text, &|_, _| {})
+        })
+        .await?);
     }
     let key = table.key.of(&actor, &table.raw)?;
     let text = text()?;
     let done = ask(&shop, move |shop| {
-        let run = |session: &mut _| exchange::plugs(session, &text, &|_, _| {}).map(|done| (done, Vec::new()));
+        let run = |session: &mut _| {
+            exchange::plugs(session, &text, &|_, _| {}).map(|done| (done, Vec::new()))
+        };
         let done = shop.once(&key, run, |imported| kept(201, None, &imported.report))?;
         if let Some(imported) = &done.fresh {
             shop.written(imported.ids.iter().copied())?;
         }
         Ok::<_, Problem>(done)
     });
-    booked(&shop, done.await?)
+    Ok(booked(&shop, done.await?))
 }

@@ -46,11 +46,28 @@ impl FromQuery for LotQuery {
     responses((status = 200, description = "A page of lots.", body = LotPage))
 )]
 #[get("/v1/stock/lots")]
-pub async fn list_lots(shop: web::Data<Shop>, query: CheckedQuery<(Paging<Uuid>, LotQuery)>) -> Answer {
-    let CheckedQuery((paging, LotQuery { plug_id, code, condition })) = query;
-    let filter = LotFilter { plug_id, code, condition };
+pub async fn list_lots(
+    shop: web::Data<Shop>,
+    query: CheckedQuery<(Paging<Uuid>, LotQuery)>,
+) -> Answer {
+    let CheckedQuery((
+        paging,
+        LotQuery {
+            plug_id,
+            code,
+            condition,
+        },
+    )) = query;
+    let filter = LotFilter {
+        plug_id,
+        code,
+        condition,
+    };
     let (after, limit) = (paging.after, paging.one_more());
-    let found = ask(&shop, move |shop| stock_lists::lots(shop, &filter, after, limit)).await?;
+    let found = ask(&shop, move |shop| {
+        stock_lists::lots(shop, &filter, after, limit)
+    })
+    .await?;
     let (found, next) = paging.page(found, |lot| lot.id);
     page(&found, next)
 }
@@ -62,7 +79,11 @@ pub async fn list_lots(shop: web::Data<Shop>, query: CheckedQuery<(Paging<Uuid>,
 )]
 #[get("/v1/stock/lots/{id}")]
 pub async fn get_lot(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Answer {
-    record(1, &known, &ask(&shop, move |shop| stock_lists::lot(shop, id.0)).await?)
+    record(
+        1,
+        &known,
+        &ask(&shop, move |shop| stock_lists::lot(shop, id.0)).await?,
+    )
 }
 
 /// What a list of levels is narrowed by.
@@ -100,10 +121,26 @@ pub async fn list_levels(
     shop: web::Data<Shop>,
     query: CheckedQuery<(Paging<(Uuid, Uuid)>, LevelQuery)>,
 ) -> Answer {
-    let CheckedQuery((paging, LevelQuery { plug_id, lot_id, place_id, kind })) = query;
-    let filter = LevelFilter { plug_id, lot_id, place_id, kind };
+    let CheckedQuery((
+        paging,
+        LevelQuery {
+            plug_id,
+            lot_id,
+            place_id,
+            kind,
+        },
+    )) = query;
+    let filter = LevelFilter {
+        plug_id,
+        lot_id,
+        place_id,
+        kind,
+    };
     let (after, limit) = (paging.after, paging.one_more());
-    let found = ask(&shop, move |shop| stock_lists::levels(shop, &filter, after, limit)).await?;
+    let found = ask(&shop, move |shop| {
+        stock_lists::levels(shop, &filter, after, limit)
+    })
+    .await?;
     let (found, next) = paging.page(found, |level| (level.lot_id, level.place_id));
     page(&found, next)
 }

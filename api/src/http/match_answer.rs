@@ -1,16 +1,18 @@
 //! The answer to a match as it stands in JSON.
 
-use plugwell_domain::plug::{Plug, Shows};
-use plugwell_domain::policy::Policy;
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::decimal::{Decimal, Length};
+use plugwell_domain::plug::{Plug, Shows};
+use plugwell_domain::policy::Policy;
 use serde_json::{Map, Value, json};
 
 use crate::service::matching::{Fit, Judged, Matched, NearMiss};
 
 /// A record with its projection class.
 pub fn plug(plug: &Plug, policy: &Policy) -> Map<String, Value> {
-    let class = plug.shown(Attr::Projection).map(|raw| policy.projection_class(Decimal(raw)));
+    let class = plug
+        .shown(Attr::Projection)
+        .map(|raw| policy.projection_class(Decimal(raw)));
     plug.to_map(class)
 }
 
@@ -35,7 +37,10 @@ fn judged(judged: &Judged) -> Map<String, Value> {
     map.insert("attribute".into(), attr.word().into());
     map.insert("strength".into(), judged.demand.strength.word().into());
     map.insert("needed".into(), judged.demand.test.to_json(attr));
-    map.insert("has".into(), judged.has.map_or(Value::Null, |raw| attr.to_json(raw)));
+    map.insert(
+        "has".into(),
+        judged.has.map_or(Value::Null, |raw| attr.to_json(raw)),
+    );
     map.insert("verdict".into(), judged.verdict.word().into());
     map
 }

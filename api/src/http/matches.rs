@@ -78,7 +78,12 @@ impl Body for Question {
     fn read(value: Value) -> Result<Self, Vec<Fault>> {
         let request: MatchRequest = serde_json::from_value(value)
             .map_err(|e| vec![Fault::at("", FaultCode::WrongForm, e.to_string())])?;
-        let mut asked = Asked::of(subject(request.build, request.build_id, request.requirement, request.plug_id)?);
+        let mut asked = Asked::of(subject(
+            request.build,
+            request.build_id,
+            request.requirement,
+            request.plug_id,
+        )?);
         asked.quantity = request.quantity;
         asked.stock = request.stock.unwrap_or(asked.stock);
         asked.limit = request.limit.unwrap_or(asked.limit);
@@ -94,23 +99,43 @@ fn subject(
     plug_id: Option<Uuid>,
 ) -> Result<Subject, Vec<Fault>> {
     const ONE: &str = "give exactly one of build, build_id, requirement and plug_id";
-    let under = |outer: &str, faults: Vec<Fault>| faults.into_iter().map(|f| f.under(outer)).collect::<Vec<_>>();
+    let under = |outer: &str, faults: Vec<Fault>| {
+        faults
+            .into_iter()
+            .map(|f| f.under(outer))
+            .collect::<Vec<_>>()
+    };
     match (build, build_id, requirement, plug_id) {
         (Some(build), None, None, None) => {
             let faults = build.faults();
-            if faults.is_empty() { Ok(Subject::Build(Box::new(build))) } else { Err(under("build", faults)) }
+            if faults.is_empty() {
+                Ok(Subject::Build(Box::new(build)))
+            } else {
+                Err(under("build", faults))
+            }
         }
         (None, Some(id), None, None) => Ok(Subject::Stored(id)),
         (None, None, Some(posted), None) => {
-            let read = Requirement::from_json(&posted).map_err(|faults| under("requirement", faults))?;
+            let read =
+                Requirement::from_json(&posted).map_err(|faults| under("requirement", faults))?;
             Ok(Subject::Requirement(Box::new(read)))
         }
         (None, None, None, Some(id)) => Ok(Subject::Part(id)),
         (None, None, None, None) => Err(vec![Fault::at("", FaultCode::Missing, ONE)]),
         (build, build_id, requirement, _) => {
             // The first stands; what comes after it is one too many.
-            let given = [build.is_some(), build_id.is_some(), requirement.is_some(), true];
-            let second = given.iter().enumerate().filter(|(_, g)| **g).nth(1).map_or(0, |(place, _)| place);
+            let given = [
+                build.is_some(),
+                build_id.is_some(),
+                requirement.is_some(),
+                true,
+            ];
+            let second = given
+                .iter()
+                .enumerate()
+                .filter(|(_, g)| **g)
+                .nth(1)
+                .map_or(0, |(place, _)| place);
             let name = ["build", "build_id", "requirement", "plug_id"][second];
             Err(vec![Fault::at(name, FaultCode::NotTogether, ONE)])
         }

@@ -4,6 +4,11 @@
 //! method to it before a handler is reached, `envelope` gives every answer its identifier and every
 //! error its one form.
 
+#![allow(
+    unused_qualifications,
+    reason = "`utoipa::path` writes types with their whole path"
+)]
+
 pub mod answer;
 pub mod body;
 pub mod builds;

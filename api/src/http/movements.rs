@@ -32,9 +32,23 @@ pub struct Movements<'a> {
 
 /// The answer that is kept: 201, at the first movement.
 fn moved(outcome: &Outcome) -> Stored {
-    let Outcome { movements, lots, reservations } = outcome;
-    let first = movements.first().map(|movement| format!("/v1/stock/movements/{}", movement.id));
-    kept(201, first, &Movements { movements, lots, reservations })
+    let Outcome {
+        movements,
+        lots,
+        reservations,
+    } = outcome;
+    let first = movements
+        .first()
+        .map(|movement| format!("/v1/stock/movements/{}", movement.id));
+    kept(
+        201,
+        first,
+        &Movements {
+            movements,
+            lots,
+            reservations,
+        },
+    )
 }
 
 /// Receives plugs from a supplier into a bin: makes a lot.
@@ -47,9 +61,13 @@ pub async fn receive(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Receip
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
         let policy = shop.policy();
-        shop.once(&key, |session| stock::receive(session, &By::now(&actor), &policy, &body), moved)
+        shop.once(
+            &key,
+            |session| stock::receive(session, &By::now(&actor), &policy, &body),
+            moved,
+        )
     });
-    booked(&shop, done.await?)
+    Ok(booked(&shop, done.await?))
 }
 
 /// Issues plugs from bins to a job: oldest lot first, one lot where one is big enough.
@@ -62,9 +80,13 @@ pub async fn issue(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Issue>) 
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
         let policy = shop.policy();
-        shop.once(&key, |session| stock::issue(session, &By::now(&actor), &policy, &body), moved)
+        shop.once(
+            &key,
+            |session| stock::issue(session, &By::now(&actor), &policy, &body),
+            moved,
+        )
     });
-    booked(&shop, done.await?)
+    Ok(booked(&shop, done.await?))
 }
 
 /// Takes plugs back from a job: into a bin what is sealed or gapped, to the scrap drum the rest.
@@ -76,9 +98,13 @@ pub async fn issue(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Issue>) 
 pub async fn give_back(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Return>) -> Answer {
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
-        shop.once(&key, |session| stock::give_back(session, &By::now(&actor), &body), moved)
+        shop.once(
+            &key,
+            |session| stock::give_back(session, &By::now(&actor), &body),
+            moved,
+        )
     });
-    booked(&shop, done.await?)
+    Ok(booked(&shop, done.await?))
 }
 
 /// Moves plugs between bins, to quarantine and, for a manager, out of it.
@@ -90,9 +116,13 @@ pub async fn give_back(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Retu
 pub async fn transfer(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Transfer>) -> Answer {
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
-        shop.once(&key, |session| stock::transfer(session, &By::now(&actor), &body), moved)
+        shop.once(
+            &key,
+            |session| stock::transfer(session, &By::now(&actor), &body),
+            moved,
+        )
     });
-    booked(&shop, done.await?)
+    Ok(booked(&shop, done.await?))
 }
 
 /// Puts plugs into the scrap drum, for good; from a bin or quarantine it takes a clerk.
@@ -104,9 +134,13 @@ pub async fn transfer(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Trans
 pub async fn discard(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Scrapping>) -> Answer {
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
-        shop.once(&key, |session| stock::discard(session, &By::now(&actor), &body), moved)
+        shop.once(
+            &key,
+            |session| stock::discard(session, &By::now(&actor), &body),
+            moved,
+        )
     });
-    booked(&shop, done.await?)
+    Ok(booked(&shop, done.await?))
 }
 
 /// Puts a movement right by one in the other direction; a scrapping in time and by a manager only.
@@ -119,9 +153,13 @@ pub async fn reverse(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Revers
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
         let policy = shop.policy();
-        shop.once(&key, |session| stock::reverse(session, &By::now(&actor), &policy, &body), moved)
+        shop.once(
+            &key,
+            |session| stock::reverse(session, &By::now(&actor), &policy, &body),
+            moved,
+        )
     });
-    booked(&shop, done.await?)
+    Ok(booked(&shop, done.await?))
 }
 
 /// One page of movements.
@@ -165,10 +203,28 @@ pub async fn list_movements(
     shop: web::Data<Shop>,
     query: CheckedQuery<(Paging<i64>, MovementQuery)>,
 ) -> Answer {
-    let CheckedQuery((paging, MovementQuery { plug_id, lot_id, place_id, kind, job })) = query;
-    let filter = MovementFilter { plug_id, lot_id, place_id, kind, job };
+    let CheckedQuery((
+        paging,
+        MovementQuery {
+            plug_id,
+            lot_id,
+            place_id,
+            kind,
+            job,
+        },
+    )) = query;
+    let filter = MovementFilter {
+        plug_id,
+        lot_id,
+        place_id,
+        kind,
+        job,
+    };
     let (after, limit) = (paging.after, paging.one_more());
-    let found = ask(&shop, move |shop| stock_lists::movements(shop, &filter, after, limit)).await?;
+    let found = ask(&shop, move |shop| {
+        stock_lists::movements(shop, &filter, after, limit)
+    })
+    .await?;
     let (found, next) = paging.page(found, |movement| movement.sequence);
     page(&found, next)
 }
@@ -180,5 +236,9 @@ pub async fn list_movements(
 )]
 #[get("/v1/stock/movements/{id}")]
 pub async fn get_movement(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Answer {
-    record(1, &known, &ask(&shop, move |shop| stock_lists::movement(shop, id.0)).await?)
+    record(
+        1,
+        &known,
+        &ask(&shop, move |shop| stock_lists::movement(shop, id.0)).await?,
+    )
 }

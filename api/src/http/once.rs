@@ -7,7 +7,7 @@ use plugwell_domain::fault::{Fault, FaultCode};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use crate::http::answer::{Answer, POSITION};
+use crate::http::answer::POSITION;
 use crate::http::problem::{ONCE_KEY_MISSING, Problem};
 use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::{Actor, Shop};
@@ -32,7 +32,11 @@ impl KeyHeader {
         Self {
             method: request.method().to_string(),
             path: request.path().to_owned(),
-            lines: request.headers().get_all(KEY).map(|v| v.as_bytes().to_vec()).collect(),
+            lines: request
+                .headers()
+                .get_all(KEY)
+                .map(|v| v.as_bytes().to_vec())
+                .collect(),
         }
     }
 
@@ -42,8 +46,14 @@ impl KeyHeader {
     /// `once_key_missing` where there is none, or none in the right form.
     pub fn of(&self, actor: &Actor, raw_body: &[u8]) -> Result<OnceKey, Problem> {
         let key = match self.lines.as_slice() {
-            [] => Err((FaultCode::Missing, "send Idempotency-Key: a new one with each new request")),
-            [one] => plain(one).ok_or((FaultCode::WrongForm, "a key is 1 to 128 visible ASCII characters")),
+            [] => Err((
+                FaultCode::Missing,
+                "send Idempotency-Key: a new one with each new request",
+            )),
+            [one] => plain(one).ok_or((
+                FaultCode::WrongForm,
+                "a key is 1 to 128 visible ASCII characters",
+            )),
             _ => Err((FaultCode::Duplicate, "send one Idempotency-Key only")),
         };
         let key = key.map_err(|(code, detail)| missing(code, detail))?;
@@ -54,13 +64,25 @@ impl KeyHeader {
             hash.update((part.len() as u64).to_be_bytes());
             hash.update(part);
         }
-        let fingerprint = hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
-        Ok(OnceKey { token_id: actor.token_id, key, fingerprint })
+        let fingerprint = hash
+            .finalize()
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect();
+        Ok(OnceKey {
+            token_id: actor.token_id,
+            key,
+            fingerprint,
+        })
     }
 }
 
 fn missing(code: FaultCode, detail: &str) -> Problem {
-    let fault = Fault { pointer: "Idempotency-Key:".into(), code, detail: detail.into() };
+    let fault = Fault {
+        pointer: "Idempotency-Key:".into(),
+        code,
+        detail: detail.into(),
+    };
     let errors = serde_json::to_value([fault]).unwrap_or_default();
     Problem::new(&ONCE_KEY_MISSING, detail).member("errors", errors)
 }
@@ -68,7 +90,10 @@ fn missing(code: FaultCode, detail: &str) -> Problem {
 /// The key without its quotes, if it has any: the IETF draft writes a structured-field string.
 fn plain(line: &[u8]) -> Option<String> {
     let text = std::str::from_utf8(line).ok()?.trim();
-    let inner = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
+    let inner = text
+        .strip_prefix('"')
+        .and_then(|t| t.strip_suffix('"'))
+        .unwrap_or(text);
     let visible = inner.bytes().all(|b| b.is_ascii_graphic());
     ((1..=LONGEST).contains(&inner.len()) && visible).then(|| inner.to_owned())
 }
@@ -78,19 +103,22 @@ pub fn kept(status: u16, location: Option<String>, body: &impl Serialize) -> Sto
     let mut headers = vec![("Content-Type".to_owned(), "application/json".to_owned())];
     headers.extend(location.map(|at| ("Location".to_owned(), at)));
     // What is answered are plain structures of our own: they always have a JSON form.
-    Stored { status, headers, body: serde_json::to_vec(body).unwrap_or_default(), replayed: false }
+    Stored {
+        status,
+        headers,
+        body: serde_json::to_vec(body).unwrap_or_default(),
+        replayed: false,
+    }
 }
 
 /// The answer to a command, byte for byte as it was given the first time.
-///
-/// # Errors
-/// None; so that it can end a handler.
-pub fn booked<T>(shop: &Shop, done: Once<T>) -> Answer {
+pub fn booked<T>(shop: &Shop, done: Once<T>) -> HttpResponse {
     let mut answer = answer(done.stored);
-    if let Ok(position) = HeaderValue::from_str(&shop.position().to_string()) {
-        answer.headers_mut().insert(POSITION, position);
-    }
-    Ok(answer)
+    let position = done.position.unwrap_or_default().max(shop.position());
+    answer
+        .headers_mut()
+        .insert(POSITION, HeaderValue::from(position));
+    answer
 }
 
 fn answer(stored: Stored) -> HttpResponse {
@@ -113,11 +141,17 @@ mod tests {
     use uuid::Uuid;
 
     fn actor() -> Actor {
-        Actor { token_id: Uuid::from_u128(1), name: "counter".into(), role: Role::Clerk }
+        Actor {
+            token_id: Uuid::from_u128(1),
+            name: "counter".into(),
+            role: Role::Clerk,
+        }
     }
 
     fn header(key: &str) -> KeyHeader {
-        let request = TestRequest::post().uri("/v1/stock/issues?x=1").insert_header((KEY, key));
+        let request = TestRequest::post()
+            .uri("/v1/stock/issues?x=1")
+            .insert_header((KEY, key));
         KeyHeader::of_request(&request.to_http_request())
     }
 
@@ -134,7 +168,11 @@ mod tests {
 
     #[test]
     fn a_missing_key_is_a_fault_of_the_header() {
-        let bare = KeyHeader::of_request(&TestRequest::post().uri("/v1/stock/issues").to_http_request());
+        let bare = KeyHeader::of_request(
+            &TestRequest::post()
+                .uri("/v1/stock/issues")
+                .to_http_request(),
+        );
         let body = bare.of(&actor(), b"{}").unwrap_err().to_json();
         assert_eq!(body["type"], "urn:plugwell:problem:once_key_missing");
         assert_eq!(body["status"], 400);
@@ -144,13 +182,36 @@ mod tests {
 
     #[test]
     fn the_fingerprint_covers_owner_method_path_and_body() {
-        let print = |header: &KeyHeader, actor: &Actor, raw: &[u8]| header.of(actor, raw).unwrap().fingerprint;
+        let print = |header: &KeyHeader, actor: &Actor, raw: &[u8]| {
+            header.of(actor, raw).unwrap().fingerprint
+        };
         let first = print(&header("a"), &actor(), b"{\"quantity\": 1}");
         assert_eq!(first.len(), 64);
-        assert_eq!(first, print(&header("other"), &actor(), b"{\"quantity\": 1}"), "not the key itself");
-        assert_ne!(first, print(&header("a"), &actor(), b"{\"quantity\":1}"), "raw, not parsed");
-        assert_ne!(first, print(&header("a"), &Actor { token_id: Uuid::from_u128(2), ..actor() }, b"{\"quantity\": 1}"));
-        let elsewhere = KeyHeader { path: "/v1/stock/returns".into(), ..header("a") };
+        assert_eq!(
+            first,
+            print(&header("other"), &actor(), b"{\"quantity\": 1}"),
+            "not the key itself"
+        );
+        assert_ne!(
+            first,
+            print(&header("a"), &actor(), b"{\"quantity\":1}"),
+            "raw, not parsed"
+        );
+        assert_ne!(
+            first,
+            print(
+                &header("a"),
+                &Actor {
+                    token_id: Uuid::from_u128(2),
+                    ..actor()
+                },
+                b"{\"quantity\": 1}"
+            )
+        );
+        let elsewhere = KeyHeader {
+            path: "/v1/stock/returns".into(),
+            ..header("a")
+        };
         assert_ne!(first, print(&elsewhere, &actor(), b"{\"quantity\": 1}"));
     }
 
@@ -164,7 +225,10 @@ mod tests {
         };
         let (first, again) = (answer(stored(false)), answer(stored(true)));
         assert_eq!(first.status(), again.status());
-        assert_eq!(first.headers().get("location"), again.headers().get("location"));
+        assert_eq!(
+            first.headers().get("location"),
+            again.headers().get("location")
+        );
         assert!(first.headers().get(REPLAYED).is_none());
         assert_eq!(again.headers().get(REPLAYED).unwrap(), "true");
     }

@@ -43,16 +43,24 @@ struct Cursor<K> {
 impl<K: DeserializeOwned> FromQuery for Paging<K> {
     fn take(members: &mut Members) -> Self {
         let (path, query) = (members.path().to_owned(), members.given().to_vec());
-        let limit = members.within("limit", "a whole number", 1..=MOST).unwrap_or(DEFAULT_LIMIT);
+        let limit = members
+            .within("limit", "a whole number", 1..=MOST)
+            .unwrap_or(DEFAULT_LIMIT);
         let after = members.text("cursor").and_then(|text| {
             let read = opened::<K>(&text).filter(|cursor| cursor.f == filters(&path, &query));
             if read.is_none() {
-                let detail = "the cursor is none of this list with these filters; start without one";
+                let detail =
+                    "the cursor is none of this list with these filters; start without one";
                 members.fault("cursor", FaultCode::WrongForm, detail);
             }
             read.map(|cursor| cursor.k)
         });
-        Self { limit, after, path, query }
+        Self {
+            limit,
+            after,
+            path,
+            query,
+        }
     }
 }
 
@@ -68,9 +76,20 @@ impl<K: Serialize> Paging<K> {
         let further = found.len() > most;
         found.truncate(most);
         let last = found.last().filter(|_| further);
-        let next_cursor = last.map(|item| sealed(&Cursor { k: key(item), f: filters(&self.path, &self.query) }));
+        let next_cursor = last.map(|item| {
+            sealed(&Cursor {
+                k: key(item),
+                f: filters(&self.path, &self.query),
+            })
+        });
         let link = next_cursor.as_deref().map(|cursor| self.link(cursor));
-        (Page { items: found, next_cursor }, link)
+        (
+            Page {
+                items: found,
+                next_cursor,
+            },
+            link,
+        )
     }
 
     fn link(&self, cursor: &str) -> String {
@@ -92,7 +111,10 @@ fn opened<K: DeserializeOwned>(text: &str) -> Option<Cursor<K>> {
 
 /// A short hash of the list and of everything that narrows it.
 fn filters(path: &str, query: &[(String, String)]) -> String {
-    let mut narrowing: Vec<_> = query.iter().filter(|(name, _)| name != "limit" && name != "cursor").collect();
+    let mut narrowing: Vec<_> = query
+        .iter()
+        .filter(|(name, _)| name != "limit" && name != "cursor")
+        .collect();
     narrowing.sort();
     let digest = Sha256::digest(serde_json::to_vec(&(path, narrowing)).unwrap_or_default());
     URL_SAFE_NO_PAD.encode(&digest[..9])
@@ -123,7 +145,10 @@ pub struct Page<T> {
 impl<T> Page<T> {
     /// The same page with its items in another form.
     pub fn map<U>(self, form: impl FnMut(T) -> U) -> Page<U> {
-        Page { items: self.items.into_iter().map(form).collect(), next_cursor: self.next_cursor }
+        Page {
+            items: self.items.into_iter().map(form).collect(),
+            next_cursor: self.next_cursor,
+        }
     }
 }
 
@@ -134,7 +159,10 @@ impl<T: ToSchema> PartialSchema for Page<T> {
             .description(Some("Where the next page starts; null at the end."));
         ObjectBuilder::new()
             .schema_type(SchemaType::new(Type::Object))
-            .property("items", ArrayBuilder::new().items(Ref::from_schema_name(T::name())))
+            .property(
+                "items",
+                ArrayBuilder::new().items(Ref::from_schema_name(T::name())),
+            )
             .property("next_cursor", cursor)
             .required("items")
             .required("next_cursor")
@@ -184,13 +212,22 @@ mod tests {
         loop {
             let (paging, fine) = asked("/v1/plugs", &query);
             assert!(fine, "{query}");
-            let rows: Vec<i64> = (0..8).filter(|n| paging.after.is_none_or(|after| *n > after)).take(4).collect();
+            let rows: Vec<i64> = (0..8)
+                .filter(|n| paging.after.is_none_or(|after| *n > after))
+                .take(4)
+                .collect();
             let (page, link) = paging.page(rows, |n| *n);
             assert_eq!(page.next_cursor.is_some(), link.is_some());
             seen.extend(page.items);
             let Some(link) = link else { break };
-            let target = link.strip_prefix("</v1/plugs?").and_then(|l| l.strip_suffix(">; rel=\"next\"")).unwrap();
-            assert!(target.starts_with("limit=3&thread=M14x1.25&cursor="), "{target}");
+            let target = link
+                .strip_prefix("</v1/plugs?")
+                .and_then(|l| l.strip_suffix(">; rel=\"next\""))
+                .unwrap();
+            assert!(
+                target.starts_with("limit=3&thread=M14x1.25&cursor="),
+                "{target}"
+            );
             query = target.to_owned();
         }
         assert_eq!(seen, (0..8).collect::<Vec<_>>());
@@ -210,7 +247,10 @@ mod tests {
         let cursor = page.next_cursor.unwrap();
         let fine = |path: &str, query: &str| asked(path, &format!("{query}cursor={cursor}")).1;
         assert!(fine("/v1/plugs", "thread=M14x1.25&"));
-        assert!(fine("/v1/plugs", "limit=200&thread=M14x1.25&"), "the limit may change");
+        assert!(
+            fine("/v1/plugs", "limit=200&thread=M14x1.25&"),
+            "the limit may change"
+        );
         assert!(!fine("/v1/plugs", "thread=M10x1&"));
         assert!(!fine("/v1/plugs", ""));
         assert!(!fine("/v1/heads", "thread=M14x1.25&"));

@@ -28,7 +28,10 @@ pub struct PlaceQuery {
 
 impl FromQuery for PlaceQuery {
     fn take(members: &mut Members) -> Self {
-        Self { kind: members.word("kind"), code: members.text("code") }
+        Self {
+            kind: members.word("kind"),
+            code: members.text("code"),
+        }
     }
 }
 
@@ -38,10 +41,16 @@ impl FromQuery for PlaceQuery {
     responses((status = 200, description = "A page of places.", body = PlacePage))
 )]
 #[get("/v1/stock/places")]
-pub async fn list_places(shop: web::Data<Shop>, query: CheckedQuery<(Paging<Uuid>, PlaceQuery)>) -> Answer {
+pub async fn list_places(
+    shop: web::Data<Shop>,
+    query: CheckedQuery<(Paging<Uuid>, PlaceQuery)>,
+) -> Answer {
     let CheckedQuery((paging, PlaceQuery { kind, code })) = query;
     let (after, limit) = (paging.after, paging.one_more());
-    let found = ask(&shop, move |shop| stock_lists::places(shop, kind, code.as_deref(), after, limit)).await?;
+    let found = ask(&shop, move |shop| {
+        stock_lists::places(shop, kind, code.as_deref(), after, limit)
+    })
+    .await?;
     let (found, next) = paging.page(found, |place| place.id);
     page(&found, next)
 }
@@ -56,9 +65,17 @@ pub async fn list_places(shop: web::Data<Shop>, query: CheckedQuery<(Paging<Uuid
 )]
 #[post("/v1/stock/places")]
 pub async fn create_place(shop: web::Data<Shop>, body: Checked<NewPlace>) -> Answer {
-    let made =
-        ask(&shop, move |shop| shop.store.write(|session| stock::create_place(session, &body.0, now()))).await?;
-    created(&shop, &format!("/v1/stock/places/{}", made.id), made.version, &made)
+    let made = ask(&shop, move |shop| {
+        shop.store
+            .write(|session| stock::create_place(session, &body.0, now()))
+    })
+    .await?;
+    created(
+        &shop,
+        &format!("/v1/stock/places/{}", made.id),
+        made.version,
+        &made,
+    )
 }
 
 /// Shows a place.

@@ -27,7 +27,9 @@ impl FromQuery for PlugQuery {
         let mut filter = PlugFilter {
             maker: members.text("maker"),
             part_number: members.text("part_number"),
-            gtin: members.parsed::<Gtin>("gtin", "a GTIN with a right check digit").map(|g| g.to_string()),
+            gtin: members
+                .parsed::<Gtin>("gtin", "a GTIN with a right check digit")
+                .map(|g| g.to_string()),
             status: members.word::<Status>("status"),
             retired: members.flag("retired").unwrap_or(false),
             heat_scale_id: members.parsed("heat_scale_id", "a UUID"),
@@ -37,7 +39,11 @@ impl FromQuery for PlugQuery {
         for text in ids {
             match text.parse() {
                 Ok(id) => filter.ids.push(id),
-                Err(_) => members.fault("id", FaultCode::WrongForm, format!("{text:?} is not a UUID")),
+                Err(_) => members.fault(
+                    "id",
+                    FaultCode::WrongForm,
+                    format!("{text:?} is not a UUID"),
+                ),
             }
         }
         for attribute in ATTRIBUTES {
@@ -47,10 +53,18 @@ impl FromQuery for PlugQuery {
                 let name = attribute.attr.word();
                 let least = end(members, &format!("{name}_min"), decimals).map(FactFilter::AtLeast);
                 let most = end(members, &format!("{name}_max"), decimals).map(FactFilter::AtMost);
-                facts.extend(least.into_iter().chain(most).map(|fact| (attribute.attr, fact)));
+                facts.extend(
+                    least
+                        .into_iter()
+                        .chain(most)
+                        .map(|fact| (attribute.attr, fact)),
+                );
             }
         }
-        Self(Wanted { text: members.text("q").filter(|text| !text.trim().is_empty()), filter })
+        Self(Wanted {
+            text: members.text("q").filter(|text| !text.trim().is_empty()),
+            filter,
+        })
     }
 }
 
@@ -60,7 +74,11 @@ fn value(members: &mut Members, attribute: &Attribute) -> Option<FactFilter> {
     let given = members.all(name);
     if given.iter().any(|text| text == NULL) {
         if given.len() > 1 {
-            members.fault(name, FaultCode::NotTogether, "null cannot stand beside other values");
+            members.fault(
+                name,
+                FaultCode::NotTogether,
+                "null cannot stand beside other values",
+            );
         }
         return Some(FactFilter::Null);
     }
@@ -81,7 +99,11 @@ fn value(members: &mut Members, attribute: &Attribute) -> Option<FactFilter> {
 /// The value that a text stands for; what is no number or flag stays a text, and is refused as such.
 fn as_json(attr: Attr, text: &str) -> Value {
     let read = match attr.declared().kind {
-        Kind::Number { .. } => text.parse::<f64>().ok().filter(|n| n.is_finite()).map(Value::from),
+        Kind::Number { .. } => text
+            .parse::<f64>()
+            .ok()
+            .filter(|n| n.is_finite())
+            .map(Value::from),
         Kind::Flag => text.parse::<bool>().ok().map(Value::from),
         Kind::Choice(_) => None,
     };
@@ -103,7 +125,10 @@ fn end(members: &mut Members, name: &str, decimals: u32) -> Option<i64> {
 impl IntoParams for PlugQuery {
     fn into_params(_: impl Fn() -> Option<ParameterIn>) -> Vec<Parameter> {
         let mut all = vec![
-            text("q", "Words in maker, part number, description or barcode; a slip of one letter in a word is forgiven."),
+            text(
+                "q",
+                "Words in maker, part number, description or barcode; a slip of one letter in a word is forgiven.",
+            ),
             text("maker", "Maker, case-blind."),
             text("part_number", "Part number, case-blind."),
             text("gtin", "Barcode."),
@@ -115,11 +140,20 @@ impl IntoParams for PlugQuery {
         ];
         for attribute in ATTRIBUTES {
             let name = attribute.attr.word();
-            let meaning = format!("{}; may stand several times, `null` finds those of which it is unknown.", attribute.label);
+            let meaning = format!(
+                "{}; may stand several times, `null` finds those of which it is unknown.",
+                attribute.label
+            );
             all.push(text(name, &meaning));
             if matches!(attribute.kind, Kind::Number { .. }) {
-                all.push(number(&format!("{name}_min"), &format!("{}: at least.", attribute.label)));
-                all.push(number(&format!("{name}_max"), &format!("{}: at most.", attribute.label)));
+                all.push(number(
+                    &format!("{name}_min"),
+                    &format!("{}: at least.", attribute.label),
+                ));
+                all.push(number(
+                    &format!("{name}_max"),
+                    &format!("{}: at most.", attribute.label),
+                ));
             }
         }
         all
@@ -140,7 +174,9 @@ fn parameter(name: &str, meaning: &str, type_: Type) -> Parameter {
         .parameter_in(ParameterIn::Query)
         .required(utoipa::openapi::Required::False)
         .description(Some(meaning))
-        .schema(Some(ObjectBuilder::new().schema_type(SchemaType::new(type_))))
+        .schema(Some(
+            ObjectBuilder::new().schema_type(SchemaType::new(type_)),
+        ))
         .build()
 }
 
@@ -154,9 +190,15 @@ mod tests {
         let mut members = Members::of("/v1/plugs", query);
         let PlugQuery(wanted) = PlugQuery::take(&mut members);
         members.finish().map(|()| wanted.filter).map_err(|problem| {
-            let errors = problem.to_json()["errors"].as_array().cloned().unwrap_or_default();
+            let errors = problem.to_json()["errors"]
+                .as_array()
+                .cloned()
+                .unwrap_or_default();
             let told = |e: &Value, m: &str| e[m].as_str().unwrap_or_default().to_owned();
-            errors.iter().map(|e| (told(e, "pointer"), told(e, "code"))).collect()
+            errors
+                .iter()
+                .map(|e| (told(e, "pointer"), told(e, "code")))
+                .collect()
         })
     }
 
@@ -165,7 +207,10 @@ mod tests {
         let query = "thread=14x1.25&reach_mm_min=18.7&reach_mm_max=19.3&heat_index=null&resistor=true\
                      &electrode=iridium&electrode=platinum";
         let facts = read(query).unwrap().facts;
-        let metals = vec![Electrode::Iridium.position(), Electrode::Platinum.position()];
+        let metals = vec![
+            Electrode::Iridium.position(),
+            Electrode::Platinum.position(),
+        ];
         assert_eq!(
             facts,
             [
@@ -181,7 +226,9 @@ mod tests {
 
     #[test]
     fn faults_of_a_filter_are_told_all_at_once() {
-        let told = read("thread=M15x1&reach_mm=300&reach_mm_min=x&hex_mm=16.00001&seat=flat&resistor=1&id=7&colour=red");
+        let told = read(
+            "thread=M15x1&reach_mm=300&reach_mm_min=x&hex_mm=16.00001&seat=flat&resistor=1&id=7&colour=red",
+        );
         let expected = [
             ("?id", "wrong_form"),
             ("?thread", "not_in_list"),
@@ -192,6 +239,9 @@ mod tests {
             ("?resistor", "wrong_type"),
             ("?colour", "unknown_member"),
         ];
-        assert_eq!(told.unwrap_err(), expected.map(|(p, c)| (p.to_owned(), c.to_owned())));
+        assert_eq!(
+            told.unwrap_err(),
+            expected.map(|(p, c)| (p.to_owned(), c.to_owned()))
+        );
     }
 }

@@ -26,10 +26,16 @@ type PlugPatch = Patch<PlugData>;
     responses((status = 200, description = "A page of records.", body = PlugPage))
 )]
 #[get("/v1/plugs")]
-pub async fn list_plugs(shop: web::Data<Shop>, query: CheckedQuery<(Paging<Uuid>, PlugQuery)>) -> Answer {
+pub async fn list_plugs(
+    shop: web::Data<Shop>,
+    query: CheckedQuery<(Paging<Uuid>, PlugQuery)>,
+) -> Answer {
     let CheckedQuery((paging, PlugQuery(wanted))) = query;
     let (after, limit) = (paging.after, paging.one_more());
-    let found = ask(&shop, move |shop| catalogue::list(shop, &wanted, after, limit)).await?;
+    let found = ask(&shop, move |shop| {
+        catalogue::list(shop, &wanted, after, limit)
+    })
+    .await?;
     let policy = shop.policy();
     let (found, next) = paging.page(found, |plug| plug.id);
     page(&found.map(|found| plug(&found, &policy)), next)
@@ -46,7 +52,12 @@ pub async fn list_plugs(shop: web::Data<Shop>, query: CheckedQuery<(Paging<Uuid>
 #[post("/v1/plugs")]
 pub async fn create_plug(shop: web::Data<Shop>, body: Checked<PlugData>) -> Answer {
     let made = ask(&shop, move |shop| catalogue::create(shop, &body.0)).await?;
-    created(&shop, &format!("/v1/plugs/{}", made.id), made.version, &plug(&made, &shop.policy()))
+    created(
+        &shop,
+        &format!("/v1/plugs/{}", made.id),
+        made.version,
+        &plug(&made, &shop.policy()),
+    )
 }
 
 /// Shows a record.
@@ -76,7 +87,12 @@ pub async fn patch_plug(
     let now = ask(&shop, move |shop| {
         catalogue::get(shop, id.0)?;
         let patch = body.read()?;
-        Ok::<_, Problem>(catalogue::patch(shop, id.0, |version| expected.check(version), &patch.members)?)
+        Ok::<_, Problem>(catalogue::patch(
+            shop,
+            id.0,
+            |version| expected.check(version),
+            &patch.members,
+        )?)
     });
     let now = now.await?;
     changed(&shop, now.version, &plug(&now, &shop.policy()))
@@ -89,6 +105,9 @@ pub async fn patch_plug(
 )]
 #[delete("/v1/plugs/{id}")]
 pub async fn delete_plug(shop: web::Data<Shop>, id: Id, expected: IfMatch) -> Answer {
-    ask(&shop, move |shop| catalogue::remove(shop, id.0, |version| expected.check(version))).await?;
+    ask(&shop, move |shop| {
+        catalogue::remove(shop, id.0, |version| expected.check(version))
+    })
+    .await?;
     gone(&shop)
 }

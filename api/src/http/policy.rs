@@ -35,7 +35,9 @@ pub async fn get_policy(shop: web::Data<Shop>, known: IfNoneMatch) -> Answer {
 )]
 #[put("/v1/policy")]
 pub async fn put_policy(shop: web::Data<Shop>, expected: IfMatch, body: Checked<Policy>) -> Answer {
-    let replaced =
-        ask(&shop, move |shop| judgement::replace(shop, body.0, |version| expected.check(version))).await?;
+    let replaced = ask(&shop, move |shop| {
+        judgement::replace(shop, body.0, |version| expected.check(version))
+    })
+    .await?;
     changed(&shop, replaced.version, &replaced)
 }

@@ -25,7 +25,10 @@ pub struct Members {
 impl Members {
     /// Splits a query up.
     pub fn of(path: &str, query: &str) -> Self {
-        let mut members = Self { path: path.to_owned(), ..Self::default() };
+        let mut members = Self {
+            path: path.to_owned(),
+            ..Self::default()
+        };
         match web::Query::<Vec<(String, String)>>::from_query(query) {
             Ok(pairs) => members.rest = pairs.into_inner(),
             Err(_) => members.fault("", FaultCode::WrongForm, "the query cannot be read"),
@@ -46,12 +49,18 @@ impl Members {
 
     /// Notes a fault of a member.
     pub fn fault(&mut self, name: &str, code: FaultCode, detail: impl Into<String>) {
-        self.faults.push(Fault { pointer: format!("?{name}"), code, detail: detail.into() });
+        self.faults.push(Fault {
+            pointer: format!("?{name}"),
+            code,
+            detail: detail.into(),
+        });
     }
 
     /// Takes all values of a member that may stand several times.
     pub fn all(&mut self, name: &str) -> Vec<String> {
-        let (taken, rest) = std::mem::take(&mut self.rest).into_iter().partition(|(n, _)| n == name);
+        let (taken, rest) = std::mem::take(&mut self.rest)
+            .into_iter()
+            .partition(|(n, _)| n == name);
         self.rest = rest;
         let taken: Vec<(String, String)> = taken;
         taken.into_iter().map(|(_, value)| value).collect()
@@ -61,9 +70,17 @@ impl Members {
     pub fn text(&mut self, name: &str) -> Option<String> {
         let mut values = self.all(name);
         if values.len() > 1 {
-            self.fault(name, FaultCode::Duplicate, format!("{name} stands {} times", values.len()));
+            self.fault(
+                name,
+                FaultCode::Duplicate,
+                format!("{name} stands {} times", values.len()),
+            );
         }
-        if values.is_empty() { None } else { Some(values.swap_remove(0)) }
+        if values.is_empty() {
+            None
+        } else {
+            Some(values.swap_remove(0))
+        }
     }
 
     /// Takes and parses the value of a member; `form` names what it has to be: "a UUID".
@@ -71,7 +88,11 @@ impl Members {
         let text = self.text(name)?;
         let parsed = text.parse().ok();
         if parsed.is_none() {
-            self.fault(name, FaultCode::WrongForm, format!("{text:?} is not {form}"));
+            self.fault(
+                name,
+                FaultCode::WrongForm,
+                format!("{text:?} is not {form}"),
+            );
         }
         parsed
     }
@@ -112,11 +133,23 @@ impl Members {
     /// Every fault, those of members that nobody took among them.
     pub fn finish(mut self) -> Result<(), Problem> {
         for (name, _) in std::mem::take(&mut self.rest) {
-            if self.faults.iter().all(|f| f.pointer.strip_prefix('?') != Some(&name)) {
-                self.fault(&name, FaultCode::UnknownMember, format!("there is no query member {name:?} here"));
+            if self
+                .faults
+                .iter()
+                .all(|f| f.pointer.strip_prefix('?') != Some(&name))
+            {
+                self.fault(
+                    &name,
+                    FaultCode::UnknownMember,
+                    format!("there is no query member {name:?} here"),
+                );
             }
         }
-        if self.faults.is_empty() { Ok(()) } else { Err(Problem::faults(self.faults)) }
+        if self.faults.is_empty() {
+            Ok(())
+        } else {
+            Err(Problem::faults(self.faults))
+        }
     }
 }
 
@@ -164,14 +197,30 @@ mod tests {
     use uuid::Uuid;
 
     fn pointers(members: Members) -> Vec<(String, String)> {
-        let Err(problem) = members.finish() else { return Vec::new() };
-        let errors = problem.to_json()["errors"].as_array().cloned().unwrap_or_default();
-        errors.iter().map(|e| (e["pointer"].as_str().unwrap().to_owned(), e["code"].as_str().unwrap().to_owned())).collect()
+        let Err(problem) = members.finish() else {
+            return Vec::new();
+        };
+        let errors = problem.to_json()["errors"]
+            .as_array()
+            .cloned()
+            .unwrap_or_default();
+        errors
+            .iter()
+            .map(|e| {
+                (
+                    e["pointer"].as_str().unwrap().to_owned(),
+                    e["code"].as_str().unwrap().to_owned(),
+                )
+            })
+            .collect()
     }
 
     #[test]
     fn members_are_taken_by_name_and_decoded() {
-        let mut members = Members::of("/", "thread=M14x1.25&q=fw%203207+x&retired=true&id=a&id=b&status=active");
+        let mut members = Members::of(
+            "/",
+            "thread=M14x1.25&q=fw%203207+x&retired=true&id=a&id=b&status=active",
+        );
         assert_eq!(members.text("thread").as_deref(), Some("M14x1.25"));
         assert_eq!(members.text("q").as_deref(), Some("fw 3207 x"));
         assert_eq!(members.flag("retired"), Some(true));
@@ -183,7 +232,10 @@ mod tests {
 
     #[test]
     fn every_fault_is_told_at_once() {
-        let mut members = Members::of("/", "limit=0&retired=yes&status=gone&plug_id=7&q=a&q=b&colour=red");
+        let mut members = Members::of(
+            "/",
+            "limit=0&retired=yes&status=gone&plug_id=7&q=a&q=b&colour=red",
+        );
         members.within("limit", "a whole number", 1..=200);
         members.flag("retired");
         members.word::<Status>("status");

@@ -34,7 +34,10 @@ pub struct Limits {
 
 impl Default for Limits {
     fn default() -> Self {
-        Self { body: 1 << 20, import: 64 << 20 }
+        Self {
+            body: 1 << 20,
+            import: 64 << 20,
+        }
     }
 }
 
@@ -100,7 +103,11 @@ impl Bare {
         if text.is_empty() || text == b"{}" {
             Ok(key)
         } else {
-            Err(Problem::fault("#", FaultCode::UnknownMember, "this operation takes no body"))
+            Err(Problem::fault(
+                "#",
+                FaultCode::UnknownMember,
+                "this operation takes no body",
+            ))
         }
     }
 }
@@ -142,7 +149,12 @@ impl<T: Body> FromRequest for Unread<T> {
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let arriving = arriving(request, payload, T::MEDIA, limits(request).body);
-        Box::pin(async move { Ok(Self { raw: arriving?.whole().await?, of: PhantomData }) })
+        Box::pin(async move {
+            Ok(Self {
+                raw: arriving?.whole().await?,
+                of: PhantomData,
+            })
+        })
     }
 }
 
@@ -167,7 +179,10 @@ impl<T: Body> FromRequest for OnceOnly<T> {
         Box::pin(async move {
             let raw = arriving?.whole().await?;
             let key = key.of(&actor?, &raw)?;
-            Ok(Self { key, body: read(&raw)? })
+            Ok(Self {
+                key,
+                body: read(&raw)?,
+            })
         })
     }
 }
@@ -179,7 +194,12 @@ impl FromRequest for Csv {
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let arriving = arriving(request, payload, &["text/csv"], limits(request).import);
         let key = KeyHeader::of_request(request);
-        Box::pin(async move { Ok(Self { raw: arriving?.whole().await?, key }) })
+        Box::pin(async move {
+            Ok(Self {
+                raw: arriving?.whole().await?,
+                key,
+            })
+        })
     }
 }
 
@@ -188,9 +208,17 @@ impl FromRequest for Bare {
     type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let arriving = Arriving { payload: payload.take(), limit: limits(request).body };
+        let arriving = Arriving {
+            payload: payload.take(),
+            limit: limits(request).body,
+        };
         let key = KeyHeader::of_request(request);
-        Box::pin(async move { Ok(Self { raw: arriving.whole().await?, key }) })
+        Box::pin(async move {
+            Ok(Self {
+                raw: arriving.whole().await?,
+                key,
+            })
+        })
     }
 }
 
@@ -212,36 +240,55 @@ fn arriving(
     limit: usize,
 ) -> Result<Arriving, Problem> {
     let headers = request.headers();
-    let given = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    let given = headers
+        .get(header::CONTENT_TYPE)
+        .and_then(|v| v.to_str().ok())
+        .unwrap_or_default();
     if !is_media(given, media) || is_encoded(headers) {
         let detail = format!("send {}, not compressed", media.join(" or "));
-        return Err(Problem::new(&UNSUPPORTED_MEDIA_TYPE, detail).header(header::ACCEPT, &media.join(", ")));
+        return Err(
+            Problem::new(&UNSUPPORTED_MEDIA_TYPE, detail).header(header::ACCEPT, &media.join(", "))
+        );
     }
-    let announced = headers.get(header::CONTENT_LENGTH).and_then(|v| v.to_str().ok()?.parse::<usize>().ok());
+    let announced = headers
+        .get(header::CONTENT_LENGTH)
+        .and_then(|v| v.to_str().ok()?.parse::<usize>().ok());
     if announced.is_some_and(|length| length > limit) {
         return Err(too_large(limit));
     }
-    Ok(Arriving { payload: payload.take(), limit })
+    Ok(Arriving {
+        payload: payload.take(),
+        limit,
+    })
 }
 
 fn too_large(limit: usize) -> Problem {
-    Problem::new(&PAYLOAD_TOO_LARGE, format!("at most {limit} bytes are taken here"))
+    Problem::new(
+        &PAYLOAD_TOO_LARGE,
+        format!("at most {limit} bytes are taken here"),
+    )
 }
 
 /// Whether a content type is one of some, in UTF-8 or without saying.
 fn is_media(given: &str, media: &[&str]) -> bool {
     let mut parts = given.split(';');
     let essence = parts.next().unwrap_or_default().trim();
-    let foreign = parts.filter_map(|p| p.trim().split_once('=')).any(|(name, value)| {
-        let value = value.trim_matches('"');
-        name.eq_ignore_ascii_case("charset")
-            && !["utf-8", "us-ascii"].iter().any(|known| value.eq_ignore_ascii_case(known))
-    });
+    let foreign = parts
+        .filter_map(|p| p.trim().split_once('='))
+        .any(|(name, value)| {
+            let value = value.trim_matches('"');
+            name.eq_ignore_ascii_case("charset")
+                && !["utf-8", "us-ascii"]
+                    .iter()
+                    .any(|known| value.eq_ignore_ascii_case(known))
+        });
     media.iter().any(|m| essence.eq_ignore_ascii_case(m)) && !foreign
 }
 
 fn is_encoded(headers: &HeaderMap) -> bool {
-    headers.get(header::CONTENT_ENCODING).is_some_and(|v| !v.as_bytes().eq_ignore_ascii_case(b"identity"))
+    headers
+        .get(header::CONTENT_ENCODING)
+        .is_some_and(|v| !v.as_bytes().eq_ignore_ascii_case(b"identity"))
 }
 
 impl Arriving {
@@ -265,10 +312,20 @@ mod tests {
     #[test]
     fn the_content_type_is_compared_without_its_trimmings() {
         let json = &["application/json"];
-        for given in ["application/json", "Application/JSON; charset=UTF-8", "application/json;charset=\"utf-8\""] {
+        for given in [
+            "application/json",
+            "Application/JSON; charset=UTF-8",
+            "application/json;charset=\"utf-8\"",
+        ] {
             assert!(is_media(given, json), "{given}");
         }
-        for given in ["", "text/json", "application/json5", "application/json; charset=utf-16", "json"] {
+        for given in [
+            "",
+            "text/json",
+            "application/json5",
+            "application/json; charset=utf-16",
+            "json",
+        ] {
             assert!(!is_media(given, json), "{given}");
         }
     }

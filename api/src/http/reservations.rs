@@ -53,10 +53,25 @@ pub async fn list_reservations(
     shop: web::Data<Shop>,
     query: CheckedQuery<(Paging<Uuid>, ReservationQuery)>,
 ) -> Answer {
-    let CheckedQuery((paging, ReservationQuery { plug_id, job, state })) = query;
-    let filter = ReservationFilter { plug_id, job, state, ..ReservationFilter::default() };
+    let CheckedQuery((
+        paging,
+        ReservationQuery {
+            plug_id,
+            job,
+            state,
+        },
+    )) = query;
+    let filter = ReservationFilter {
+        plug_id,
+        job,
+        state,
+        ..ReservationFilter::default()
+    };
     let (after, limit) = (paging.after, paging.one_more());
-    let found = ask(&shop, move |shop| stock_lists::reservations(shop, &filter, after, limit)).await?;
+    let found = ask(&shop, move |shop| {
+        stock_lists::reservations(shop, &filter, after, limit)
+    })
+    .await?;
     let (found, next) = paging.page(found, |reservation| reservation.id);
     page(&found, next)
 }
@@ -64,7 +79,9 @@ pub async fn list_reservations(
 /// The answer that is kept: the reservation that a command was about.
 fn reserved(status: u16, outcome: &Outcome, own: impl Fn(&Reservation) -> bool) -> Stored {
     let reservation = outcome.reservations.iter().find(|r| own(r));
-    let at = reservation.filter(|_| status == 201).map(|r| format!("/v1/stock/reservations/{}", r.id));
+    let at = reservation
+        .filter(|_| status == 201)
+        .map(|r| format!("/v1/stock/reservations/{}", r.id));
     kept(status, at, &reservation)
 }
 
@@ -78,9 +95,11 @@ pub async fn reserve(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Reserv
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
         let run = |session: &mut _| stock::reserve(session, &By::now(&actor), &body);
-        shop.once(&key, run, |outcome| reserved(201, outcome, |r| r.version == 1))
+        shop.once(&key, run, |outcome| {
+            reserved(201, outcome, |r| r.version == 1)
+        })
     });
-    booked(&shop, done.await?)
+    Ok(booked(&shop, done.await?))
 }
 
 /// Shows a reservation.
@@ -105,7 +124,9 @@ pub async fn release(shop: web::Data<Shop>, actor: Actor, id: Id, asked: Bare) -
         stock_lists::reservation(shop, id.0)?;
         let key = asked.read(&actor)?;
         let run = |session: &mut _| stock::release(session, &By::now(&actor), id.0);
-        Ok::<_, Problem>(shop.once(&key, run, |outcome| reserved(200, outcome, |r| r.id == id.0))?)
+        Ok::<_, Problem>(shop.once(&key, run, |outcome| {
+            reserved(200, outcome, |r| r.id == id.0)
+        })?)
     });
-    booked(&shop, done.await?)
+    Ok(booked(&shop, done.await?))
 }

@@ -1,12 +1,13 @@
 //! Every route of the service with the least role that may take it: the one place that says who
 //! may do what, read by the guard, by the OpenAPI document and by the tests.
 
-use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use plugwell_domain::words::Role;
+use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, heads, health, heat_scales, imports, lots, matches, movements, places, plugs, policy, reservations, tokens,
+    builds, heads, health, heat_scales, imports, lots, matches, movements, places, plugs, policy,
+    reservations, tokens,
 };
 
 /// Who may take a route.
@@ -49,23 +50,58 @@ pub struct Route {
 }
 
 const fn open(method: &'static str, path: &'static str, operation: &'static str) -> Route {
-    Route { method, path, least: Least::Open, operation, brings: Brings::Nothing }
+    Route {
+        method,
+        path,
+        least: Least::Open,
+        operation,
+        brings: Brings::Nothing,
+    }
 }
 
 const fn get(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route { method: "GET", path, least: Least::Role(least), operation, brings: Brings::Nothing }
+    Route {
+        method: "GET",
+        path,
+        least: Least::Role(least),
+        operation,
+        brings: Brings::Nothing,
+    }
 }
 
 const fn post(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route { method: "POST", path, least: Least::Role(least), operation, brings: Brings::Nothing }
+    Route {
+        method: "POST",
+        path,
+        least: Least::Role(least),
+        operation,
+        brings: Brings::Nothing,
+    }
 }
 
 const fn once(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route { method: "POST", path, least: Least::Role(least), operation, brings: Brings::OnceKey }
+    Route {
+        method: "POST",
+        path,
+        least: Least::Role(least),
+        operation,
+        brings: Brings::OnceKey,
+    }
 }
 
-const fn change(method: &'static str, path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route { method, path, least: Least::Role(least), operation, brings: Brings::Version }
+const fn change(
+    method: &'static str,
+    path: &'static str,
+    least: Role,
+    operation: &'static str,
+) -> Route {
+    Route {
+        method,
+        path,
+        least: Least::Role(least),
+        operation,
+        brings: Brings::Version,
+    }
 }
 
 /// Every route.
@@ -165,7 +201,10 @@ pub fn register(config: &mut ServiceConfig<'_>) {
 
 /// The pattern that a path follows: of several the one with the fewest placeholders.
 pub fn pattern(path: &str) -> Option<&'static str> {
-    let followed = ROUTES.iter().map(|route| route.path).filter(|pattern| follows(pattern, path));
+    let followed = ROUTES
+        .iter()
+        .map(|route| route.path)
+        .filter(|pattern| follows(pattern, path));
     followed.min_by_key(|pattern| pattern.matches('{').count())
 }
 
@@ -206,21 +245,50 @@ mod tests {
     fn paths_are_found_by_their_segments() {
         assert_eq!(pattern("/v1/plugs"), Some("/v1/plugs"));
         assert_eq!(pattern("/v1/plugs/7"), Some("/v1/plugs/{id}"));
-        assert_eq!(pattern("/v1/stock/reservations/7/release"), Some("/v1/stock/reservations/{id}/release"));
-        for unknown in ["/v1/plugs/", "/v1", "/v1/plugs/7/8", "/v2/plugs", "", "/", "/v1/stock"] {
+        assert_eq!(
+            pattern("/v1/stock/reservations/7/release"),
+            Some("/v1/stock/reservations/{id}/release")
+        );
+        for unknown in [
+            "/v1/plugs/",
+            "/v1",
+            "/v1/plugs/7/8",
+            "/v2/plugs",
+            "",
+            "/",
+            "/v1/stock",
+        ] {
             assert_eq!(pattern(unknown), None, "{unknown}");
         }
-        assert_eq!(allowed("/v1/plugs/{id}"), "GET, PATCH, DELETE, HEAD, OPTIONS");
+        assert_eq!(
+            allowed("/v1/plugs/{id}"),
+            "GET, PATCH, DELETE, HEAD, OPTIONS"
+        );
         assert_eq!(allowed("/v1/matches"), "POST, OPTIONS");
     }
 
     #[test]
     fn the_table_and_the_registered_handlers_are_the_same() {
-        let listed: BTreeSet<_> =
-            ROUTES.iter().map(|r| (r.method.to_lowercase(), r.path.to_owned(), r.operation.to_owned())).collect();
+        let listed: BTreeSet<_> = ROUTES
+            .iter()
+            .map(|r| {
+                (
+                    r.method.to_lowercase(),
+                    r.path.to_owned(),
+                    r.operation.to_owned(),
+                )
+            })
+            .collect();
         let registered: BTreeSet<_> = openapi::operations(openapi::document())
             .map(|(method, path, operation)| {
-                (method.to_owned(), path.to_owned(), operation["operationId"].as_str().unwrap_or_default().to_owned())
+                (
+                    method.to_owned(),
+                    path.to_owned(),
+                    operation["operationId"]
+                        .as_str()
+                        .unwrap_or_default()
+                        .to_owned(),
+                )
             })
             .collect();
         assert_eq!(listed, registered);

@@ -23,11 +23,19 @@ pub fn read(raw: &[u8]) -> Result<Value, String> {
             Ok(value)
         }
         Err(e) => Err(match e.classify() {
-            Category::Eof => format!("the body ends too early, at line {}, column {}", e.line(), e.column()),
+            Category::Eof => format!(
+                "the body ends too early, at line {}, column {}",
+                e.line(),
+                e.column()
+            ),
             // Raised below, in our own words.
             Category::Data => e.to_string(),
             Category::Syntax | Category::Io => {
-                format!("the body stops being JSON at line {}, column {}", e.line(), e.column())
+                format!(
+                    "the body stops being JSON at line {}, column {}",
+                    e.line(),
+                    e.column()
+                )
             }
         }),
     }
@@ -59,7 +67,9 @@ fn settle(value: &mut Value) {
 
 /// The whole number that a float means; every one below 2^53 has a float of its own.
 fn whole(number: &Number) -> Option<i64> {
-    let float = number.as_f64().filter(|f| number.is_f64() && f.fract() == 0.0 && f.abs() < 9_007_199_254_740_992.0)?;
+    let float = number
+        .as_f64()
+        .filter(|f| number.is_f64() && f.fract() == 0.0 && f.abs() < 9_007_199_254_740_992.0)?;
     Some(float as i64)
 }
 
@@ -97,7 +107,9 @@ impl<'de> Visitor<'de> for Reader {
     }
 
     fn visit_f64<E: Error>(self, number: f64) -> Result<Value, E> {
-        Number::from_f64(number).map(Value::Number).ok_or_else(|| E::custom("a number is not finite"))
+        Number::from_f64(number)
+            .map(Value::Number)
+            .ok_or_else(|| E::custom("a number is not finite"))
     }
 
     fn visit_str<E>(self, text: &str) -> Result<Value, E> {
@@ -120,7 +132,9 @@ impl<'de> Visitor<'de> for Reader {
         let mut map = Map::new();
         while let Some((name, Strict(value))) = members.next_entry::<String, Strict>()? {
             if map.contains_key(&name) {
-                return Err(A::Error::custom(format!("the member {name:?} stands twice")));
+                return Err(A::Error::custom(format!(
+                    "the member {name:?} stands twice"
+                )));
             }
             map.insert(name, value);
         }
@@ -139,17 +153,32 @@ mod tests {
             ("", "the body is empty"),
             (" \n", "the body is empty"),
             ("{\"a\": 1", "the body ends too early, at line 1, column 7"),
-            ("{\"a\": NaN}", "the body stops being JSON at line 1, column 7"),
-            ("{\"a\": Infinity}", "the body stops being JSON at line 1, column 7"),
-            ("{\"a\": 1e999}", "the body stops being JSON at line 1, column 11"),
+            (
+                "{\"a\": NaN}",
+                "the body stops being JSON at line 1, column 7",
+            ),
+            (
+                "{\"a\": Infinity}",
+                "the body stops being JSON at line 1, column 7",
+            ),
+            (
+                "{\"a\": 1e999}",
+                "the body stops being JSON at line 1, column 11",
+            ),
             ("{} {}", "the body stops being JSON at line 1, column 4"),
-            ("{\"a\": 1, \"a\": 1}", "the member \"a\" stands twice at line 1 column 16"),
+            (
+                "{\"a\": 1, \"a\": 1}",
+                "the member \"a\" stands twice at line 1 column 16",
+            ),
         ] {
             let told = read(raw.as_bytes()).unwrap_err();
             assert_eq!(told, said, "{raw:?}");
         }
         assert!(read(b"{\"a\": \"\xff\"}").is_err(), "not UTF-8");
-        assert!(read("[".repeat(200_000).as_bytes()).is_err(), "nested without end");
+        assert!(
+            read("[".repeat(200_000).as_bytes()).is_err(),
+            "nested without end"
+        );
     }
 
     #[test]

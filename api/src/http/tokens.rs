@@ -41,7 +41,10 @@ impl Check for NewToken {
         } else {
             None
         };
-        wrong.map(|(code, detail)| Fault::at("name", code, detail)).into_iter().collect()
+        wrong
+            .map(|(code, detail)| Fault::at("name", code, detail))
+            .into_iter()
+            .collect()
     }
 }
 
@@ -78,7 +81,12 @@ pub struct MadeToken {
 
 impl From<Token> for Shown {
     fn from(token: Token) -> Self {
-        Self { id: token.id, name: token.name, role: token.role, created_at: token.created_at }
+        Self {
+            id: token.id,
+            name: token.name,
+            role: token.role,
+            created_at: token.created_at,
+        }
     }
 }
 
@@ -94,7 +102,10 @@ const VERSION: i64 = 1;
     responses((status = 200, description = "A page of tokens.", body = TokenPage))
 )]
 #[get("/v1/tokens")]
-pub async fn list_tokens(shop: web::Data<Shop>, CheckedQuery(paging): CheckedQuery<Paging<Uuid>>) -> Answer {
+pub async fn list_tokens(
+    shop: web::Data<Shop>,
+    CheckedQuery(paging): CheckedQuery<Paging<Uuid>>,
+) -> Answer {
     let (after, limit) = (paging.after, paging.one_more());
     let found = ask(&shop, move |shop| access::list(shop, after, limit)).await?;
     let (found, next) = paging.page(found, |token| token.id);
@@ -108,9 +119,24 @@ pub async fn list_tokens(shop: web::Data<Shop>, CheckedQuery(paging): CheckedQue
 )]
 #[post("/v1/tokens")]
 pub async fn create_token(shop: web::Data<Shop>, body: Checked<NewToken>) -> Answer {
-    let made = ask(&shop, move |shop| access::create(shop, &body.0.name, body.0.role)).await?;
-    let Token { id, name, role, created_at, .. } = made.token;
-    let shown = MadeToken { id, name, role, created_at, token: made.secret };
+    let made = ask(&shop, move |shop| {
+        access::create(shop, &body.0.name, body.0.role)
+    })
+    .await?;
+    let Token {
+        id,
+        name,
+        role,
+        created_at,
+        ..
+    } = made.token;
+    let shown = MadeToken {
+        id,
+        name,
+        role,
+        created_at,
+        token: made.secret,
+    };
     created(&shop, &format!("/v1/tokens/{id}"), VERSION, &shown)
 }
 
@@ -131,7 +157,15 @@ pub async fn get_token(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Ans
     responses((status = 204, description = "It is revoked."), (status = 409, description = "`own_token`."))
 )]
 #[delete("/v1/tokens/{id}")]
-pub async fn delete_token(shop: web::Data<Shop>, actor: Actor, id: Id, expected: IfMatch) -> Answer {
-    ask(&shop, move |shop| access::revoke(shop, &actor, id.0, |version| expected.check(version))).await?;
+pub async fn delete_token(
+    shop: web::Data<Shop>,
+    actor: Actor,
+    id: Id,
+    expected: IfMatch,
+) -> Answer {
+    ask(&shop, move |shop| {
+        access::revoke(shop, &actor, id.0, |version| expected.check(version))
+    })
+    .await?;
     gone(&shop)
 }

@@ -216,11 +216,12 @@ pub fn find(shop: &Shop, asked: &Asked) -> Result<Matched, Refusal> {
     })
 }
 
-/// Where to take the plugs from: what there is, up to the quantity.
+/// Where to take the plugs from: what there is, up to the quantity, as an issue would take it.
 fn picked(session: &mut Session, hit: &Hit, quantity: i64, tolerance: Length) -> Result<Vec<Pick>, Refusal> {
     let shelf = session.shelf(hit.id, &[])?;
     let usable = |lot: &_, holding: &_| rules::serves(lot, holding, hit.set_gap_mm, tolerance);
-    Ok(rules::pick(&shelf, usable, quantity.min(hit.available)))
+    let reserved = shelf.reservations.iter().map(|r| r.open_quantity).sum();
+    Ok(rules::pick_leaving(reserved, &shelf, usable, quantity.min(hit.available)))
 }
 
 /// How a plug stands to every demand.

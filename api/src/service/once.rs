@@ -68,6 +68,8 @@ pub struct Once<T> {
     pub stored: Stored,
     /// What the command returned; `None` where the answer was given before.
     pub fresh: Option<T>,
+    /// How far the outbox had come with the command; `None` where it made no mark.
+    pub position: Option<i64>,
     touched: Vec<Touched>,
 }
 
@@ -95,7 +97,7 @@ impl Shop {
                 let (value, touched) = run(session)?;
                 let stored = render(&value);
                 session.put_once(key.token_id, &key.key, &row_of(key, &stored)?)?;
-                Ok(Once { stored, fresh: Some(value), touched })
+                Ok(Once { stored, fresh: Some(value), position: session.position(), touched })
             },
             |done| done.touched.iter().for_each(|touched| self.show(touched)),
         )
@@ -108,7 +110,7 @@ fn replay<T>(key: &OnceKey, row: OnceRow) -> Result<Once<T>, Refusal> {
     }
     let headers = serde_json::from_str(&row.headers).map_err(|e| Refusal::Fault(format!("kept headers: {e}")))?;
     let stored = Stored { status: row.status, headers, body: row.body, replayed: true };
-    Ok(Once { stored, fresh: None, touched: Vec::new() })
+    Ok(Once { stored, fresh: None, position: None, touched: Vec::new() })
 }
 
 fn row_of(key: &OnceKey, stored: &Stored) -> Result<OnceRow, Refusal> {

@@ -223,8 +223,9 @@ fn prepared(mut session: Session, file: Option<&std::path::Path>) -> Result<Sess
     }
     migrate::bring_up(&mut session)?;
     session.begin_write()?;
-    session.settle_places()?;
+    // The lineage first: marks of this very transaction would look like another server's.
     session.settle_lineage()?;
+    session.settle_places()?;
     session.commit()?;
     Ok(session)
 }

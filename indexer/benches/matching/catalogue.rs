@@ -60,17 +60,45 @@ const UNKNOWN_PERCENT: f64 = 4.0;
 pub fn plug(ordinal: u32, version: u64) -> Plug {
     let rng = &mut StdRng::seed_from_u64(u64::from(ordinal) << 8 | version);
     let mut data = PlugData::named(
-        *["Ferrowick", "Brennhald", "Tessal", "Corvane", "Ostrelle"].choose(rng).unwrap(),
-        format!("{}{}-{:07}", (b'A' + rng.random_range(0..6)) as char, rng.random_range(10..99), ordinal),
+        *["Ferrowick", "Brennhald", "Tessal", "Corvane", "Ostrelle"]
+            .choose(rng)
+            .unwrap(),
+        format!(
+            "{}{}-{:07}",
+            (b'A' + rng.random_range(0..6)) as char,
+            rng.random_range(10..99),
+            ordinal
+        ),
     );
     data.description = Some("spark plug, generated".to_owned());
     let (thread, seat, reach, hex, _) = *SHELLS.choose_weighted(rng, |shell| shell.4).unwrap();
     let preset = 7_000 + 500 * rng.random_range(0..10);
     let fixed = rng.random_bool(0.06);
-    let ground = if fixed { Ground::MultiStrap } else { *[Ground::SingleStrap, Ground::FineWire].choose(rng).unwrap() };
-    let (down, up) = if fixed { (0, 0) } else { (500 * rng.random_range(1..8), 500 * rng.random_range(1..6)) };
-    let electrodes = [Electrode::Nickel, Electrode::Nickel, Electrode::Iridium, Electrode::Platinum, Electrode::DoublePlatinum, Electrode::Silver, Electrode::Ruthenium];
-    let terminals = [Terminal::SolidNut, Terminal::SolidNut, Terminal::RemovableNut, Terminal::StudM4];
+    let ground = if fixed {
+        Ground::MultiStrap
+    } else {
+        *[Ground::SingleStrap, Ground::FineWire].choose(rng).unwrap()
+    };
+    let (down, up) = if fixed {
+        (0, 0)
+    } else {
+        (500 * rng.random_range(1..8), 500 * rng.random_range(1..6))
+    };
+    let electrodes = [
+        Electrode::Nickel,
+        Electrode::Nickel,
+        Electrode::Iridium,
+        Electrode::Platinum,
+        Electrode::DoublePlatinum,
+        Electrode::Silver,
+        Electrode::Ruthenium,
+    ];
+    let terminals = [
+        Terminal::SolidNut,
+        Terminal::SolidNut,
+        Terminal::RemovableNut,
+        Terminal::StudM4,
+    ];
     let resistor = rng.random_bool(0.8);
     let values = [
         (Attr::Thread, thread.position()),
@@ -78,7 +106,15 @@ pub fn plug(ordinal: u32, version: u64) -> Plug {
         (Attr::Reach, reach),
         (Attr::Hex, hex),
         // 20 to 120 in half steps, a fifth of them off the grid, as calibrated scales are.
-        (Attr::Heat, 50 * rng.random_range(4..=24) + if rng.random_bool(0.2) { rng.random_range(-20..=20) } else { 0 }),
+        (
+            Attr::Heat,
+            50 * rng.random_range(4..=24)
+                + if rng.random_bool(0.2) {
+                    rng.random_range(-20..=20)
+                } else {
+                    0
+                },
+        ),
         (Attr::Projection, 5_000 * rng.random_range(-1..=12)),
         (Attr::Resistor, i64::from(resistor)),
         (Attr::Resistance, if resistor { 50_000 } else { 10 }),
@@ -97,14 +133,24 @@ pub fn plug(ordinal: u32, version: u64) -> Plug {
         }
     }
     let at = DateTime::UNIX_EPOCH;
-    Plug { id: id(ordinal), data, retired: false, version: 1, created_at: at, updated_at: at }
+    Plug {
+        id: id(ordinal),
+        data,
+        retired: false,
+        version: 1,
+        created_at: at,
+        updated_at: at,
+    }
 }
 
 /// Ids rise with the time at which a record was made, as version 7 has it.
 pub fn id(ordinal: u32) -> Uuid {
     let noise = u64::from(ordinal).wrapping_mul(0x9E37_79B9_7F4A_7C15);
     let milliseconds = 1_700_000_000_000 + u64::from(ordinal) * 40;
-    Uuid::from_u64_pair(milliseconds << 16 | 0x7000 | noise >> 52, 1 << 63 | noise >> 2)
+    Uuid::from_u64_pair(
+        milliseconds << 16 | 0x7000 | noise >> 52,
+        1 << 63 | noise >> 2,
+    )
 }
 
 /// What lies on the shelf of a part: sealed lots only, since SQLite is asked for the same.
@@ -113,9 +159,22 @@ pub fn shelf(rng: &mut StdRng) -> OnShelf {
         return OnShelf::default();
     }
     let largest = 4 * rng.random_range(1..=10);
-    let others = if rng.random_bool(0.4) { rng.random_range(1..=largest) } else { 0 };
-    let reserved = if rng.random_bool(0.2) { rng.random_range(1..=8) } else { 0 };
-    OnShelf { sealed: largest + others, largest_sealed_lot: largest, reserved, gapped: Vec::new() }
+    let others = if rng.random_bool(0.4) {
+        rng.random_range(1..=largest)
+    } else {
+        0
+    };
+    let reserved = if rng.random_bool(0.2) {
+        rng.random_range(1..=8)
+    } else {
+        0
+    };
+    OnShelf {
+        sealed: largest + others,
+        largest_sealed_lot: largest,
+        reserved,
+        gapped: Vec::new(),
+    }
 }
 
 /// What a build needs, by the service's own rules; heads are asked for as often as their shells

@@ -30,8 +30,13 @@ fn main() {
     if sizes.is_empty() {
         sizes = vec![10_000, 100_000, 1_000_000];
     }
-    let questions = arguments.iter().find_map(|a| a.strip_prefix("--questions=")?.parse().ok()).unwrap_or(2000);
-    println!("median (95th percentile) of {questions} questions, microseconds; top 20, {CHANGED_PERCENT} % changed afterwards");
+    let questions = arguments
+        .iter()
+        .find_map(|a| a.strip_prefix("--questions=")?.parse().ok())
+        .unwrap_or(2000);
+    println!(
+        "median (95th percentile) of {questions} questions, microseconds; top 20, {CHANGED_PERCENT} % changed afterwards"
+    );
     for size in sizes {
         let shop = Shop::new(size);
         shop.measure(questions);
@@ -52,7 +57,13 @@ impl Shop {
         let folder = tempfile::tempdir().expect("a folder");
         let index = Index::open(&folder.path().join("index")).expect("an index");
         let database = Database::new(&folder.path().join("parts.sqlite")).expect("a database");
-        let mut shop = Self { size, index, shelves: ShelfTable::new(), database, _folder: folder };
+        let mut shop = Self {
+            size,
+            index,
+            shelves: ShelfTable::new(),
+            database,
+            _folder: folder,
+        };
         shop.fill();
         shop.change();
         shop
@@ -63,18 +74,27 @@ impl Shop {
         let start = Instant::now();
         let mut rebuild = self.index.rebuild();
         for ordinal in 0..self.size {
-            rebuild.add(ordinal, &catalogue::plug(ordinal, 0)).expect("an added record");
+            rebuild
+                .add(ordinal, &catalogue::plug(ordinal, 0))
+                .expect("an added record");
         }
         rebuild.finish(0).expect("a finished index");
         let built = start.elapsed();
         self.database.begin().unwrap();
         for ordinal in 0..self.size {
             let shelf = catalogue::shelf(rng);
-            self.database.put(ordinal, &catalogue::plug(ordinal, 0), &shelf).expect("a row");
+            self.database
+                .put(ordinal, &catalogue::plug(ordinal, 0), &shelf)
+                .expect("a row");
             self.shelves.put(ordinal, 1, shelf);
         }
         self.database.commit().unwrap();
-        println!("\n{} records: index built in {:.1} s, {} segments", self.size, built.as_secs_f64(), self.index.segments());
+        println!(
+            "\n{} records: index built in {:.1} s, {} segments",
+            self.size,
+            built.as_secs_f64(),
+            self.index.segments()
+        );
     }
 
     /// Deletes and changes records in batches, as a feed from the database does.
@@ -89,24 +109,43 @@ impl Shop {
                 let id = catalogue::id(ordinal);
                 if rng.random_bool(0.5) {
                     self.database.delete(ordinal).unwrap();
-                    batch.push(Fed { id, ordinal, record: None });
+                    batch.push(Fed {
+                        id,
+                        ordinal,
+                        record: None,
+                    });
                 } else {
                     let plug = catalogue::plug(ordinal, u64::from(position));
                     let shelf = catalogue::shelf(rng);
                     self.database.put(ordinal, &plug, &shelf).unwrap();
                     self.shelves.put(ordinal, 1 + i64::from(position), shelf);
-                    batch.push(Fed { id, ordinal, record: Some(plug) });
+                    batch.push(Fed {
+                        id,
+                        ordinal,
+                        record: Some(plug),
+                    });
                 }
             }
             let start = Instant::now();
-            self.index.feed(batch, i64::from(position)).expect("a fed batch");
+            self.index
+                .feed(batch, i64::from(position))
+                .expect("a fed batch");
             took.push(start.elapsed());
         }
         self.database.commit().unwrap();
         self.database.index().unwrap();
-        println!("  a batch of {} fed, committed and shown: {} ms", self.size * CHANGED_PERCENT / 100 / BATCHES, Times(took).milliseconds());
+        println!(
+            "  a batch of {} fed, committed and shown: {} ms",
+            self.size * CHANGED_PERCENT / 100 / BATCHES,
+            Times(took).milliseconds()
+        );
         self.settle();
-        println!("  {} records in {} segments, {} MB", self.index.count(), self.index.segments(), self.index.folder_size().unwrap() >> 20);
+        println!(
+            "  {} records in {} segments, {} MB",
+            self.index.count(),
+            self.index.segments(),
+            self.index.folder_size().unwrap() >> 20
+        );
     }
 
     /// Waits until the merges in the background are done, so that they are not measured too.
@@ -127,33 +166,80 @@ impl Shop {
         let policy = Policy::default();
         let asked: Vec<(Requirement, i64)> = (0..questions)
             .map(|_| catalogue::requirement(rng, &policy))
-            .map(|r| { let quantity = r.quantity.total.map_or(1, i64::from); (r, quantity) })
+            .map(|r| {
+                let quantity = r.quantity.total.map_or(1, i64::from);
+                (r, quantity)
+            })
             .collect();
         for by in [By::Covering, By::Stocked] {
-            println!("  {by:?}: {}", self.database.plan(&asked[0].0, asked[0].1, by).unwrap());
+            println!(
+                "  {by:?}: {}",
+                self.database.plan(&asked[0].0, asked[0].1, by).unwrap()
+            );
         }
         let mut times = [(); 6].map(|()| Times(Vec::new()));
         let (mut in_catalogue, mut in_stock) = (Vec::new(), Vec::new());
         // The first tenth warms up.
         for round in 0..questions + questions / 10 {
             let (requirement, quantity) = &asked[round % questions];
-            let question = Question { requirement, quantity: *quantity, stock: StockMode::Enough, limit: 20, near_misses: 0 };
+            let question = Question {
+                requirement,
+                quantity: *quantity,
+                stock: StockMode::Enough,
+                limit: 20,
+                near_misses: 0,
+            };
             let [ours, any_stock, with_misses, covering, stocked, records] = &mut times;
             if std::env::var_os("ONLY").is_some() {
                 ours.time(|| self.index.search(&question, &self.shelves).unwrap());
-                covering.time(|| self.database.search(requirement, *quantity, By::Covering).unwrap());
+                covering.time(|| {
+                    self.database
+                        .search(requirement, *quantity, By::Covering)
+                        .unwrap()
+                });
                 continue;
             }
             let found = ours.time(|| self.index.search(&question, &self.shelves).unwrap());
-            let by_covering = covering.time(|| self.database.search(requirement, *quantity, By::Covering).unwrap());
-            let by_stocked = stocked.time(|| self.database.search(requirement, *quantity, By::Stocked).unwrap());
+            let by_covering = covering.time(|| {
+                self.database
+                    .search(requirement, *quantity, By::Covering)
+                    .unwrap()
+            });
+            let by_stocked = stocked.time(|| {
+                self.database
+                    .search(requirement, *quantity, By::Stocked)
+                    .unwrap()
+            });
             let lines = lines(&found);
             assert_eq!(lines, by_covering, "the covering index answers otherwise");
             assert_eq!(lines, by_stocked, "the partial index answers otherwise");
-            with_misses.time(|| self.index.search(&Question { near_misses: 5, ..question }, &self.shelves).unwrap());
-            let hits = any_stock.time(|| self.index.search(&Question { stock: StockMode::Ignore, ..question }, &self.shelves).unwrap());
+            with_misses.time(|| {
+                self.index
+                    .search(
+                        &Question {
+                            near_misses: 5,
+                            ..question
+                        },
+                        &self.shelves,
+                    )
+                    .unwrap()
+            });
+            let hits = any_stock.time(|| {
+                self.index
+                    .search(
+                        &Question {
+                            stock: StockMode::Ignore,
+                            ..question
+                        },
+                        &self.shelves,
+                    )
+                    .unwrap()
+            });
             let ids: Vec<String> = hits.fits.iter().map(|hit| hit.id.to_string()).collect();
-            assert_eq!(records.time(|| self.database.records(&ids).unwrap()), ids.len());
+            assert_eq!(
+                records.time(|| self.database.records(&ids).unwrap()),
+                ids.len()
+            );
             in_catalogue.push(found.fits_in_catalogue);
             in_stock.push(found.fits_in_stock);
             if round + 1 == questions / 10 {
@@ -165,8 +251,19 @@ impl Shop {
 
     fn print(&self, times: &[Times; 6], mut totals: [Vec<u64>; 2]) {
         let [in_catalogue, in_stock] = &mut totals;
-        println!("  fits in the catalogue {}, in stock {}", middle(in_catalogue), middle(in_stock));
-        let names = ["match, enough in stock", "  stock ignored", "  with 5 near misses", "SQLite, covering index", "SQLite, stocked parts", "20 whole records"];
+        println!(
+            "  fits in the catalogue {}, in stock {}",
+            middle(in_catalogue),
+            middle(in_stock)
+        );
+        let names = [
+            "match, enough in stock",
+            "  stock ignored",
+            "  with 5 near misses",
+            "SQLite, covering index",
+            "SQLite, stocked parts",
+            "20 whole records",
+        ];
         for (name, times) in names.iter().zip(times) {
             println!("  {name:<24} {:>24}", times.microseconds());
         }
@@ -174,12 +271,18 @@ impl Shop {
 }
 
 fn lines(found: &Found) -> Vec<Line> {
-    let line = |hit: &plugwell_indexer::Hit| Line { id: hit.id.to_string(), verdicts: hit.verdicts.clone(), available: hit.available };
+    let line = |hit: &plugwell_indexer::Hit| Line {
+        id: hit.id.to_string(),
+        verdicts: hit.verdicts.clone(),
+        available: hit.available,
+    };
     found.fits.iter().map(line).collect()
 }
 
 fn middle(values: &mut [u64]) -> u64 {
-    if values.is_empty() { return 0; }
+    if values.is_empty() {
+        return 0;
+    }
     values.sort_unstable();
     values[values.len() / 2]
 }
@@ -197,7 +300,10 @@ impl Times {
     fn share(&self, share: f64) -> Duration {
         let mut sorted = self.0.clone();
         sorted.sort_unstable();
-        sorted.get((sorted.len() as f64 * share) as usize).copied().unwrap_or_default()
+        sorted
+            .get((sorted.len() as f64 * share) as usize)
+            .copied()
+            .unwrap_or_default()
     }
 
     fn microseconds(&self) -> String {

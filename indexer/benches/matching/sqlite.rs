@@ -69,10 +69,23 @@ impl Database {
 
     pub fn put(&self, ordinal: u32, plug: &Plug, shelf: &OnShelf) -> Result<()> {
         let places = vec!["?"; Attr::COUNT + 7].join(", ");
-        let mut insert = self.connection.prepare_cached(&format!("INSERT OR REPLACE INTO part VALUES ({places})"))?;
-        let PlugData { maker, part_number, description, facts, .. } = &plug.data;
-        let mut values: Vec<rusqlite::types::Value> =
-            vec![i64::from(ordinal).into(), plug.id.to_string().into(), maker.clone().into(), part_number.clone().into(), description.clone().into()];
+        let mut insert = self
+            .connection
+            .prepare_cached(&format!("INSERT OR REPLACE INTO part VALUES ({places})"))?;
+        let PlugData {
+            maker,
+            part_number,
+            description,
+            facts,
+            ..
+        } = &plug.data;
+        let mut values: Vec<rusqlite::types::Value> = vec![
+            i64::from(ordinal).into(),
+            plug.id.to_string().into(),
+            maker.clone().into(),
+            part_number.clone().into(),
+            description.clone().into(),
+        ];
         values.extend(Attr::ALL.iter().map(|attr| facts.get(*attr).into()));
         values.push(shelf.available(None, Default::default()).into());
         values.push(shelf.largest_sealed_lot.into());
@@ -81,7 +94,9 @@ impl Database {
     }
 
     pub fn delete(&self, ordinal: u32) -> Result<()> {
-        self.connection.prepare_cached("DELETE FROM part WHERE ordinal = ?")?.execute([ordinal])?;
+        self.connection
+            .prepare_cached("DELETE FROM part WHERE ordinal = ?")?
+            .execute([ordinal])?;
         Ok(())
     }
 
@@ -91,7 +106,9 @@ impl Database {
         for demand in requirement.musts() {
             let test = statement.test(demand);
             match demand.unknown {
-                Some(WhenUnknown::Allowed) => statement.filter(&format!("({test} OR {} IS NULL)", demand.attribute)),
+                Some(WhenUnknown::Allowed) => {
+                    statement.filter(&format!("({test} OR {} IS NULL)", demand.attribute))
+                }
                 _ => statement.filter(&test),
             }
         }
@@ -102,19 +119,37 @@ impl Database {
             for (place, attr) in ASKED.iter().enumerate() {
                 facts.set(*attr, row.get(place + 2)?);
             }
-            let verdicts = requirement.demands.iter().map(|d| judge(d, facts.get(d.attribute))).collect();
-            Ok(Line { id: row.get(0)?, available: row.get(1)?, verdicts })
+            let verdicts = requirement
+                .demands
+                .iter()
+                .map(|d| judge(d, facts.get(d.attribute)))
+                .collect();
+            Ok(Line {
+                id: row.get(0)?,
+                available: row.get(1)?,
+                verdicts,
+            })
         };
-        select.query_map(params_from_iter(&statement.values), line)?.collect()
+        select
+            .query_map(params_from_iter(&statement.values), line)?
+            .collect()
     }
 
     /// Whole records by id, as text of all their columns; their number.
     pub fn records(&self, ids: &[String]) -> Result<usize> {
         let places = vec!["?"; ids.len()].join(", ");
-        let mut select = self.connection.prepare_cached(&format!("SELECT * FROM part WHERE id IN ({places})"))?;
+        let mut select = self
+            .connection
+            .prepare_cached(&format!("SELECT * FROM part WHERE id IN ({places})"))?;
         let columns = select.column_count();
-        let record = |row: &Row<'_>| (0..columns).map(|c| row.get::<_, rusqlite::types::Value>(c)).collect::<Result<Vec<_>>>();
-        let records: Vec<_> = select.query_map(params_from_iter(ids), record)?.collect::<Result<_>>()?;
+        let record = |row: &Row<'_>| {
+            (0..columns)
+                .map(|c| row.get::<_, rusqlite::types::Value>(c))
+                .collect::<Result<Vec<_>>>()
+        };
+        let records: Vec<_> = select
+            .query_map(params_from_iter(ids), record)?
+            .collect::<Result<_>>()?;
         Ok(records.len())
     }
 
@@ -125,17 +160,31 @@ impl Database {
             let test = statement.test(demand);
             statement.filter(&test);
         }
-        let sql = format!("EXPLAIN QUERY PLAN {}", statement.finish(requirement, quantity));
+        let sql = format!(
+            "EXPLAIN QUERY PLAN {}",
+            statement.finish(requirement, quantity)
+        );
         let mut explain = self.connection.prepare(&sql)?;
-        let steps = explain.query_map(params_from_iter(&statement.values), |row| row.get::<_, String>(3))?;
+        let steps = explain.query_map(params_from_iter(&statement.values), |row| {
+            row.get::<_, String>(3)
+        })?;
         Ok(steps.collect::<Result<Vec<_>>>()?.join("; "))
     }
 }
 
 /// The attributes that a build's demands ask for.
 const ASKED: [Attr; 11] = [
-    Attr::Thread, Attr::Seat, Attr::Reach, Attr::Hex, Attr::Heat, Attr::Projection, Attr::Resistor, Attr::Electrode,
-    Attr::GapMin, Attr::GapMax, Attr::Terminal,
+    Attr::Thread,
+    Attr::Seat,
+    Attr::Reach,
+    Attr::Hex,
+    Attr::Heat,
+    Attr::Projection,
+    Attr::Resistor,
+    Attr::Electrode,
+    Attr::GapMin,
+    Attr::GapMax,
+    Attr::Terminal,
 ];
 
 /// A statement that is being written, and the values of its places.
@@ -152,7 +201,9 @@ impl Statement {
             By::Stocked => ("part_stocked", "available > 0"),
         };
         Self {
-            sql: format!("SELECT id, available, {asked} FROM part INDEXED BY {index} WHERE {stocked}"),
+            sql: format!(
+                "SELECT id, available, {asked} FROM part INDEXED BY {index} WHERE {stocked}"
+            ),
             values: Vec::new(),
         }
     }
@@ -165,7 +216,9 @@ impl Statement {
     fn test(&mut self, demand: &Demand) -> String {
         let attr = demand.attribute;
         match &demand.test {
-            Test::OneOf(values) if values.len() == 1 => format!("{attr} = {}", self.place(values[0])),
+            Test::OneOf(values) if values.len() == 1 => {
+                format!("{attr} = {}", self.place(values[0]))
+            }
             Test::OneOf(values) => {
                 let places: Vec<_> = values.iter().map(|v| self.place(*v)).collect();
                 format!("{attr} IN ({})", places.join(", "))
@@ -192,17 +245,31 @@ impl Statement {
             order.push(format!("abs(heat_index - {})", self.place(target.0)));
         }
         if let Some(middle) = requirement.context.projection_twice {
-            order.push(format!("abs(2 * projection_mm - {}) NULLS LAST", self.place(middle)));
+            order.push(format!(
+                "abs(2 * projection_mm - {}) NULLS LAST",
+                self.place(middle)
+            ));
         }
-        let preferences: Vec<_> = requirement.demands.iter().filter(|d| d.strength == Strength::Prefer).collect();
-        let missed: Vec<_> = preferences.into_iter().map(|d| format!("({} IS NOT TRUE)", self.test(d))).collect();
+        let preferences: Vec<_> = requirement
+            .demands
+            .iter()
+            .filter(|d| d.strength == Strength::Prefer)
+            .collect();
+        let missed: Vec<_> = preferences
+            .into_iter()
+            .map(|d| format!("({} IS NOT TRUE)", self.test(d)))
+            .collect();
         if !missed.is_empty() {
             order.push(missed.join(" + "));
         }
         format!(
             "{} ORDER BY {}, largest_lot < {quantity}, available DESC, part_number, id LIMIT 20",
             self.sql,
-            if order.is_empty() { "1".to_owned() } else { order.join(", ") },
+            if order.is_empty() {
+                "1".to_owned()
+            } else {
+                order.join(", ")
+            },
         )
     }
 }

@@ -20,11 +20,18 @@ fn terms<'t>(inverted: &'t InvertedIndexReader, with: &str) -> std::io::Result<T
     inverted.terms().range().ge(with).lt(behind).into_stream()
 }
 
-fn living<'r>(reader: &'r SegmentReader, mut postings: SegmentPostings) -> impl Iterator<Item = DocId> + use<'r> {
+fn living<'r>(
+    reader: &'r SegmentReader,
+    mut postings: SegmentPostings,
+) -> impl Iterator<Item = DocId> + use<'r> {
     let mut next = postings.doc();
     let documents = std::iter::from_fn(move || {
         let doc = next;
-        next = if doc == TERMINATED { TERMINATED } else { postings.advance() };
+        next = if doc == TERMINATED {
+            TERMINATED
+        } else {
+            postings.advance()
+        };
         (doc != TERMINATED).then_some(doc)
     });
     documents.filter(|doc| !reader.is_deleted(*doc))
@@ -46,7 +53,10 @@ pub(super) fn exact(view: &View, field: Field, text: &str) -> Result<Vec<Uuid>, 
     let term = Term::from_field_text(field, text);
     let mut ids = Vec::new();
     for (segment, reader) in view.segments.iter().zip(view.searcher.segment_readers()) {
-        if let Some(postings) = reader.inverted_index(field)?.read_postings(&term, IndexRecordOption::Basic)? {
+        if let Some(postings) = reader
+            .inverted_index(field)?
+            .read_postings(&term, IndexRecordOption::Basic)?
+        {
             ids.extend(living(reader, postings).map(|doc| segment.columns.id(doc)));
         }
     }
@@ -64,7 +74,8 @@ pub(super) fn first(view: &View, with: &str, limit: usize) -> Result<Vec<Uuid>, 
         let mut stream = terms(&inverted, with)?;
         let mut of_segment = 0;
         while of_segment < limit && stream.advance() {
-            let postings = inverted.read_postings_from_terminfo(stream.value(), IndexRecordOption::Basic)?;
+            let postings =
+                inverted.read_postings_from_terminfo(stream.value(), IndexRecordOption::Basic)?;
             for doc in living(reader, postings) {
                 found.push((stream.key().to_vec(), segment.columns.id(doc)));
                 of_segment += 1;
@@ -95,7 +106,8 @@ impl Weight for PartsBeginning {
         let mut docs = BitSet::with_max_value(reader.max_doc());
         let mut stream = terms(&inverted, &self.with)?;
         while stream.advance() {
-            let postings = inverted.read_postings_from_terminfo(stream.value(), IndexRecordOption::Basic)?;
+            let postings =
+                inverted.read_postings_from_terminfo(stream.value(), IndexRecordOption::Basic)?;
             for doc in living(reader, postings) {
                 docs.insert(doc);
             }
@@ -105,6 +117,9 @@ impl Weight for PartsBeginning {
 
     fn explain(&self, reader: &SegmentReader, doc: DocId) -> tantivy::Result<Explanation> {
         let found = self.scorer(reader, 1.0)?.seek(doc) == doc;
-        Ok(Explanation::new("part number begins so", f32::from(u8::from(found))))
+        Ok(Explanation::new(
+            "part number begins so",
+            f32::from(u8::from(found)),
+        ))
     }
 }

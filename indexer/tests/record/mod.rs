@@ -8,10 +8,21 @@ use uuid::Uuid;
 /// A living record.
 pub fn record(id: u128, data: PlugData) -> Plug {
     let at = DateTime::UNIX_EPOCH;
-    Plug { id: Uuid::from_u128(id), data, retired: false, version: 1, created_at: at, updated_at: at }
+    Plug {
+        id: Uuid::from_u128(id),
+        data,
+        retired: false,
+        version: 1,
+        created_at: at,
+        updated_at: at,
+    }
 }
 
 /// A record on its way into the index.
 pub fn fed(ordinal: u32, plug: Plug) -> Fed {
-    Fed { id: plug.id, ordinal, record: Some(plug) }
+    Fed {
+        id: plug.id,
+        ordinal,
+        record: Some(plug),
+    }
 }

@@ -48,7 +48,8 @@ fn options_are_explained(help: &str, arguments: &[&str]) {
     assert!(!lines.is_empty(), "{arguments:?}");
     for (place, line) in lines.iter().enumerate() {
         let plain = line.trim_start();
-        if !plain.starts_with('-') {
+        // `-h, --help` and `--port <PORT>` are options, `- json` is one of the values of one.
+        if !plain.starts_with('-') || plain.starts_with("- ") {
             continue;
         }
         // The explanation stands beside the option or below it.

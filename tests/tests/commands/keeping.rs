@@ -54,23 +54,18 @@ fn an_audit_says_what_it_checked() {
 
 #[test]
 fn an_audit_fails_on_any_difference() {
+    // A level that is not the sum of its movements, one that is missing, a movement that is gone, a
+    // record that the index holds in an older state.
     for (statement, about) in [
-        ("UPDATE levels SET quantity = quantity + 1 WHERE place_kind = 'bin' AND rowid = (SELECT MIN(rowid) FROM levels WHERE place_kind = 'bin')", "level"),
+        ("UPDATE levels SET quantity = quantity + 1 WHERE place_kind = 'bin'", "level"),
         ("DELETE FROM levels WHERE place_kind = 'supplier'", "level"),
-        ("UPDATE plugs SET hex_mm = hex_mm + 1 WHERE rowid = (SELECT MIN(rowid) FROM plugs)", "index"),
+        ("DELETE FROM movements WHERE kind = 'issue' AND sequence = (SELECT MAX(sequence) FROM movements)", "level"),
+        ("UPDATE plugs SET hex_mm = hex_mm + 1", "index"),
     ] {
         let mut shop = Shop::start(Engine::Sqlite);
         furnish(&shop);
         shop.stop();
         let database = rusqlite::Connection::open(shop.data().join("plugwell.sqlite")).expect("the database");
-        // Whatever guards the books from inside is put aside: this is a disk gone bad.
-        let guards: Vec<String> = database
-            .prepare("SELECT name FROM sqlite_master WHERE type = 'trigger'")
-            .and_then(|mut query| query.query_map([], |row| row.get(0))?.collect())
-            .expect("its triggers");
-        for guard in guards {
-            database.execute_batch(&format!("DROP TRIGGER {guard}")).expect("a trigger less");
-        }
         let changed = database.execute(statement, []).expect("a change behind the service's back");
         assert!(changed > 0, "{statement}");
         drop(database);

@@ -126,7 +126,7 @@ impl Demand {
             Test::OneOf(values) => values.contains(has),
             Test::Range(min, max) => {
                 let has = has.number().expect("a range is put to a number");
-                min.is_none_or(|min| min <= has) && max.is_none_or(|max| has <= max)
+                min.is_none_or(|min| min <= has) && max.is_none_or(|max| has < max)
             }
         };
         if passes { Verdict::Meets } else { Verdict::Fails }
@@ -209,7 +209,7 @@ pub struct Scan {
 impl Scan {
     /// Reads all of it over the API, page by page.
     pub fn read(shop: &Shop) -> Self {
-        let records = pages(shop, "/v1/plugs?limit=200").iter().map(Record::of).collect();
+        let records = shop.all(Who::Reader, "/v1/plugs?limit=200").iter().map(Record::of).collect();
         Self { records, shelves: Shelves::read(shop) }
     }
 
@@ -326,19 +326,5 @@ impl Question {
             fails: failing.iter().map(|d| d.attribute.clone()).collect(),
         };
         (standing, found)
-    }
-}
-
-/// All items of a list, page by page.
-pub fn pages(shop: &Shop, path: &str) -> Vec<Value> {
-    let mut items = Vec::new();
-    let mut cursor = String::new();
-    loop {
-        let page = shop.get(Who::Reader, &format!("{path}{cursor}")).expect(200);
-        items.extend(page.items().iter().cloned());
-        match page.json["next_cursor"].as_str() {
-            Some(next) => cursor = format!("&cursor={next}"),
-            None => return items,
-        }
     }
 }

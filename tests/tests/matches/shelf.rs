@@ -3,10 +3,10 @@
 
 use std::collections::HashMap;
 
-use plugwell_tests::Shop;
+use plugwell_tests::{Shop, Who};
 use serde_json::Value;
 
-use crate::scan::{fine, pages, text};
+use crate::scan::{fine, text};
 
 /// What a match says to take from where.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -101,25 +101,25 @@ pub struct Shelves {
 
 impl Shelves {
     pub fn read(shop: &Shop) -> Self {
-        let places = pages(shop, "/v1/stock/places?limit=200");
+        let places = shop.all(Who::Reader, "/v1/stock/places?limit=200");
         let bins: HashMap<String, u64> =
             places.iter().filter(|place| place["kind"] == "bin").map(|bin| (text(bin, "id"), number(bin))).collect();
         let mut held: HashMap<String, Vec<(u64, String, i64)>> = HashMap::new();
-        for level in pages(shop, "/v1/stock/levels?limit=200") {
+        for level in shop.all(Who::Reader, "/v1/stock/levels?limit=200") {
             let place_id = text(&level, "place_id");
             if let Some(number) = bins.get(&place_id) {
                 held.entry(text(&level, "lot_id")).or_default().push((*number, place_id, whole(&level, "quantity")));
             }
         }
         let mut parts: HashMap<String, Shelf> = HashMap::new();
-        for lot in pages(shop, "/v1/stock/lots?limit=200") {
+        for lot in shop.all(Who::Reader, "/v1/stock/lots?limit=200") {
             let id = text(&lot, "id");
             let Some(mut bins) = held.remove(&id) else { continue };
             bins.sort();
             let (received_at, gap) = (text(&lot, "received_at"), lot["gap_mm"].as_f64().map(fine));
             parts.entry(text(&lot, "plug_id")).or_default().lots.push(Lot { id, received_at, gap, bins });
         }
-        for reservation in pages(shop, "/v1/stock/reservations?limit=200") {
+        for reservation in shop.all(Who::Reader, "/v1/stock/reservations?limit=200") {
             if reservation["state"] == "open" || reservation["state"] == "short" {
                 let shelf = parts.entry(text(&reservation, "plug_id")).or_default();
                 shelf.reserved += whole(&reservation, "open_quantity");

@@ -6,7 +6,7 @@ use plugwell_tests::{Answer, Shop, Who};
 use serde_json::{Value, json};
 
 use crate::records::Dice;
-use crate::scan::{pages, text};
+use crate::scan::text;
 
 /// Parts that are ever received.
 const STOCKED: usize = 160;
@@ -16,7 +16,7 @@ const STEPS: usize = 500;
 pub fn move_stock(shop: &Shop, dice: &mut Dice) {
     let bins: Vec<String> = ["A1", "A2", "B1"].iter().map(|name| place(shop, "bin", name)).collect();
     let quarantine = place(shop, "quarantine", "Hold");
-    let plugs = pages(shop, "/v1/plugs?limit=200");
+    let plugs = shop.all(Who::Reader, "/v1/plugs?limit=200");
     let stocked: Vec<Value> = (0..STOCKED).map(|_| dice.one(&plugs)).collect();
     let mut moved: Vec<Value> = Vec::new();
     for plug in &stocked {
@@ -82,7 +82,7 @@ fn receive(shop: &Shop, dice: &mut Dice, plug: &Value, bins: &[String]) -> Answe
 
 /// Changes, deletes and retires records at random.
 pub fn change_records(shop: &Shop, dice: &mut Dice) {
-    let mut plugs = pages(shop, "/v1/plugs?limit=200");
+    let mut plugs = shop.all(Who::Reader, "/v1/plugs?limit=200");
     let mut counts = (0, 0, 0);
     for _ in 0..90 {
         let place = dice.within(0, plugs.len() as i64 - 1) as usize;

@@ -60,6 +60,31 @@ fn a_requirement_posted_back_has_the_same_fits() {
 }
 
 #[test]
+fn the_two_gap_musts_count_as_one() {
+    for shop in shops() {
+        let unknown = json!({ "gap_min_mm": null, "gap_max_mm": null });
+        let id = stored_plug(&shop, &with(plug("FW-1"), unknown.clone()));
+        stored_plug(&shop, &with(plug("FW-2"), with(unknown, json!({ "hex_mm": null }))));
+        let must = |attribute: &str, test: Value| {
+            json!({ "attribute": attribute, "strength": "must", "test": test, "unknown": "fails" })
+        };
+        let demands = json!([
+            must("thread", json!({ "one_of": ["M14x1.25"] })),
+            must("hex_mm", json!({ "min": null, "max": 16.2 })),
+            must("gap_min_mm", json!({ "min": null, "max": 0.8 })),
+            must("gap_max_mm", json!({ "min": 0.8, "max": null })),
+        ]);
+        let answer = ask(&shop, json!({ "requirement": { "demands": demands } }));
+        assert_eq!(answer["fits"], json!([]));
+        let misses = answer["near_misses"].as_array().expect("near misses");
+        assert_eq!(misses.len(), 1, "the other lacks its hexagon too");
+        assert_eq!(misses[0]["plug"]["id"], *id);
+        let fails: Vec<&Value> = misses[0]["fails"].as_array().expect("fails").iter().map(|fail| &fail["attribute"]).collect();
+        assert_eq!(fails, ["gap_min_mm", "gap_max_mm"], "both are shown");
+    }
+}
+
+#[test]
 fn a_part_is_among_its_own_equivalents() {
     for shop in shops() {
         let own = stored_plug(&shop, &plug("FW-1"));
@@ -70,6 +95,9 @@ fn a_part_is_among_its_own_equivalents() {
         assert!(!ids(&answer).contains(&&*hotter));
         assert_eq!(answer["requirement"]["quantity"]["total"], 1, "one of a part");
         assert_eq!(answer["requirement"]["gap"]["set_mm"], 0.8, "its own preset");
+        // Nobody knows of its resistor: one is demanded, also of the part itself.
+        let open = stored_plug(&shop, &with(plug("FW-6"), json!({ "resistor": null, "resistance_ohm": null })));
+        assert_eq!(ids(&ask(&shop, json!({ "plug_id": open }))), [&own, &alike]);
         let incomplete = stored_plug(&shop, &with(plug("FW-4"), json!({ "reach_mm": null })));
         let refused = shop.post(Who::Reader, "/v1/matches", &json!({ "plug_id": incomplete })).problem(409, "requirement_incomplete");
         assert!(refused.text("detail").contains("reach_mm"), "{refused:?}");

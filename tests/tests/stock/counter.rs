@@ -61,8 +61,8 @@ impl<'s> Shelf<'s> {
 
     /// What lies in all places of a kind, of any lot of the part.
     pub fn held(&self, kind: &str) -> i64 {
-        let places = all(self.shop, &format!("/v1/stock/places?kind={kind}&limit=200"));
-        let levels = all(self.shop, &format!("/v1/stock/levels?plug_id={}&limit=200", self.plug_id));
+        let places = self.shop.all(Who::Reader, &format!("/v1/stock/places?kind={kind}&limit=200"));
+        let levels = self.shop.all(Who::Reader, &format!("/v1/stock/levels?plug_id={}&limit=200", self.plug_id));
         let here = |level: &&Value| places.iter().any(|place| place["id"] == level["place_id"]);
         levels.iter().filter(here).map(|level| level["quantity"].as_i64().expect("a quantity")).sum()
     }
@@ -81,30 +81,16 @@ pub fn word(value: &Value, member: &str) -> String {
     value[member].as_str().unwrap_or_else(|| panic!("no {member} in {value}")).to_owned()
 }
 
-/// All items of a list, page by page.
-pub fn all(shop: &Shop, path: &str) -> Vec<Value> {
-    let mut items = Vec::new();
-    let mut cursor = String::new();
-    loop {
-        let page = shop.get(Who::Reader, &format!("{path}{cursor}")).expect(200);
-        items.extend(page.items().iter().cloned());
-        match page.json["next_cursor"].as_str() {
-            Some(next) => cursor = format!("&cursor={next}"),
-            None => return items,
-        }
-    }
-}
-
 /// The one place of a kind of which there is one.
 pub fn only(shop: &Shop, kind: &str) -> String {
-    let places = all(shop, &format!("/v1/stock/places?kind={kind}"));
+    let places = shop.all(Who::Reader, &format!("/v1/stock/places?kind={kind}"));
     assert_eq!(places.len(), 1, "exactly one {kind}");
     word(&places[0], "id")
 }
 
 /// A supplier's or job's place, by its name.
 pub fn named(shop: &Shop, kind: &str, name: &str) -> String {
-    let places = all(shop, &format!("/v1/stock/places?kind={kind}&limit=200"));
+    let places = shop.all(Who::Reader, &format!("/v1/stock/places?kind={kind}&limit=200"));
     let place = places.iter().find(|place| place["name"] == name).unwrap_or_else(|| panic!("no {kind} {name}"));
     word(place, "id")
 }

@@ -5,7 +5,7 @@ use plugwell_tests::{Who, shared};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::counter::{Shelf, all, named, word};
+use crate::counter::{Shelf, named, word};
 
 #[test]
 fn levels_are_what_each_lot_has_in_each_place() {
@@ -14,7 +14,7 @@ fn levels_are_what_each_lot_has_in_each_place() {
         let second = bin(shop, &unique("Level"));
         let body = json!({ "lot_id": shelf.lot_id, "from_place_id": shelf.bin_id, "to_place_id": second, "quantity": 4 });
         shelf.command("transfers", body).expect(201);
-        let levels = |query: String| all(shop, &format!("/v1/stock/levels?{query}"));
+        let levels = |query: String| shop.all(Who::Reader, &format!("/v1/stock/levels?{query}"));
         let level = |place_id: &str, quantity: i64| {
             json!({ "plug_id": shelf.plug_id, "lot_id": shelf.lot_id, "place_id": place_id, "quantity": quantity })
         };
@@ -40,7 +40,7 @@ fn lots_are_narrowed_by_part_and_code() {
     for shop in shared() {
         let shelf = Shelf::with(shop, 4);
         let second = word(&shelf.receive(4), "lot_id");
-        let lots = |query: String| all(shop, &format!("/v1/stock/lots?{query}"));
+        let lots = |query: String| shop.all(Who::Reader, &format!("/v1/stock/lots?{query}"));
         let of_part = lots(format!("plug_id={}", shelf.plug_id));
         let ids: Vec<String> = of_part.iter().map(|lot| word(lot, "id")).collect();
         assert_eq!(ids, [shelf.lot_id.clone(), second], "in the order they came");
@@ -61,7 +61,7 @@ fn movements_are_narrowed_and_stand_in_their_order() {
         let job = unique("Listed");
         let issued = shelf.issue(4, &job);
         let scrapped = shelf.scrap(1);
-        let list = |query: String| all(shop, &format!("/v1/stock/movements?{query}"));
+        let list = |query: String| shop.all(Who::Reader, &format!("/v1/stock/movements?{query}"));
         let of_part = list(format!("plug_id={}", shelf.plug_id));
         let kinds: Vec<&Value> = of_part.iter().map(|m| &m["kind"]).collect();
         assert_eq!(kinds, ["receipt", "issue", "scrapping"]);
@@ -92,7 +92,7 @@ fn pages_stay_right_while_the_ledger_grows() {
         let link = first.header("link").expect("a link to the next page");
         assert!(link.contains("rel=\"next\"") && link.contains(&cursor), "{link}");
         shelf.issue(1, "Meanwhile");
-        let rest = all(shop, &format!("{path}&cursor={cursor}"));
+        let rest = shop.all(Who::Reader, &format!("{path}&cursor={cursor}"));
         let mut seen: Vec<&Value> = first.items().iter().chain(&rest).map(|m| &m["id"]).collect();
         assert_eq!(seen.len(), 8, "seven that were there and the new one");
         seen.dedup();

@@ -14,7 +14,7 @@ use proptest::test_runner::{Config, TestRunner};
 use uuid::Uuid;
 
 use crate::asked::{Answer, Asked, GAPS, ask, sequences};
-use crate::books::{Books, TOLERANCE, mm};
+use crate::books::{Books, TOLERANCE};
 
 /// What lots of a condition have in bins, by lot, worked out of the movements.
 fn in_bins(books: &Books, sealed: bool) -> BTreeMap<Uuid, (Option<Length>, i64)> {

@@ -33,7 +33,9 @@ fn member_of(name: &str, member: &mut Map<String, Value>) {
             }
             Kind::Flag if member.get("type").is_some() => add(member, &meaning(declared)),
             // Only where the member is the attribute's value, not an object of that name.
-            Kind::Choice(_) if member.contains_key("$ref") || member.contains_key("oneOf") => add(member, &meaning(declared)),
+            Kind::Choice(_) if member.contains_key("$ref") || member.contains_key("oneOf") => {
+                add(member, &meaning(declared))
+            }
             _ => {}
         }
     } else if let Some(quantity) = QUANTITIES.iter().find(|q| q.field == name)
@@ -53,12 +55,18 @@ fn is_number(member: &Map<String, Value>) -> bool {
 }
 
 fn meaning(attribute: &Attribute) -> String {
-    format!("{}: {}. Found out by: {}.", attribute.label, attribute.meaning, attribute.measure)
+    format!(
+        "{}: {}. Found out by: {}.",
+        attribute.label, attribute.meaning, attribute.measure
+    )
 }
 
 /// Describes a member that does not describe itself.
 fn add(member: &mut Map<String, Value>, description: &str) {
-    let own = member.get("description").and_then(Value::as_str).is_some_and(|d| !d.is_empty());
+    let own = member
+        .get("description")
+        .and_then(Value::as_str)
+        .is_some_and(|d| !d.is_empty());
     if !own {
         member.insert("description".into(), description.into());
     }
@@ -71,13 +79,23 @@ fn bound(member: &mut Map<String, Value>, unit: &str, min: f64, max: f64) {
         return;
     }
     member.insert("x-unit".into(), unit.into());
-    let own = member.get("description").and_then(Value::as_str).unwrap_or_default();
-    member.insert("description".into(), format!("{own} In {unit}.").trim_start().into());
+    let own = member
+        .get("description")
+        .and_then(Value::as_str)
+        .unwrap_or_default();
+    member.insert(
+        "description".into(),
+        format!("{own} In {unit}.").trim_start().into(),
+    );
 }
 
 /// Whole numbers without a point.
 fn plain(number: f64) -> Value {
-    if number.fract() == 0.0 { Value::from(number as i64) } else { Value::from(number) }
+    if number.fract() == 0.0 {
+        Value::from(number as i64)
+    } else {
+        Value::from(number)
+    }
 }
 
 #[cfg(test)]
@@ -99,11 +117,22 @@ mod tests {
         assert_eq!(properties["reach_mm"]["minimum"], 5);
         assert_eq!(properties["reach_mm"]["maximum"], 60);
         assert_eq!(properties["reach_mm"]["x-unit"], "mm");
-        assert!(properties["reach_mm"]["description"].as_str().unwrap().starts_with("Reach: from the seat"));
+        assert!(
+            properties["reach_mm"]["description"]
+                .as_str()
+                .unwrap()
+                .starts_with("Reach: from the seat")
+        );
         assert_eq!(properties["cylinders"]["minimum"], 1);
         assert_eq!(properties["cylinders"]["description"], "Cylinders.");
-        assert!(properties["coil_kv"]["minimum"].is_null(), "a policy entry is no quantity");
+        assert!(
+            properties["coil_kv"]["minimum"].is_null(),
+            "a policy entry is no quantity"
+        );
         assert!(properties["seat"]["description"].is_string());
-        assert!(properties["torque_nm"]["minimum"].is_null(), "a range of torques is no torque");
+        assert!(
+            properties["torque_nm"]["minimum"].is_null(),
+            "a range of torques is no torque"
+        );
     }
 }

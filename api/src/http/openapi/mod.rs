@@ -15,8 +15,9 @@ use serde_json::{Value, json};
 use utoipa::{PartialSchema, ToSchema};
 use utoipa_actix_web::AppExt;
 
-use crate::http::problem::CODES;
+use crate::http::problem::{CODES, Code};
 use crate::http::routes;
+use crate::service::refusal::RowFault;
 
 static DOCUMENT: LazyLock<Value> = LazyLock::new(assembled);
 static TEXT: LazyLock<Bytes> = LazyLock::new(|| {
@@ -39,14 +40,20 @@ pub fn text() -> Bytes {
 pub fn operations(document: &Value) -> impl Iterator<Item = (&str, &str, &Value)> {
     let paths = document["paths"].as_object().into_iter().flatten();
     paths.flat_map(|(path, item)| {
-        item.as_object().into_iter().flatten().map(move |(method, operation)| (method.as_str(), path.as_str(), operation))
+        item.as_object()
+            .into_iter()
+            .flatten()
+            .map(move |(method, operation)| (method.as_str(), path.as_str(), operation))
     })
 }
 
 /// The names of the schemas that JSON bodies are put to.
 pub fn request_schemas(document: &Value) -> BTreeSet<String> {
-    let contents = operations(document).filter_map(|(_, _, operation)| operation["requestBody"]["content"].as_object());
-    let schemas = contents.flat_map(|content| content.values()).filter_map(|media| media["schema"]["$ref"].as_str());
+    let contents = operations(document)
+        .filter_map(|(_, _, operation)| operation["requestBody"]["content"].as_object());
+    let schemas = contents
+        .flat_map(|content| content.values())
+        .filter_map(|media| media["schema"]["$ref"].as_str());
     schemas.filter_map(named).map(str::to_owned).collect()
 }
 
@@ -60,7 +67,10 @@ fn reference(name: &str) -> Value {
 }
 
 fn assembled() -> Value {
-    let (_, handlers) = App::new().into_utoipa_app().configure(routes::register).split_for_parts();
+    let (_, handlers) = App::new()
+        .into_utoipa_app()
+        .configure(routes::register)
+        .split_for_parts();
     let mut document = serde_json::to_value(handlers).unwrap_or_default();
     document["openapi"] = "3.1.0".into();
     document["info"] = information();
@@ -76,7 +86,13 @@ fn assembled() -> Value {
     shaping::make_patches(&mut document["components"]["schemas"]);
     shaping::close_requests(&mut document);
     operations::complete(&mut document);
+    shaping::prune(&mut document);
+    document["x-problems"] = CODES.iter().map(|code| told(code)).collect();
     document
+}
+
+fn told(code: &Code) -> Value {
+    json!({ "type": code.urn(), "status": code.status, "title": code.title, "cause": code.cause, "cure": code.cure })
 }
 
 fn information() -> Value {
@@ -114,33 +130,47 @@ fn tags() -> Value {
     json!([
         tag("catalogue", "Plug records and makers' heat scales."),
         tag("builds", "Cylinder heads and engines as built."),
-        tag("matching", "From a build to what it needs, and to the plugs that meet it."),
-        tag("stock", "Places, lots, levels, movements and reservations: double entry, append only."),
+        tag(
+            "matching",
+            "From a build to what it needs, and to the plugs that meet it."
+        ),
+        tag(
+            "stock",
+            "Places, lots, levels, movements and reservations: double entry, append only."
+        ),
         tag("exchange", "CSV in and out."),
         tag("shop", "Policy and tokens."),
-        tag("health", "For supervisors, scrapers and generators of clients."),
+        tag(
+            "health",
+            "For supervisors, scrapers and generators of clients."
+        ),
     ])
 }
 
 /// The one form of errors, and who may.
 fn add_errors(components: &mut Value) {
-    let code = |c: &&crate::http::problem::Code| Value::from(c.urn());
     let problem = json!({
         "type": "object",
         "description": "An error (RFC 9457). Some kinds have further members, such as `available`.",
         "properties": {
-            "type": { "type": "string", "description": "Which kind; a closed list.", "enum": CODES.iter().map(code).collect::<Vec<_>>() },
+            "type": { "type": "string", "description": "Which kind; a closed list.", "enum": CODES.iter().map(|code| code.urn()).collect::<Vec<_>>() },
             "title": { "type": "string", "description": "The same for every occurrence of the kind." },
             "status": { "type": "integer", "description": "The status of the answer." },
             "detail": { "type": "string", "description": "A sentence on this occurrence." },
             "instance": { "type": "string", "format": "uri", "description": "The request, as it is found in the log." },
-            "errors": { "type": "array", "items": reference("Fault"), "description": "Every fault of the request." },
+            "errors": {
+                "type": "array",
+                "items": { "oneOf": [reference("Fault"), reference("RowFault")] },
+                "description": "Every fault of the request; of a table the first thousand.",
+            },
+            "error_count": { "type": "integer", "description": "All faults of a table, counted." },
         },
         "required": ["type", "title", "status", "detail"],
     });
     let as_value = |schema| serde_json::to_value(schema).unwrap_or_default();
     components["schemas"][Fault::name().as_ref()] = as_value(Fault::schema());
     components["schemas"][FaultCode::name().as_ref()] = as_value(FaultCode::schema());
+    components["schemas"][RowFault::name().as_ref()] = as_value(RowFault::schema());
     components["schemas"]["Problem"] = problem;
     components["responses"]["Problem"] = json!({
         "description": "An error.",
@@ -156,7 +186,9 @@ pub(super) mod tests {
     use super::*;
 
     /// A document of nothing but the schemas of some types, taken the whole way.
-    pub(crate) fn of_types(mut schemas: Vec<(String, utoipa::openapi::RefOr<utoipa::openapi::Schema>)>) -> Value {
+    pub(crate) fn of_types(
+        mut schemas: Vec<(String, utoipa::openapi::RefOr<utoipa::openapi::Schema>)>,
+    ) -> Value {
         schemas.sort_by(|a, b| a.0.cmp(&b.0));
         let mut document = json!({ "components": { "schemas": {} }, "paths": {} });
         for (place, (name, schema)) in schemas.into_iter().enumerate() {
@@ -196,14 +228,20 @@ pub(super) mod tests {
 
     #[test]
     fn the_document_is_the_same_each_time() {
-        assert_eq!(serde_json::to_string(&assembled()).unwrap(), serde_json::to_string(&assembled()).unwrap());
+        assert_eq!(
+            serde_json::to_string(&assembled()).unwrap(),
+            serde_json::to_string(&assembled()).unwrap()
+        );
     }
 
     #[test]
     fn every_operation_says_who_may_and_how_it_fails() {
         for (method, path, operation) in operations(document()) {
             assert!(operation["x-least-role"].is_string(), "{method} {path}");
-            assert!(operation["responses"]["default"].is_object(), "{method} {path}");
+            assert!(
+                operation["responses"]["default"].is_object(),
+                "{method} {path}"
+            );
             assert!(operation["tags"][0].is_string(), "{method} {path}");
             assert!(operation["summary"].is_string(), "{method} {path}");
         }

@@ -14,6 +14,7 @@ pub(super) fn complete(document: &mut Value) {
             who_may(route, operation);
             headers(route, operation);
             failures(route, operation);
+            answered_headers(route, operation);
         }
     }
 }
@@ -51,10 +52,16 @@ fn headers(route: &Route, operation: &mut Value) {
     let extra = match route.brings {
         Brings::OnceKey => key(true),
         Brings::OnceKeyOrDryRun => key(false),
-        Brings::Version => header("If-Match", true, "The ETag of the record as it was read, or *."),
-        Brings::Nothing if carries_version(route) => {
-            header("If-None-Match", false, "An ETag: 304 where the record is still the same.")
-        }
+        Brings::Version => header(
+            "If-Match",
+            true,
+            "The ETag of the record as it was read, or *.",
+        ),
+        Brings::Nothing if carries_version(route) => header(
+            "If-None-Match",
+            false,
+            "An ETag: 304 where the record is still the same.",
+        ),
         Brings::Nothing => return,
     };
     if !operation["parameters"].is_array() {
@@ -67,7 +74,10 @@ fn headers(route: &Route, operation: &mut Value) {
 
 /// Whether a route shows a single record with its version.
 fn carries_version(route: &Route) -> bool {
-    route.method == "GET" && ROUTES.iter().any(|other| other.path == route.path && other.brings == Brings::Version)
+    let changed = ROUTES
+        .iter()
+        .any(|other| other.path == route.path && other.brings == Brings::Version);
+    route.method == "GET" && (changed || route.path.ends_with("/{id}"))
 }
 
 fn failures(route: &Route, operation: &mut Value) {
@@ -89,7 +99,9 @@ fn failures(route: &Route, operation: &mut Value) {
         (428, route.brings == Brings::Version),
     ];
     let problem = json!({ "$ref": "#/components/responses/Problem" });
-    let Some(responses) = operation["responses"].as_object_mut() else { return };
+    let Some(responses) = operation["responses"].as_object_mut() else {
+        return;
+    };
     for (status, _) in expected.into_iter().filter(|(_, comes)| *comes) {
         let answer = match status {
             304 => json!({ "description": "The caller has the record as it is." }),
@@ -97,5 +109,56 @@ fn failures(route: &Route, operation: &mut Value) {
         };
         responses.entry(status.to_string()).or_insert(answer);
     }
+    // What a handler says of a failure has the one form as well.
+    for (_, answer) in responses
+        .iter_mut()
+        .filter(|(status, _)| status.starts_with(['4', '5']))
+    {
+        if answer["description"].is_string() && answer["content"].is_null() {
+            answer["content"]["application/problem+json"]["schema"] = super::reference("Problem");
+        }
+    }
     responses.entry("default").or_insert(problem);
+}
+
+/// Headers that answers carry.
+fn answered_headers(route: &Route, operation: &mut Value) {
+    let once = matches!(route.brings, Brings::OnceKey | Brings::OnceKeyOrDryRun);
+    let shows =
+        carries_version(route) || (route.brings == Brings::Version && route.method != "DELETE");
+    let made = operation["responses"]["201"].is_object();
+    let carried = [
+        (
+            "Location",
+            made && route.brings != Brings::OnceKeyOrDryRun,
+            "Where the record, or the first movement, is.",
+        ),
+        (
+            "ETag",
+            shows || (made && !once),
+            "The version of the record.",
+        ),
+        (
+            "Once-Only-Replayed",
+            once,
+            "`true` where the answer was given before.",
+        ),
+        (
+            "Plugwell-Position",
+            made || once || route.brings == Brings::Version,
+            "How far the service had come; a later read on this node shows at least that.",
+        ),
+    ];
+    let Some(responses) = operation["responses"].as_object_mut() else {
+        return;
+    };
+    for (_, answer) in responses
+        .iter_mut()
+        .filter(|(status, _)| status.starts_with('2'))
+    {
+        for (name, _, description) in carried.iter().filter(|(_, comes, _)| *comes) {
+            answer["headers"][name] =
+                json!({ "description": description, "schema": { "type": "string" } });
+        }
+    }
 }

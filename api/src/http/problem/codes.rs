@@ -168,16 +168,29 @@ mod tests {
             assert_eq!(code.map(|c| c.status), Some(409), "{word}");
         }
         let listed = CODES.iter().filter(|c| c.status == 409).map(|c| c.word);
-        assert_eq!(listed.collect::<Vec<_>>(), conflicts, "the same list in the same order");
+        assert_eq!(
+            listed.collect::<Vec<_>>(),
+            conflicts,
+            "the same list in the same order"
+        );
     }
 
     #[test]
     fn words_are_unique_and_in_the_order_of_status() {
         for pair in CODES.windows(2) {
-            assert!(pair[0].status <= pair[1].status, "{} before {}", pair[0].word, pair[1].word);
+            assert!(
+                pair[0].status <= pair[1].status,
+                "{} before {}",
+                pair[0].word,
+                pair[1].word
+            );
         }
         for (place, code) in CODES.iter().enumerate() {
-            assert!(CODES[..place].iter().all(|c| c.word != code.word), "{}", code.word);
+            assert!(
+                CODES[..place].iter().all(|c| c.word != code.word),
+                "{}",
+                code.word
+            );
         }
     }
 }

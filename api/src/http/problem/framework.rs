@@ -12,10 +12,22 @@ use super::*;
 /// Gives the framework's own extractors the one form of errors.
 pub fn configure(config: &mut web::ServiceConfig) {
     config
-        .app_data(web::JsonConfig::default().error_handler(|e: JsonPayloadError, _: &HttpRequest| in_our_form(e)))
-        .app_data(web::PathConfig::default().error_handler(|e: PathError, _: &HttpRequest| in_our_form(e)))
-        .app_data(web::QueryConfig::default().error_handler(|e: QueryPayloadError, _: &HttpRequest| in_our_form(e)))
-        .app_data(web::FormConfig::default().error_handler(|e: UrlencodedError, _: &HttpRequest| in_our_form(e)));
+        .app_data(
+            web::JsonConfig::default()
+                .error_handler(|e: JsonPayloadError, _: &HttpRequest| in_our_form(e)),
+        )
+        .app_data(
+            web::PathConfig::default()
+                .error_handler(|e: PathError, _: &HttpRequest| in_our_form(e)),
+        )
+        .app_data(
+            web::QueryConfig::default()
+                .error_handler(|e: QueryPayloadError, _: &HttpRequest| in_our_form(e)),
+        )
+        .app_data(
+            web::FormConfig::default()
+                .error_handler(|e: UrlencodedError, _: &HttpRequest| in_our_form(e)),
+        );
 }
 
 fn in_our_form<E>(error: E) -> Error
@@ -51,7 +63,11 @@ impl Problem {
             Some(problem) => problem.clone(),
             None => {
                 let problem = Self::of_status(error.as_response_error().status_code());
-                if problem.code() == &INTERNAL { problem.because(error.to_string()) } else { problem }
+                if problem.code() == &INTERNAL {
+                    problem.because(error.to_string())
+                } else {
+                    problem
+                }
             }
         }
     }
@@ -61,7 +77,9 @@ impl From<PayloadError> for Problem {
     fn from(error: PayloadError) -> Self {
         match error {
             PayloadError::Overflow => Self::new(&PAYLOAD_TOO_LARGE, PAYLOAD_TOO_LARGE.cause),
-            other => Self::new(&BAD_REQUEST, "the body did not arrive whole").because(other.to_string()),
+            other => {
+                Self::new(&BAD_REQUEST, "the body did not arrive whole").because(other.to_string())
+            }
         }
     }
 }
@@ -78,7 +96,11 @@ impl From<JsonPayloadError> for Problem {
 
 impl From<PathError> for Problem {
     fn from(_: PathError) -> Self {
-        Self::fault("/", FaultCode::WrongForm, "a segment of the path is not in the form that is asked for")
+        Self::fault(
+            "/",
+            FaultCode::WrongForm,
+            "a segment of the path is not in the form that is asked for",
+        )
     }
 }
 

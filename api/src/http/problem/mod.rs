@@ -67,7 +67,11 @@ impl Problem {
 
     /// A single fault.
     pub fn fault(pointer: impl Into<String>, code: FaultCode, detail: impl Into<String>) -> Self {
-        Self::faults(vec![Fault { pointer: pointer.into(), code, detail: detail.into() }])
+        Self::faults(vec![Fault {
+            pointer: pointer.into(),
+            code,
+            detail: detail.into(),
+        }])
     }
 
     /// Our own fault; the cause goes to the log only.
@@ -90,7 +94,9 @@ impl Problem {
     /// With a header of its own.
     pub fn header(mut self, name: HeaderName, value: &str) -> Self {
         // A value that is no header value is left out rather than sent wrong.
-        self.0.headers.extend(HeaderValue::from_str(value).ok().map(|value| (name, value)));
+        self.0
+            .headers
+            .extend(HeaderValue::from_str(value).ok().map(|value| (name, value)));
         self
     }
 
@@ -122,7 +128,10 @@ impl Problem {
             map.insert("instance".into(), format!("urn:uuid:{request}").into());
         }
         if !told.faults.is_empty() {
-            map.insert("errors".into(), serde_json::to_value(&told.faults).unwrap_or_default());
+            map.insert(
+                "errors".into(),
+                serde_json::to_value(&told.faults).unwrap_or_default(),
+            );
         }
         map.extend(told.members.clone());
         Value::Object(map)
@@ -148,7 +157,9 @@ impl ResponseError for Problem {
             answer.append_header((name.clone(), value.clone()));
         }
         answer.insert_header((header::CACHE_CONTROL, "no-store"));
-        answer.content_type(MEDIA_TYPE).body(self.to_json().to_string())
+        answer
+            .content_type(MEDIA_TYPE)
+            .body(self.to_json().to_string())
     }
 }
 
@@ -156,14 +167,21 @@ impl From<Refusal> for Problem {
     fn from(refusal: Refusal) -> Self {
         match refusal {
             Refusal::Faults(faults) => Self::faults(faults),
-            Refusal::Rows { errors, count } => {
-                Self::new(&INVALID, format!("{count} faults in the table; nothing was stored"))
-                    .member("errors", serde_json::to_value(errors).unwrap_or_default())
-                    .member("error_count", count)
+            Refusal::Rows { errors, count } => Self::new(
+                &INVALID,
+                format!("{count} faults in the table; nothing was stored"),
+            )
+            .member("errors", serde_json::to_value(errors).unwrap_or_default())
+            .member("error_count", count),
+            Refusal::NotFound(what) => {
+                Self::new(&NOT_FOUND, format!("there is no {what} of this id"))
             }
-            Refusal::NotFound(what) => Self::new(&NOT_FOUND, format!("there is no {what} of this id")),
             Refusal::Forbidden(detail) => Self::new(&FORBIDDEN, detail),
-            Refusal::Conflict { conflict, detail, members } => match Code::named(conflict.word()) {
+            Refusal::Conflict {
+                conflict,
+                detail,
+                members,
+            } => match Code::named(conflict.word()) {
                 Some(code) => {
                     let mut problem = Self::new(code, detail);
                     problem.0.members = members;
@@ -171,16 +189,23 @@ impl From<Refusal> for Problem {
                 }
                 None => Self::internal(format!("{} is no listed problem", conflict.word())),
             },
-            Refusal::Stale => Self::new(&STALE, "If-Match names another version than the present one"),
-            Refusal::NeedsVersion => {
-                Self::new(&PRECONDITION_REQUIRED, "send the ETag that you read as If-Match")
+            Refusal::Stale => Self::new(
+                &STALE,
+                "If-Match names another version than the present one",
+            ),
+            Refusal::NeedsVersion => Self::new(
+                &PRECONDITION_REQUIRED,
+                "send the ETag that you read as If-Match",
+            ),
+            Refusal::KeyReused => Self::new(
+                &ONCE_KEY_REUSED,
+                "this key came before with another method, path or body",
+            ),
+            Refusal::Unavailable(cause) => {
+                Self::new(&UNAVAILABLE, "the database cannot be reached just now")
+                    .header(header::RETRY_AFTER, "1")
+                    .because(cause)
             }
-            Refusal::KeyReused => {
-                Self::new(&ONCE_KEY_REUSED, "this key came before with another method, path or body")
-            }
-            Refusal::Unavailable(cause) => Self::new(&UNAVAILABLE, "the database cannot be reached just now")
-                .header(header::RETRY_AFTER, "1")
-                .because(cause),
             Refusal::Fault(cause) => Self::internal(cause),
         }
     }

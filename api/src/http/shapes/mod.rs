@@ -19,7 +19,10 @@ use crate::http::openapi;
 static SHAPES: LazyLock<HashMap<String, Validator>> = LazyLock::new(|| {
     let document = openapi::document();
     let names = openapi::request_schemas(document);
-    names.into_iter().map(|name| (name.clone(), compiled(document, &name))).collect()
+    names
+        .into_iter()
+        .map(|name| (name.clone(), compiled(document, &name)))
+        .collect()
 });
 
 /// Compiles all schemas now rather than with the first request.
@@ -32,7 +35,9 @@ pub fn prepare() {
 /// # Panics
 /// Where no operation of the document takes such a body: then its handler does not say so.
 pub fn faults(schema: &str, body: &Value) -> Vec<Fault> {
-    let shape = SHAPES.get(schema).unwrap_or_else(|| panic!("no operation declares a body {schema}"));
+    let shape = SHAPES
+        .get(schema)
+        .unwrap_or_else(|| panic!("no operation declares a body {schema}"));
     faults_against(shape, body)
 }
 
@@ -63,7 +68,10 @@ pub(super) fn faults_against(shape: &Validator, body: &Value) -> Vec<Fault> {
     too_fine(body, &mut String::new(), &mut found);
     let mut faults: Vec<Fault> = Vec::with_capacity(found.len());
     for fault in found {
-        match faults.iter_mut().find(|known| known.pointer == fault.pointer) {
+        match faults
+            .iter_mut()
+            .find(|known| known.pointer == fault.pointer)
+        {
             None => faults.push(fault),
             Some(known) if fault.code < known.code => *known = fault,
             Some(_) => {}
@@ -75,30 +83,50 @@ pub(super) fn faults_against(shape: &Validator, body: &Value) -> Vec<Fault> {
 fn collect(error: &ValidationError<'_>, faults: &mut Vec<Fault>) {
     let here = error.instance_path().as_str();
     let value = error.instance().as_ref();
-    let at = |path: &str, code, detail: String| Fault { pointer: format!("#{path}"), code, detail };
+    let at = |path: &str, code, detail: String| Fault {
+        pointer: format!("#{path}"),
+        code,
+        detail,
+    };
     let name = sentences::name(here);
     match error.kind() {
         ValidationErrorKind::Required { property } => {
             let member = property.as_str().unwrap_or_default();
             let path = format!("{here}/{}", escaped(member));
-            faults.push(at(&path, FaultCode::Missing, format!("{member} has to be given")));
+            faults.push(at(
+                &path,
+                FaultCode::Missing,
+                format!("{member} has to be given"),
+            ));
         }
         ValidationErrorKind::AdditionalProperties { unexpected }
         | ValidationErrorKind::UnevaluatedProperties { unexpected } => {
             for member in unexpected {
                 let path = format!("{here}/{}", escaped(member));
-                faults.push(at(&path, FaultCode::UnknownMember, format!("there is no member {member:?} here")));
+                faults.push(at(
+                    &path,
+                    FaultCode::UnknownMember,
+                    format!("there is no member {member:?} here"),
+                ));
             }
         }
         ValidationErrorKind::AnyOf { context } | ValidationErrorKind::OneOfNotValid { context } => {
             match meant(context, value) {
                 Some(branch) => branch.iter().for_each(|inner| collect(inner, faults)),
-                None => faults.push(at(here, FaultCode::WrongForm, format!("{name} has none of its forms"))),
+                None => faults.push(at(
+                    here,
+                    FaultCode::WrongForm,
+                    format!("{name} has none of its forms"),
+                )),
             }
         }
         // Null is unknown, and so the same as absent.
         _ if value.is_null() => {
-            faults.push(at(here, FaultCode::Missing, format!("{name} has to be given")));
+            faults.push(at(
+                here,
+                FaultCode::Missing,
+                format!("{name} has to be given"),
+            ));
         }
         kind => {
             let (code, detail) = sentences::of(kind, &name, value);
@@ -152,7 +180,11 @@ fn too_fine(value: &Value, path: &mut String, faults: &mut Vec<Fault>) {
                     && let Err(e) = exact(number, places)
                 {
                     let pointer = format!("#{path}/{}", escaped(name));
-                    faults.push(Fault { pointer, code: FaultCode::TooFine, detail: e.to_string() });
+                    faults.push(Fault {
+                        pointer,
+                        code: FaultCode::TooFine,
+                        detail: e.to_string(),
+                    });
                 }
             }
         }

@@ -11,42 +11,81 @@ use serde_json::Value;
 /// What a member is called in a sentence: its name, `item 3 of codes`, `the body`.
 pub(super) fn name(path: &str) -> String {
     let mut segments = path.rsplit('/');
-    let last = segments.next().unwrap_or_default().replace("~1", "/").replace("~0", "~");
+    let last = segments
+        .next()
+        .unwrap_or_default()
+        .replace("~1", "/")
+        .replace("~0", "~");
     if last.is_empty() {
         return "the body".into();
     }
     match last.parse::<usize>() {
-        Ok(place) => format!("item {} of {}", place + 1, segments.next().unwrap_or("the list")),
+        Ok(place) => format!(
+            "item {} of {}",
+            place + 1,
+            segments.next().unwrap_or("the list")
+        ),
         Err(_) => last,
     }
 }
 
 /// Code and sentence of a fault of one value.
 pub(super) fn of(kind: &ValidationErrorKind, name: &str, value: &Value) -> (FaultCode, String) {
-    use FaultCode::{Duplicate, NotInList, OutOfRange, TooFine, UnknownMember, WrongForm, WrongType};
+    use FaultCode::{
+        Duplicate, NotInList, OutOfRange, TooFine, UnknownMember, WrongForm, WrongType,
+    };
     use ValidationErrorKind as E;
     match kind {
-        E::Type { kind } => (WrongType, format!("{name} is {}, not {}", wanted(kind), shown(value))),
+        E::Type { kind } => (
+            WrongType,
+            format!("{name} is {}, not {}", wanted(kind), shown(value)),
+        ),
         E::Enum { options } => (NotInList, not_in_list(name, value, options)),
-        E::Constant { expected_value } => (NotInList, format!("{name} is {expected_value}, not {}", shown(value))),
+        E::Constant { expected_value } => (
+            NotInList,
+            format!("{name} is {expected_value}, not {}", shown(value)),
+        ),
         E::Minimum { limit } => (OutOfRange, out_of_range(name, value, "the least is", limit)),
         E::Maximum { limit } => (OutOfRange, out_of_range(name, value, "the most is", limit)),
-        E::ExclusiveMinimum { limit } => (OutOfRange, out_of_range(name, value, "it has to be above", limit)),
-        E::ExclusiveMaximum { limit } => (OutOfRange, out_of_range(name, value, "it has to be below", limit)),
-        E::MultipleOf { .. } => (TooFine, format!("{} is finer than {name} is kept", shown(value))),
+        E::ExclusiveMinimum { limit } => (
+            OutOfRange,
+            out_of_range(name, value, "it has to be above", limit),
+        ),
+        E::ExclusiveMaximum { limit } => (
+            OutOfRange,
+            out_of_range(name, value, "it has to be below", limit),
+        ),
+        E::MultipleOf { .. } => (
+            TooFine,
+            format!("{} is finer than {name} is kept", shown(value)),
+        ),
         E::MinLength { limit: 1 } => (OutOfRange, format!("{name} is empty")),
-        E::MinLength { limit } => (OutOfRange, format!("{name} has fewer than {limit} characters")),
-        E::MaxLength { limit } => (OutOfRange, format!("{name} has more than {limit} characters")),
+        E::MinLength { limit } => (
+            OutOfRange,
+            format!("{name} has fewer than {limit} characters"),
+        ),
+        E::MaxLength { limit } => (
+            OutOfRange,
+            format!("{name} has more than {limit} characters"),
+        ),
         E::MinItems { limit: 1 } => (OutOfRange, format!("{name} is an empty list")),
         E::MinItems { limit } => (OutOfRange, format!("{name} has fewer than {limit} items")),
         E::MaxItems { limit } => (OutOfRange, format!("{name} has more than {limit} items")),
-        E::MinProperties { limit } => (OutOfRange, format!("{name} has fewer than {limit} members")),
+        E::MinProperties { limit } => {
+            (OutOfRange, format!("{name} has fewer than {limit} members"))
+        }
         E::MaxProperties { limit } => (OutOfRange, format!("{name} has more than {limit} members")),
         E::UniqueItems => (Duplicate, format!("{name} has an item twice")),
         E::Format { format } => form(name, value, format),
-        E::Pattern { pattern } => (WrongForm, format!("{} is not in the form {pattern}", shown(value))),
+        E::Pattern { pattern } => (
+            WrongForm,
+            format!("{} is not in the form {pattern}", shown(value)),
+        ),
         E::FalseSchema => (UnknownMember, format!("there is no member {name} here")),
-        _ => (WrongForm, format!("{name} is not in the form that is asked for")),
+        _ => (
+            WrongForm,
+            format!("{name} is not in the form that is asked for"),
+        ),
     }
 }
 
@@ -63,7 +102,11 @@ fn wanted(kind: &TypeKind) -> String {
     match kind {
         TypeKind::Single(type_) => word(*type_).to_owned(),
         TypeKind::Multiple(types) => {
-            let real: Vec<_> = types.iter().filter(|t| *t != JsonType::Null).map(word).collect();
+            let real: Vec<_> = types
+                .iter()
+                .filter(|t| *t != JsonType::Null)
+                .map(word)
+                .collect();
             real.join(" or ")
         }
     }
@@ -76,26 +119,43 @@ fn shown(value: &Value) -> String {
         Value::Array(_) => "a list".into(),
         Value::Object(_) => "an object".into(),
         Value::String(text) if text.chars().count() > LONGEST => {
-            format!("{:?}", text.chars().take(LONGEST).chain(['…']).collect::<String>())
+            format!(
+                "{:?}",
+                text.chars().take(LONGEST).chain(['…']).collect::<String>()
+            )
         }
         other => other.to_string(),
     }
 }
 
 fn not_in_list(name: &str, value: &Value, options: &Value) -> String {
-    let words: Vec<_> = options.as_array().into_iter().flatten().filter_map(Value::as_str).collect();
-    format!("{} is no {name}; take one of: {}", shown(value), words.join(", "))
+    let words: Vec<_> = options
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(Value::as_str)
+        .collect();
+    format!(
+        "{} is no {name}; take one of: {}",
+        shown(value),
+        words.join(", ")
+    )
 }
 
 /// Says both bounds where the member has them, with its unit.
 fn out_of_range(name: &str, value: &Value, side: &str, limit: &Value) -> String {
     let declared = match name.parse::<Attr>().map(|attr| attr.declared().kind) {
         Ok(Kind::Number { unit, min, max, .. }) => Some((unit, min, max)),
-        _ => QUANTITIES.iter().find(|q| q.field == name).map(|q| (q.unit, q.min, q.max)),
+        _ => QUANTITIES
+            .iter()
+            .find(|q| q.field == name)
+            .map(|q| (q.unit, q.min, q.max)),
     };
     match declared {
         Some(("", min, max)) => format!("{} is outside {min} to {max}", shown(value)),
-        Some((unit, min, max)) => format!("{} {unit} is outside {min} to {max} {unit}", shown(value)),
+        Some((unit, min, max)) => {
+            format!("{} {unit} is outside {min} to {max} {unit}", shown(value))
+        }
         None => format!("{} is out of range: {side} {limit}", shown(value)),
     }
 }
@@ -112,7 +172,13 @@ fn form(name: &str, value: &Value, format: &str) -> (FaultCode, String) {
             FaultCode::WrongForm,
             format!("{given} is no instant in the form of RFC 3339, such as 2026-05-01T09:30:00Z"),
         ),
-        "date" => (FaultCode::WrongForm, format!("{given} is no date in the form 2026-05-01")),
-        other => (FaultCode::WrongForm, format!("{name} is not in the form of a {other}")),
+        "date" => (
+            FaultCode::WrongForm,
+            format!("{given} is no date in the form 2026-05-01"),
+        ),
+        other => (
+            FaultCode::WrongForm,
+            format!("{name} is not in the form of a {other}"),
+        ),
     }
 }

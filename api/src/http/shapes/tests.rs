@@ -17,7 +17,10 @@ fn shape<T: ToSchema>() -> Validator {
 
 /// Pointer and code of every fault, in the order they are told.
 fn told<T: ToSchema>(body: &Value) -> Vec<(String, FaultCode)> {
-    faults_against(&shape::<T>(), body).into_iter().map(|f| (f.pointer, f.code)).collect()
+    faults_against(&shape::<T>(), body)
+        .into_iter()
+        .map(|f| (f.pointer, f.code))
+        .collect()
 }
 
 fn sorted<T: ToSchema>(body: &Value) -> Vec<(String, FaultCode)> {
@@ -28,7 +31,11 @@ fn sorted<T: ToSchema>(body: &Value) -> Vec<(String, FaultCode)> {
 
 fn sentence<T: ToSchema>(body: &Value, pointer: &str) -> String {
     let faults = faults_against(&shape::<T>(), body);
-    faults.into_iter().find(|f| f.pointer == pointer).map(|f| f.detail).unwrap_or_default()
+    faults
+        .into_iter()
+        .find(|f| f.pointer == pointer)
+        .map(|f| f.detail)
+        .unwrap_or_default()
 }
 
 fn plug() -> Value {
@@ -82,14 +89,18 @@ fn a_plug_tells_all_its_faults_at_once() {
         ("#/provenance/colour", UnknownMember),
     ];
     expected.sort();
-    let expected: Vec<_> = expected.into_iter().map(|(p, c)| (p.to_owned(), c)).collect();
+    let expected: Vec<_> = expected
+        .into_iter()
+        .map(|(p, c)| (p.to_owned(), c))
+        .collect();
     assert_eq!(sorted::<PlugData>(&body), expected);
 }
 
 #[test]
 fn inner_objects_tell_their_own_faults_with_their_own_pointers() {
     let mut body = build();
-    body["head"] = json!({ "thread": "M14x1.25", "reach_mm": 19.00001, "bore_mm": 100, "hex_max_mm": 5 });
+    body["head"] =
+        json!({ "thread": "M14x1.25", "reach_mm": 19.00001, "bore_mm": 100, "hex_max_mm": 5 });
     body["electronics"] = json!(["radio", "toaster"]);
     body["cylinders"] = json!(17);
     body["use"] = Value::Null;
@@ -104,7 +115,10 @@ fn inner_objects_tell_their_own_faults_with_their_own_pointers() {
         ("#/use", Missing),
     ];
     expected.sort();
-    let expected: Vec<_> = expected.into_iter().map(|(p, c)| (p.to_owned(), c)).collect();
+    let expected: Vec<_> = expected
+        .into_iter()
+        .map(|(p, c)| (p.to_owned(), c))
+        .collect();
     assert_eq!(sorted::<Build>(&body), expected);
 }
 
@@ -126,11 +140,17 @@ fn a_command_tells_quantity_money_and_instants() {
         ("#/total_cost/vat", UnknownMember),
     ];
     expected.sort();
-    let expected: Vec<_> = expected.into_iter().map(|(p, c)| (p.to_owned(), c)).collect();
+    let expected: Vec<_> = expected
+        .into_iter()
+        .map(|(p, c)| (p.to_owned(), c))
+        .collect();
     assert_eq!(sorted::<Receipt>(&body), expected);
     let beyond = json!({ "plug_id": "018f4f5e-0000-7000-8000-000000000000", "supplier": "Hill",
         "place_id": "018f4f5e-0000-7000-8000-000000000000", "quantity": 1_000_001 });
-    assert_eq!(told::<Receipt>(&beyond), [("#/quantity".to_owned(), OutOfRange)]);
+    assert_eq!(
+        told::<Receipt>(&beyond),
+        [("#/quantity".to_owned(), OutOfRange)]
+    );
 }
 
 #[test]
@@ -150,18 +170,36 @@ fn sentences_name_the_member_what_was_given_and_what_is_right() {
     body["heat_index"] = json!("60");
     body["pack_size"] = json!(4.5);
     body["superseded_by"] = json!("7");
-    assert_eq!(sentence::<PlugData>(&body, "#/reach_mm"), "300 mm is outside 5 to 60 mm");
-    assert_eq!(sentence::<PlugData>(&body, "#/seat"), "\"flat\" is no seat; take one of: gasket, conical");
-    assert_eq!(sentence::<PlugData>(&body, "#/heat_index"), "heat_index is a number, not \"60\"");
-    assert_eq!(sentence::<PlugData>(&body, "#/pack_size"), "pack_size is a whole number, not 4.5");
-    assert_eq!(sentence::<PlugData>(&body, "#/superseded_by"), "\"7\" is no UUID");
+    assert_eq!(
+        sentence::<PlugData>(&body, "#/reach_mm"),
+        "300 mm is outside 5 to 60 mm"
+    );
+    assert_eq!(
+        sentence::<PlugData>(&body, "#/seat"),
+        "\"flat\" is no seat; take one of: gasket, conical"
+    );
+    assert_eq!(
+        sentence::<PlugData>(&body, "#/heat_index"),
+        "heat_index is a number, not \"60\""
+    );
+    assert_eq!(
+        sentence::<PlugData>(&body, "#/pack_size"),
+        "pack_size is a whole number, not 4.5"
+    );
+    assert_eq!(
+        sentence::<PlugData>(&body, "#/superseded_by"),
+        "\"7\" is no UUID"
+    );
 }
 
 #[test]
 fn a_name_that_needs_it_is_escaped_in_its_pointer() {
     let mut body = plug();
     body["a/b~c"] = json!(1);
-    assert_eq!(told::<PlugData>(&body), [("#/a~1b~0c".to_owned(), FaultCode::UnknownMember)]);
+    assert_eq!(
+        told::<PlugData>(&body),
+        [("#/a~1b~0c".to_owned(), FaultCode::UnknownMember)]
+    );
 }
 
 #[test]

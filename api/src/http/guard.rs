@@ -11,8 +11,10 @@ use actix_web::middleware::Next;
 use actix_web::web::Data;
 use actix_web::{Error, FromRequest, HttpMessage, HttpRequest, HttpResponse};
 use futures_util::future::{Ready, ready};
+use plugwell_domain::fault::FaultCode;
 use plugwell_domain::words::Role;
 
+use crate::http::answer::{POSITION, ask};
 use crate::http::problem::{FORBIDDEN, METHOD_NOT_ALLOWED, NOT_FOUND, Problem, UNAUTHORIZED};
 use crate::http::routes::{self, Least};
 use crate::service::{Actor, Shop};
@@ -32,6 +34,9 @@ pub async fn guard<B: MessageBody + 'static>(
             if let Some(actor) = actor {
                 request.extensions_mut().insert(actor);
             }
+            if let Err(problem) = as_far_as_asked(&request).await {
+                return Ok(request.error_response(problem).map_into_right_body());
+            }
             // What answers GET answers HEAD; the connection leaves the body out by itself.
             if pattern.is_some() && request.method() == Method::HEAD {
                 request.head_mut().method = Method::GET;
@@ -47,6 +52,20 @@ pub async fn guard<B: MessageBody + 'static>(
             Ok(request.into_response(answer).map_into_right_body())
         }
         Err(problem) => Ok(request.error_response(problem).map_into_right_body()),
+    }
+}
+
+/// Waits until the shop shows at least the place that the caller brings along from a write.
+async fn as_far_as_asked(request: &ServiceRequest) -> Result<(), Problem> {
+    let Some(value) = request.headers().get(POSITION) else { return Ok(()) };
+    let position = value.to_str().ok().and_then(|text| text.parse::<i64>().ok());
+    let Some(position) = position else {
+        let detail = "send the position as an answer to a write gave it";
+        return Err(Problem::fault("Plugwell-Position:", FaultCode::WrongForm, detail));
+    };
+    match request.app_data::<Data<Shop>>() {
+        Some(shop) if position > shop.position() => ask(shop, move |shop| shop.reach(position)).await,
+        _ => Ok(()),
     }
 }
 

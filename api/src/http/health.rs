@@ -68,7 +68,7 @@ fn readiness(shop: &Shop) -> Readiness {
         .map_err(Refusal::from)
         .and_then(|()| shop.store.read(|s| Ok::<_, Refusal>(s.last_mark()?)));
     let (database, index_lag) = match last {
-        Ok(mark) => (true, (mark - shop.position()).max(0)),
+        Ok(mark) => (true, (mark - shop.followed()).max(0)),
         Err(_) => (false, 0),
     };
     Readiness {
@@ -103,7 +103,7 @@ pub async fn openapi() -> HttpResponse {
 pub async fn metrics(counters: web::Data<Counters>, shop: web::Data<Shop>) -> HttpResponse {
     HttpResponse::Ok()
         .content_type("application/openmetrics-text; version=1.0.0; charset=utf-8")
-        .body(exposition(&counters, shop.position()))
+        .body(exposition(&counters, shop.followed()))
 }
 
 fn exposition(counters: &Counters, position: i64) -> String {

@@ -214,6 +214,6 @@ pub fn revoke(shop: &Shop, actor: &Actor, id: Uuid, expected: impl Fn(i64) -> Re
     if id == actor.token_id {
         return Err(Refusal::conflict(Conflict::OwnToken, "a token cannot revoke itself; use another manager's"));
     }
-    shop.store.write(|s| Ok::<_, Refusal>(s.revoke_token(id, now())?))?;
+    shop.write(|s| Ok::<_, Refusal>(s.revoke_token(id, now())?))?;
     shop.access.refresh(&shop.store)
 }

@@ -71,7 +71,7 @@ pub fn resolved(session: &mut Session, build: &Build) -> Result<(Head, Option<Pl
 pub fn create(shop: &Shop, build: &Build) -> Result<Stored<Build>, Refusal> {
     let at = now();
     let stored = Stored { id: new_id(), version: 1, created_at: at, updated_at: at, data: build.clone() };
-    shop.store.write(|s| {
+    shop.write(|s| {
         resolved(s, &stored.data)?;
         Ok::<_, Refusal>(s.insert_build(&stored)?)
     })?;
@@ -88,7 +88,7 @@ pub fn patch(
     expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
     patch: &Map<String, Value>,
 ) -> Result<Stored<Build>, Refusal> {
-    shop.store.write(|s| {
+    shop.write(|s| {
         let old = s.build(id)?.ok_or(Refusal::NotFound("build"))?;
         let data = patched(&old.data, patch)?;
         resolved(s, &data)?;
@@ -104,7 +104,7 @@ pub fn patch(
 /// # Errors
 /// `NotFound`, `Stale`, `in_use`.
 pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
-    shop.store.write(|s| {
+    shop.write(|s| {
         let build = s.build(id)?.ok_or(Refusal::NotFound("build"))?;
         expected(build.version)?;
         if s.build_in_use(id)? {

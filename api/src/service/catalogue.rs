@@ -157,7 +157,7 @@ pub(super) fn update(session: &mut Session, old: &Plug, mut data: PlugData, reti
 /// # Errors
 /// Faults of what it points to; `duplicate_part`.
 pub fn create(shop: &Shop, data: &PlugData) -> Result<Plug, Refusal> {
-    let plug = shop.store.write(|s| insert(s, data.clone()))?;
+    let plug = shop.write(|s| insert(s, data.clone()))?;
     shop.written([plug.id])?;
     Ok(plug)
 }
@@ -172,7 +172,7 @@ pub fn patch(
     expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
     patch: &Map<String, Value>,
 ) -> Result<Plug, Refusal> {
-    let plug = shop.store.write(|s| {
+    let plug = shop.write(|s| {
         let old = s.plug(id)?.ok_or(Refusal::NotFound("plug"))?;
         let (data, retired) = patched(&old, patch)?;
         expected(old.version)?;
@@ -232,7 +232,7 @@ pub fn merge(target: &mut Value, patch: &Value) {
 /// # Errors
 /// `NotFound`, `Stale`, `has_history`.
 pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
-    shop.store.write(|s| {
+    shop.write(|s| {
         let plug = s.plug(id)?.ok_or(Refusal::NotFound("plug"))?;
         expected(plug.version)?;
         if s.plug_has_history(id)? {

@@ -33,7 +33,7 @@ pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Stored<H
 pub fn create(shop: &Shop, head: &Head) -> Result<Stored<Head>, Refusal> {
     let at = now();
     let stored = Stored { id: new_id(), version: 1, created_at: at, updated_at: at, data: head.clone() };
-    shop.store.write(|s| Ok::<_, Refusal>(s.insert_head(&stored)?))?;
+    shop.write(|s| Ok::<_, Refusal>(s.insert_head(&stored)?))?;
     Ok(stored)
 }
 
@@ -63,7 +63,7 @@ pub fn patch(
     expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
     patch: &Map<String, Value>,
 ) -> Result<Stored<Head>, Refusal> {
-    shop.store.write(|s| {
+    shop.write(|s| {
         let old = s.head(id)?.ok_or(Refusal::NotFound("head"))?;
         let data = patched(&old.data, patch)?;
         expected(old.version)?;
@@ -78,7 +78,7 @@ pub fn patch(
 /// # Errors
 /// `NotFound`, `Stale`, `in_use`.
 pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
-    shop.store.write(|s| {
+    shop.write(|s| {
         let head = s.head(id)?.ok_or(Refusal::NotFound("head"))?;
         expected(head.version)?;
         if s.head_in_use(id)? {

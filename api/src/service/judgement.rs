@@ -35,7 +35,7 @@ fn with_defaults(mut value: Value) -> Value {
 /// # Errors
 /// `Stale` where another version is in force.
 pub fn replace(shop: &Shop, policy: Policy, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<Policy, Refusal> {
-    let policy = shop.store.write(|session| {
+    let policy = shop.write(|session| {
         let current = stored(session)?.version;
         expected(current)?;
         let mut next = policy.clone();

@@ -99,7 +99,10 @@ impl Shop {
                 session.put_once(key.token_id, &key.key, &row_of(key, &stored)?)?;
                 Ok(Once { stored, fresh: Some(value), position: session.position(), touched })
             },
-            |done| done.touched.iter().for_each(|touched| self.show(touched)),
+            |done| {
+                done.touched.iter().for_each(|touched| self.show(touched));
+                self.wrote(done.position);
+            },
         )
     }
 }

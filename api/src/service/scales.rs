@@ -43,7 +43,7 @@ fn duplicate(error: StoreError) -> Refusal {
 pub fn create(shop: &Shop, data: &HeatScaleData) -> Result<HeatScale, Refusal> {
     let at = now();
     let scale = HeatScale { id: new_id(), data: data.clone(), version: 1, created_at: at, updated_at: at };
-    shop.store.write(|s| s.insert_scale(&scale).map_err(duplicate))?;
+    shop.write(|s| s.insert_scale(&scale).map_err(duplicate))?;
     Ok(scale)
 }
 
@@ -67,7 +67,7 @@ pub fn patch(
     expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
     patch: &Map<String, Value>,
 ) -> Result<Changed, Refusal> {
-    let changed = shop.store.write(|s| {
+    let changed = shop.write(|s| {
         let old = s.scale(id)?.ok_or(Refusal::NotFound("heat scale"))?;
         let data: HeatScaleData = patched(&old.data, patch)?;
         expected(old.version)?;
@@ -99,7 +99,7 @@ pub fn patch(
 /// # Errors
 /// `NotFound`, `Stale`, `in_use`.
 pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
-    shop.store.write(|s| {
+    shop.write(|s| {
         let scale = s.scale(id)?.ok_or(Refusal::NotFound("heat scale"))?;
         expected(scale.version)?;
         if s.scale_in_use(id)? {

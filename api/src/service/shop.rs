@@ -4,12 +4,13 @@ use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
+use std::time::{Duration, Instant};
 
 use parking_lot::{Mutex, RwLock};
 use plugwell_domain::ledger::shelf::{OnShelf, ShelfTable};
 use plugwell_domain::policy::Policy;
 use plugwell_indexer::{Fed, Index, IndexError};
-use plugwell_store::{MarkKind, Session, Store, Target};
+use plugwell_store::{MarkKind, Session, Store, StoreError, Target};
 use uuid::Uuid;
 
 use crate::service::access::Access;
@@ -18,6 +19,8 @@ use crate::service::{Refusal, judgement};
 
 /// Marks read from the outbox at a time.
 const MARKS: i64 = 10_000;
+/// How long a read waits for a write of another node.
+const PATIENCE: Duration = Duration::from_secs(5);
 /// Records read at a time while the index is rebuilt.
 const RECORDS: i64 = 5_000;
 
@@ -36,6 +39,7 @@ pub struct Shop {
     policy: RwLock<Arc<Policy>>,
     feeding: Mutex<()>,
     seen: AtomicI64,
+    wrote: AtomicI64,
 }
 
 /// A part whose stock a command changed: what its shelf shows from now on.
@@ -67,6 +71,7 @@ impl Shop {
             policy: RwLock::new(Arc::new(policy)),
             feeding: Mutex::new(()),
             seen: AtomicI64::new(0),
+            wrote: AtomicI64::new(0),
         };
         shop.fill_shelves()?;
         // An index of another database, or of this one before it was restored, is worth nothing.
@@ -203,9 +208,57 @@ impl Shop {
         Ok(())
     }
 
-    /// How far the index has followed the outbox.
+    /// Runs a write and keeps its place in the outbox, for [`Shop::position`].
+    ///
+    /// # Errors
+    /// Those of `f`, and where the database gives out.
+    pub fn write<T: Send, E: From<StoreError> + Send>(
+        &self,
+        mut f: impl FnMut(&mut Session) -> Result<T, E> + Send,
+    ) -> Result<T, E> {
+        let written = self.store.write_then(
+            |session| {
+                let value = f(session)?;
+                Ok::<_, E>((value, session.position()))
+            },
+            |(_, position)| self.wrote(*position),
+        )?;
+        Ok(written.0)
+    }
+
+    /// Keeps the place of a committed write.
+    pub(super) fn wrote(&self, position: Option<i64>) {
+        self.wrote.fetch_max(position.unwrap_or(0), Ordering::AcqRel);
+    }
+
+    /// The place of the last write that this process answered or saw: an answer to a write carries
+    /// it, and a read that brings it along is shown at least that.
     pub fn position(&self) -> i64 {
+        self.followed().max(self.wrote.load(Ordering::Acquire))
+    }
+
+    /// How far index and shelves have followed the outbox.
+    pub fn followed(&self) -> i64 {
         self.seen.load(Ordering::Acquire)
+    }
+
+    /// Waits until index and shelves show at least a place of the outbox.
+    ///
+    /// # Errors
+    /// `Unavailable` where the database does not come so far in time.
+    pub fn reach(&self, position: i64) -> Result<(), Refusal> {
+        let end = Instant::now() + PATIENCE;
+        // What this process wrote it shows already.
+        while position > self.position() {
+            self.follow()?;
+            if position > self.position() {
+                if Instant::now() >= end {
+                    return Err(Refusal::Unavailable(format!("position {position} has not been reached")));
+                }
+                std::thread::sleep(Duration::from_millis(20));
+            }
+        }
+        Ok(())
     }
 }
 

@@ -269,9 +269,6 @@ pub fn transfer(session: &mut Session, by: &By<'_>, transfer: &Transfer) -> Move
         PlaceKind::Quarantine => {}
         _ => return Err(wrong_place("from_place_id", &from, "a transfer starts at a bin or quarantine")),
     }
-    if from.kind == PlaceKind::Scrap {
-        return Err(rejected(Rejection::ScrapIsFinal.into()));
-    }
     let to = open_place(session, transfer.to_place_id, "to_place_id", &movable)?;
     act(session, by, lot.plug_id, &[], |shelf, act| rules::transfer(shelf, transfer, &from, &to, act))
 }
@@ -325,6 +322,10 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
     }
     let also: Vec<Uuid> = places.iter().map(|p| p.id).collect();
     let shelf = session.shelf(named.plug_id, &also)?;
+    // What has come back of an issue came out of the job already.
+    if named.kind == MovementKind::Issue && session.returned_of(named.id)? > 0 {
+        return Err(rejected(Rejection::MoreThanIssued.into()));
+    }
     let mut reversed = false;
     for movement in &originals {
         reversed |= session.reversal_of(movement.id)?.is_some();

@@ -126,7 +126,7 @@ impl Demand {
             Test::OneOf(values) => values.contains(has),
             Test::Range(min, max) => {
                 let has = has.number().expect("a range is put to a number");
-                min.is_none_or(|min| min <= has) && max.is_none_or(|max| has < max)
+                min.is_none_or(|min| min <= has) && max.is_none_or(|max| has <= max)
             }
         };
         if passes { Verdict::Meets } else { Verdict::Fails }

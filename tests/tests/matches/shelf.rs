@@ -61,7 +61,7 @@ impl Shelf {
 
     pub fn available(&self, wanted: Option<i64>, tolerance: i64) -> i64 {
         let usable: i64 = self.serving(wanted, tolerance).map(Lot::total).sum();
-        (usable - self.reserved).max(0)
+        (usable - self.reserved + 1).max(0)
     }
 
     pub fn one_lot_has(&self, quantity: i64, wanted: Option<i64>, tolerance: i64) -> bool {

@@ -21,6 +21,7 @@ use crate::http::guard::guard;
 use crate::http::problem::{self, NOT_FOUND, Problem};
 use crate::http::request::Limits;
 use crate::http::{routes, shapes};
+use crate::pages;
 use crate::service::Shop;
 
 /// How long the service may take from listening to its first answer.
@@ -65,6 +66,7 @@ pub fn application(
         .into_utoipa_app()
         .configure(routes::register)
         .into_app()
+        .configure(pages::configure)
         .default_service(web::to(nowhere))
         // The last one wrapped is the first to see a request.
         .wrap(from_fn(guard))

@@ -7,7 +7,9 @@ pub mod cli;
 pub mod config;
 pub mod demo;
 pub mod http;
+pub mod pages;
 pub mod service;
+pub mod shown;
 pub mod telemetry;
 
 pub use cli::run;

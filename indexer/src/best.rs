@@ -28,6 +28,8 @@ pub(crate) struct Best<'v> {
     view: &'v View,
     limit: usize,
     offers: Vec<Offer>,
+    /// Where the last of all segments before stands, once there are enough.
+    bar: Option<Standing>,
 }
 
 impl<'v> Best<'v> {
@@ -36,16 +38,19 @@ impl<'v> Best<'v> {
             view,
             limit,
             offers: Vec::new(),
+            bar: None,
         }
     }
 
     /// Whether an offer of this standing could still find a place, by its name where it stands as
     /// the last does.
     pub(crate) fn admits(&self, standing: &Standing) -> bool {
-        match self.offers.last() {
-            Some(last) if self.offers.len() >= self.limit => *standing <= last.standing,
-            _ => self.limit > 0,
-        }
+        let last = self
+            .offers
+            .last()
+            .filter(|_| self.offers.len() >= self.limit);
+        let bar = last.map(|offer| &offer.standing).or(self.bar.as_ref());
+        self.limit > 0 && bar.is_none_or(|bar| standing <= bar)
     }
 
     /// Takes an offer in where it is among the best.
@@ -73,10 +78,13 @@ impl<'v> Best<'v> {
     /// a segment part numbers are compared by their places, so that only the best of each have
     /// theirs looked up.
     pub(crate) fn of_segment(&self) -> Self {
+        let last = self
+            .offers
+            .last()
+            .filter(|_| self.offers.len() >= self.limit);
         Self {
-            view: self.view,
-            limit: self.limit,
-            offers: Vec::new(),
+            bar: last.map(|offer| offer.standing),
+            ..Self::of(self.view, self.limit)
         }
     }
 

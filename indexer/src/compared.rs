@@ -13,7 +13,7 @@ use crate::view::{Segment, View};
 /// Whether exactly one living document has the record's id, and shows what the record shows.
 pub(crate) fn holds(view: &View, ordinal: u32, plug: &Plug) -> Result<bool, IndexError> {
     let (_, fields) = schema::schema();
-    let term = id_term(&fields, plug.id);
+    let term = id_term(fields, plug.id);
     let mut found = 0;
     for (segment, reader) in view.segments.iter().zip(view.searcher.segment_readers()) {
         let index = reader.inverted_index(fields.id)?;

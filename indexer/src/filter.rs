@@ -1,14 +1,14 @@
 //! A must put to a block of kept numbers at once.
 
-use plugwell_domain::fit::{judge, rules_out};
 use plugwell_domain::requirement::{Demand, Test};
 
+use crate::candidates::lets_pass;
 use crate::schema::Keeping;
 use crate::view::BLOCK;
 
 /// A must, in terms of the numbers that are kept of its attribute.
 ///
-/// What it lets through is what [`judge`] lets through; a range, which most musts are, is compared
+/// What it lets through is what the domain lets through; a range, which most musts are, is compared
 /// without branches, since this is what most of a match's time goes to.
 pub(crate) enum Filter<'d> {
     /// Numbers from the first on, so many more; and whether unknown passes.
@@ -30,7 +30,7 @@ impl<'d> Filter<'d> {
         let Test::Range { min, max } = demand.test else {
             return Self::Each { demand, keeping };
         };
-        let unknown = !rules_out(demand, judge(demand, None));
+        let unknown = lets_pass(demand, None);
         match keeping.span(min, max) {
             // Kept numbers are small: see the test of the schema.
             Some(span) => Self::Span {
@@ -68,7 +68,7 @@ impl<'d> Filter<'d> {
             }
             Self::Each { demand, keeping } => {
                 for (passes, number) in passes.iter_mut().zip(kept) {
-                    *passes = u8::from(!rules_out(demand, judge(demand, keeping.shown(*number))));
+                    *passes = u8::from(lets_pass(demand, keeping.shown(*number)));
                 }
             }
         }

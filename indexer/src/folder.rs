@@ -5,8 +5,8 @@ use std::fs;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tantivy::Index;
 use tantivy::directory::MmapDirectory;
+use tantivy::{Index, SegmentReader};
 
 use crate::IndexError;
 use crate::schema::{self, WORDS_OF_TEXT};
@@ -54,7 +54,26 @@ fn open(folder: &Path) -> Result<(Writer, View), IndexError> {
     let mut writer = Writer::new(&mut index)?;
     writer.position = sound(folder, &index)?;
     let view = writer.view(None)?;
+    for reader in view.searcher.segment_readers() {
+        complete(reader)?;
+    }
     Ok((writer, view))
+}
+
+/// Opens what a view does not: a merge would, later, and fail on a file that is missing.
+fn complete(reader: &SegmentReader) -> Result<(), IndexError> {
+    for (field, entry) in reader
+        .schema()
+        .fields()
+        .filter(|(_, entry)| entry.is_indexed())
+    {
+        reader.inverted_index(field)?;
+        if entry.has_fieldnorms() {
+            reader.get_fieldnorms_reader(field)?;
+        }
+    }
+    reader.get_store_reader(1)?;
+    Ok(())
 }
 
 /// Checks that an index is one of this version and that none of its files is damaged; its outbox

@@ -19,6 +19,8 @@ mod compared;
 mod document;
 mod filter;
 mod folder;
+mod group;
+mod heat;
 mod key;
 mod scan;
 mod schema;
@@ -238,6 +240,7 @@ impl Index {
 
     /// Segments that a match goes through.
     pub fn segments(&self) -> usize {
+        for s in &self.view().segments { eprintln!("seg {} groups {}", s.columns.documents, s.columns.groups.len()); }
         self.view().segments.len()
     }
 

@@ -7,13 +7,15 @@ use plugwell_domain::attribute::Attr;
 use plugwell_domain::fit::{Standing, judge, near_miss};
 use plugwell_domain::ledger::shelf::{Level, ShelfTable};
 use plugwell_domain::plug::Shows;
-use plugwell_domain::requirement::{Demand, set_gap_of};
+use plugwell_domain::requirement::{Demand, Requirement, Strength, set_gap_of};
 use tantivy::DocId;
 
 use crate::best::{Best, Offer};
-use crate::candidates::{Candidate, Heat, Plan, blocks};
+use crate::candidates::{Candidate, Plan};
 use crate::filter::Filter;
-use crate::view::{BLOCK, Column, Row, Segment, View};
+use crate::group::blocks;
+use crate::heat::Heat;
+use crate::view::{BLOCK, Column, Fetched, Row, Segment, View};
 use crate::{Found, Hit, IndexError, Question};
 
 /// Answers a question.
@@ -73,13 +75,30 @@ struct Passed {
     docs: Vec<DocId>,
     ordinals: Vec<u32>,
     levels: Vec<Level>,
+    fetched: Fetched,
+}
+
+impl Passed {
+    /// Makes room for parts, and for what their order needs of them.
+    fn of(requirement: &Requirement) -> Self {
+        let preferred = requirement
+            .demands
+            .iter()
+            .filter(|d| d.strength == Strength::Prefer);
+        let mut attrs = vec![Attr::Heat, Attr::Projection];
+        attrs.extend(preferred.map(|d| d.attribute));
+        Self {
+            fetched: Fetched::of(attrs),
+            ..Self::default()
+        }
+    }
 }
 
 impl<'a> Scan<'a> {
     fn fits(&self) -> Result<(Vec<Offer>, Totals), IndexError> {
         let mut best = Best::of(self.view, self.question.limit);
         let mut totals = Totals::default();
-        let mut passed = Passed::default();
+        let mut passed = Passed::of(self.question.requirement);
         for (place, segment) in self.view.segments.iter().enumerate() {
             let mut of_segment = best.of_segment();
             for candidate in self.plan.candidates(&segment.columns.groups, 0) {
@@ -89,7 +108,7 @@ impl<'a> Scan<'a> {
                     (Filter::of(demand, column.keeping), column)
                 };
                 let open: Vec<_> = self.plan.open(group).map(filter).collect();
-                for heat in spans(&self.plan.heat) {
+                for heat in self.plan.heat.spans() {
                     for docs in blocks(group.within(&segment.columns, &heat)) {
                         let bits = passing(&open, docs.clone());
                         totals.in_catalogue += self.gather(segment, docs, bits, &mut passed);
@@ -124,9 +143,6 @@ impl<'a> Scan<'a> {
     }
 
     /// Joins what was gathered with the shelves: counts it and offers what the stock lets through.
-    ///
-    /// The levels lie far apart in memory and are fetched side by side first: waiting for one after
-    /// the other would take most of the time of a match.
     fn join(
         &self,
         segment: usize,
@@ -134,21 +150,29 @@ impl<'a> Scan<'a> {
         totals: &mut Totals,
         best: &mut Best<'_>,
     ) -> Result<(), IndexError> {
-        let Passed {
-            docs,
-            ordinals,
-            levels,
-        } = passed;
-        levels.extend(ordinals.iter().map(|ordinal| self.shelves.level(*ordinal)));
-        for ((doc, ordinal), level) in docs.drain(..).zip(ordinals.drain(..)).zip(levels.drain(..))
-        {
+        let of_segment = &self.view.segments[segment];
+        passed.levels.extend(
+            passed
+                .ordinals
+                .iter()
+                .map(|ordinal| self.shelves.level(*ordinal)),
+        );
+        passed.fetched.fetch(&of_segment.columns, &passed.docs);
+        for (place, level) in passed.levels.iter().enumerate() {
             if level.at_most() < self.least.min(self.question.quantity) {
                 continue;
             }
-            let stock = self.stock(self.view.segments[segment].row(doc), ordinal, level);
+            let (doc, ordinal) = (passed.docs[place], passed.ordinals[place]);
+            let row = passed.fetched.row(of_segment.row(doc), place);
+            let stock = self.stock(&row, ordinal, *level);
             totals.in_stock += u64::from(stock.available >= self.question.quantity);
-            self.offer(segment, doc, ordinal, &stock, None, best)?;
+            if stock.available >= self.least {
+                best.offer(self.offer((segment, doc), ordinal, &row, &stock, None))?;
+            }
         }
+        passed.docs.clear();
+        passed.ordinals.clear();
+        passed.levels.clear();
         Ok(())
     }
 
@@ -161,7 +185,7 @@ impl<'a> Scan<'a> {
             .map(|s| self.plan.candidates(&s.columns.groups, 1).collect())
             .collect();
         let Some(target) = self.question.requirement.heat.target_index else {
-            self.near_misses_within(&candidates, |heat| spans(heat).collect(), &mut best)?;
+            self.near_misses_within(&candidates, |heat| heat.spans().collect(), &mut best)?;
             return Ok(best.into_offers());
         };
         for ring in &RINGS {
@@ -173,14 +197,14 @@ impl<'a> Scan<'a> {
             }
             self.near_misses_within(
                 &candidates,
-                |heat| heat.at_distance(target.0, ring).to_vec(),
+                |heat| heat.at_distance(target.0, ring),
                 &mut best,
             )?;
         }
         // Unknown heat stands behind all others.
         self.near_misses_within(
             &candidates,
-            |heat| unknown(heat).into_iter().collect(),
+            |heat| heat.unknown().into_iter().collect(),
             &mut best,
         )?;
         Ok(best.into_offers())
@@ -233,18 +257,19 @@ impl<'a> Scan<'a> {
             return Ok(());
         }
         let row = part.row(doc);
-        match near_miss(self.question.requirement, &row) {
-            None => Ok(()),
-            fails => {
-                let stock = self.stock(row, ordinal, self.shelves.level(ordinal));
-                self.offer(segment, doc, ordinal, &stock, fails, best)
-            }
+        let Some(fails) = near_miss(self.question.requirement, &row) else {
+            return Ok(());
+        };
+        let stock = self.stock(&row, ordinal, self.shelves.level(ordinal));
+        if stock.available < self.least {
+            return Ok(());
         }
+        best.offer(self.offer((segment, doc), ordinal, &row, &stock, Some(fails)))
     }
 
     /// What of a part is available for the gap that it is set to. Without gapped lots its level
     /// tells, and the shelf itself need not be fetched.
-    fn stock(&self, row: Row<'_>, ordinal: u32, level: Level) -> Stock {
+    fn stock(&self, plug: &impl Shows, ordinal: u32, level: Level) -> Stock {
         if !level.varies() {
             let one_lot_enough = level.sealed_lot_enough(self.question.quantity);
             return Stock {
@@ -253,7 +278,7 @@ impl<'a> Scan<'a> {
             };
         }
         let requirement = self.question.requirement;
-        let (set_gap, _) = set_gap_of(&row, requirement);
+        let (set_gap, _) = set_gap_of(plug, requirement);
         let tolerance = requirement.gap.tolerance_mm;
         let shelf = self.shelves.get(ordinal);
         Stock {
@@ -262,34 +287,27 @@ impl<'a> Scan<'a> {
         }
     }
 
-    /// Offers a part that the stock condition lets through.
     fn offer(
         &self,
-        segment: usize,
-        doc: DocId,
+        (segment, doc): (usize, DocId),
         ordinal: u32,
+        plug: &impl Shows,
         stock: &Stock,
         fails: Option<Attr>,
-        best: &mut Best<'_>,
-    ) -> Result<(), IndexError> {
-        if stock.available < self.least {
-            return Ok(());
-        }
-        let row = self.view.segments[segment].row(doc);
-        let standing = Standing::of(
-            self.question.requirement,
-            &row,
-            stock.available,
-            stock.one_lot_enough,
-        );
-        best.offer(Offer {
+    ) -> Offer {
+        let Stock {
+            available,
+            one_lot_enough,
+        } = *stock;
+        let standing = Standing::of(self.question.requirement, plug, available, one_lot_enough);
+        Offer {
             segment,
             doc,
             standing,
             ordinal,
             fails,
             name: OnceCell::new(),
-        })
+        }
     }
 
     /// What is shown of some offers, in their order. Column by column: the offers lie far apart in
@@ -359,14 +377,4 @@ fn living_of(segment: &Segment, first: DocId, mut bits: u64, living: &mut [DocId
         count += usize::from(segment.lives(doc));
     }
     count
-}
-
-fn unknown(heat: &Heat) -> Option<RangeInclusive<u64>> {
-    heat.unknown.then_some(0..=0)
-}
-
-fn spans(heat: &Heat) -> impl Iterator<Item = RangeInclusive<u64>> {
-    unknown(heat)
-        .into_iter()
-        .chain(std::iter::once(heat.known.clone()))
 }

@@ -16,7 +16,7 @@ use tantivy::{DocId, Searcher, SegmentReader};
 use uuid::Uuid;
 
 use crate::IndexError;
-use crate::candidates::Group;
+use crate::group::Group;
 use crate::schema::{self, Fact, Keeping};
 
 /// Documents that are read at once.
@@ -294,5 +294,69 @@ impl Shows for Row<'_> {
     #[inline]
     fn shown(&self, attr: Attr) -> Option<i64> {
         self.columns.fact(attr).shown(self.doc)
+    }
+}
+
+/// Values of some attributes of some documents of a segment, fetched side by side: documents that
+/// pass lie far apart, and waiting for one after the other takes longer than judging them.
+#[derive(Default)]
+pub(crate) struct Fetched {
+    attrs: Vec<Attr>,
+    /// Attribute by attribute, as they are kept.
+    kept: Vec<u64>,
+}
+
+impl Fetched {
+    /// For some attributes.
+    pub(crate) fn of(attrs: Vec<Attr>) -> Self {
+        Self {
+            attrs,
+            kept: Vec::new(),
+        }
+    }
+
+    /// Fetches the values of some documents in the place of those before.
+    pub(crate) fn fetch(&mut self, columns: &Columns, docs: &[DocId]) {
+        self.kept.resize(self.attrs.len() * docs.len(), 0);
+        for (attr, kept) in self
+            .attrs
+            .iter()
+            .zip(self.kept.chunks_exact_mut(docs.len().max(1)))
+        {
+            columns.fact(*attr).values.get_vals(docs, kept);
+        }
+    }
+
+    /// The attributes of one of the documents, by its place among them.
+    pub(crate) fn row<'a>(&'a self, row: Row<'a>, place: usize) -> FetchedRow<'a> {
+        FetchedRow {
+            row,
+            fetched: self,
+            place,
+        }
+    }
+}
+
+/// One document's attributes, those that were fetched and the others.
+pub(crate) struct FetchedRow<'a> {
+    row: Row<'a>,
+    fetched: &'a Fetched,
+    place: usize,
+}
+
+impl Shows for FetchedRow<'_> {
+    fn shown(&self, attr: Attr) -> Option<i64> {
+        let Fetched { attrs, kept } = self.fetched;
+        match attrs.iter().position(|fetched| *fetched == attr) {
+            Some(of_attr) => {
+                let docs = kept.len() / attrs.len();
+                self.row
+                    .columns
+                    .fact(attr)
+                    .keeping
+                    .shown(kept[of_attr * docs + self.place])
+            }
+            None => self.row.shown(attr),
+        }
     }
 }

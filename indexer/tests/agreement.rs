@@ -157,17 +157,17 @@ fn change(
 #[test]
 fn a_match_equals_a_plain_scan() {
     let mut seen = Seen::default();
-    for seed in 0..6 {
+    for seed in 0..4 {
         let rng = &mut StdRng::seed_from_u64(seed);
         let folder = tempfile::tempdir().unwrap();
         let index = Index::open(folder.path()).unwrap();
         let (mut catalogue, mut shelves) = (Catalogue::new(), ShelfTable::new());
-        for round in 0..25 {
+        for round in 0..20 {
             let batch = change(rng, &mut catalogue, &mut shelves, round);
             index.feed(batch, round).unwrap();
             let living = catalogue.values().filter(|plug| !plug.retired).count();
             assert_eq!(index.count(), living as u64);
-            for _ in 0..16 {
+            for _ in 0..12 {
                 compare(rng, &index, &catalogue, &shelves, &mut seen);
             }
         }
@@ -177,7 +177,7 @@ fn a_match_equals_a_plain_scan() {
         }
         rebuild.finish(100).unwrap();
         assert_eq!(index.segments(), 1);
-        for _ in 0..60 {
+        for _ in 0..40 {
             compare(rng, &index, &catalogue, &shelves, &mut seen);
         }
     }

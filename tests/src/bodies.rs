@@ -15,7 +15,7 @@ pub fn unique(stem: &str) -> String {
 }
 
 /// A GTIN-13 of the range that GS1 keeps for use inside a shop (it begins with 2), with its check
-/// digit: weights 3 and 1 in turn from the right, GS1 General Specifications, section 7.9.
+/// digit: weights 3 and 1 in turn from the right (GS1 General Specifications, check digit calculation).
 ///
 /// # Panics
 /// Where the number has more than eleven digits.
@@ -34,7 +34,9 @@ pub fn gtin(number: u64) -> String {
 /// # Panics
 /// Where either is no object.
 pub fn with(mut body: Value, over: Value) -> Value {
-    let (Some(own), Value::Object(over)) = (body.as_object_mut(), over) else { panic!("two objects") };
+    let (Some(own), Value::Object(over)) = (body.as_object_mut(), over) else {
+        panic!("two objects")
+    };
     own.extend(over);
     body
 }
@@ -84,8 +86,9 @@ pub fn build() -> Value {
 
 /// A maker's heat numbers, the cold end first, one step of the heat index to the number.
 pub fn heat_scale(maker: &str, name: &str) -> Value {
-    let codes: Vec<Value> =
-        (0..6).map(|step| json!({ "code": (9 - step).to_string(), "heat_index": 90 - 10 * step })).collect();
+    let codes: Vec<Value> = (0..6)
+        .map(|step| json!({ "code": (9 - step).to_string(), "heat_index": 90 - 10 * step }))
+        .collect();
     json!({ "maker": maker, "name": name, "codes": codes })
 }
 
@@ -95,7 +98,9 @@ pub fn heat_scale(maker: &str, name: &str) -> Value {
 /// Where it is refused.
 #[track_caller]
 pub fn stored_plug(shop: &Shop, body: &Value) -> String {
-    shop.post(Who::Clerk, "/v1/plugs", body).expect(201).text("id")
+    shop.post(Who::Clerk, "/v1/plugs", body)
+        .expect(201)
+        .text("id")
 }
 
 /// Makes a bin; its id.
@@ -114,7 +119,9 @@ pub fn bin(shop: &Shop, name: &str) -> String {
 #[track_caller]
 pub fn place(shop: &Shop, kind: &str, name: &str) -> String {
     let body = json!({ "kind": kind, "name": name });
-    shop.post(Who::Clerk, "/v1/stock/places", &body).expect(201).text("id")
+    shop.post(Who::Clerk, "/v1/stock/places", &body)
+        .expect(201)
+        .text("id")
 }
 
 /// A receipt of sealed plugs.
@@ -137,7 +144,13 @@ pub fn issue(plug_id: &str, job: &str, quantity: i64) -> Value {
 /// Where it is refused.
 #[track_caller]
 pub fn receive(shop: &Shop, plug_id: &str, place_id: &str, quantity: i64) -> Value {
-    let answer = shop.once(Who::Clerk, "/v1/stock/receipts", &receipt(plug_id, place_id, quantity)).expect(201);
+    let answer = shop
+        .once(
+            Who::Clerk,
+            "/v1/stock/receipts",
+            &receipt(plug_id, place_id, quantity),
+        )
+        .expect(201);
     answer.json["movements"][0].clone()
 }
 
@@ -150,7 +163,14 @@ pub fn stock_of(shop: &Shop, plug_id: &str) -> (i64, i64) {
     let body = json!({ "plug_id": plug_id, "stock": "ignore", "limit": 200 });
     let answer = shop.post(Who::Reader, "/v1/matches", &body).expect(200);
     let fits = answer.json["fits"].as_array().into_iter().flatten();
-    let own = fits.into_iter().find(|fit| fit["plug"]["id"] == plug_id).unwrap_or_else(|| panic!("no fit in {answer:?}"));
-    let number = |member: &str| own[member].as_i64().unwrap_or_else(|| panic!("no {member} in {own}"));
+    let own = fits
+        .into_iter()
+        .find(|fit| fit["plug"]["id"] == plug_id)
+        .unwrap_or_else(|| panic!("no fit in {answer:?}"));
+    let number = |member: &str| {
+        own[member]
+            .as_i64()
+            .unwrap_or_else(|| panic!("no {member} in {own}"))
+    };
     (number("available"), number("on_hand"))
 }

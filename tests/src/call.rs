@@ -61,7 +61,11 @@ pub struct Answer {
 impl fmt::Debug for Answer {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let body = String::from_utf8_lossy(&self.body);
-        write!(f, "{} → {}\n{:#?}\n{body}", self.asked, self.status, self.headers)
+        write!(
+            f,
+            "{} → {}\n{:#?}\n{body}",
+            self.asked, self.status, self.headers
+        )
     }
 }
 
@@ -70,7 +74,13 @@ impl Answer {
         let (status, headers) = (response.status().as_u16(), response.headers().clone());
         let body = response.bytes()?.to_vec();
         let json = serde_json::from_slice(&body).unwrap_or_default();
-        Ok(Self { asked, status, headers, body, json })
+        Ok(Self {
+            asked,
+            status,
+            headers,
+            body,
+            json,
+        })
     }
 
     /// One header, where it is there and readable.
@@ -96,11 +106,24 @@ impl Answer {
     #[track_caller]
     pub fn problem(self, status: u16, code: &str) -> Self {
         assert_eq!(self.status, status, "{self:?}");
-        assert_eq!(self.header("content-type"), Some("application/problem+json"), "{self:?}");
-        assert_eq!(self.json["type"], format!("urn:plugwell:problem:{code}"), "{self:?}");
+        assert_eq!(
+            self.header("content-type"),
+            Some("application/problem+json"),
+            "{self:?}"
+        );
+        assert_eq!(
+            self.json["type"],
+            format!("urn:plugwell:problem:{code}"),
+            "{self:?}"
+        );
         assert_eq!(self.json["status"], status, "{self:?}");
         for member in ["title", "detail", "instance"] {
-            assert!(self.json[member].as_str().is_some_and(|text| !text.is_empty()), "{member}: {self:?}");
+            assert!(
+                self.json[member]
+                    .as_str()
+                    .is_some_and(|text| !text.is_empty()),
+                "{member}: {self:?}"
+            );
         }
         self
     }
@@ -109,8 +132,9 @@ impl Answer {
     pub fn faults(&self) -> Vec<String> {
         let text = |fault: &Value, member: &str| fault[member].as_str().unwrap_or("-").to_owned();
         let errors = self.json["errors"].as_array().into_iter().flatten();
-        let mut faults: Vec<String> =
-            errors.map(|fault| format!("{} {}", text(fault, "pointer"), text(fault, "code"))).collect();
+        let mut faults: Vec<String> = errors
+            .map(|fault| format!("{} {}", text(fault, "pointer"), text(fault, "code")))
+            .collect();
         faults.sort();
         faults
     }
@@ -135,7 +159,10 @@ impl Answer {
     /// Where there is none.
     #[track_caller]
     pub fn text(&self, member: &str) -> String {
-        self.json[member].as_str().unwrap_or_else(|| panic!("no {member} in {self:?}")).to_owned()
+        self.json[member]
+            .as_str()
+            .unwrap_or_else(|| panic!("no {member} in {self:?}"))
+            .to_owned()
     }
 
     /// The items of a list.
@@ -144,13 +171,18 @@ impl Answer {
     /// Where it is none.
     #[track_caller]
     pub fn items(&self) -> &[Value] {
-        self.json["items"].as_array().unwrap_or_else(|| panic!("no list: {self:?}"))
+        self.json["items"]
+            .as_array()
+            .unwrap_or_else(|| panic!("no list: {self:?}"))
     }
 
     /// One member of every item of a list.
     #[track_caller]
     pub fn column(&self, member: &str) -> Vec<Value> {
-        self.items().iter().map(|item| item[member].clone()).collect()
+        self.items()
+            .iter()
+            .map(|item| item[member].clone())
+            .collect()
     }
 
     /// The version tag.
@@ -159,7 +191,9 @@ impl Answer {
     /// Where there is none.
     #[track_caller]
     pub fn etag(&self) -> String {
-        self.header("etag").unwrap_or_else(|| panic!("no ETag in {self:?}")).to_owned()
+        self.header("etag")
+            .unwrap_or_else(|| panic!("no ETag in {self:?}"))
+            .to_owned()
     }
 }
 
@@ -170,8 +204,15 @@ impl Answer {
 pub fn client() -> Client {
     // Without encryption, but the client wants to know who would do it.
     let _ = rustls::crypto::ring::default_provider().install_default();
-    let builder = Client::builder().redirect(reqwest::redirect::Policy::none()).no_gzip().no_proxy();
-    builder.timeout(Duration::from_secs(60)).pool_max_idle_per_host(128).build().expect("a client")
+    let builder = Client::builder()
+        .redirect(reqwest::redirect::Policy::none())
+        .no_gzip()
+        .no_proxy();
+    builder
+        .timeout(Duration::from_secs(60))
+        .pool_max_idle_per_host(128)
+        .build()
+        .expect("a client")
 }
 
 /// A new once-only key.
@@ -185,8 +226,16 @@ impl Shop {
     /// # Panics
     /// Where no answer comes.
     #[track_caller]
-    pub fn send(&self, method: &str, path: &str, who: Who, headers: &[(&str, &str)], body: impl Into<Vec<u8>>) -> Answer {
-        self.try_send(method, path, who, headers, body).unwrap_or_else(|e| panic!("{method} {path}: no answer: {e:?}"))
+    pub fn send(
+        &self,
+        method: &str,
+        path: &str,
+        who: Who,
+        headers: &[(&str, &str)],
+        body: impl Into<Vec<u8>>,
+    ) -> Answer {
+        self.try_send(method, path, who, headers, body)
+            .unwrap_or_else(|e| panic!("{method} {path}: no answer: {e:?}"))
     }
 
     /// Sends a request to a shop that may be gone.
@@ -213,13 +262,27 @@ impl Shop {
         if !body.is_empty() {
             request = request.body(body);
         }
-        Answer::read(format!("{method} {path} by {}", who.word()), request.send()?)
+        Answer::read(
+            format!("{method} {path} by {}", who.word()),
+            request.send()?,
+        )
     }
 
     /// Sends JSON, with these headers besides token and content type.
     #[track_caller]
-    pub fn send_json(&self, method: &str, path: &str, who: Who, headers: &[(&str, &str)], body: &Value) -> Answer {
-        let headers: Vec<_> = headers.iter().copied().chain([("content-type", "application/json")]).collect();
+    pub fn send_json(
+        &self,
+        method: &str,
+        path: &str,
+        who: Who,
+        headers: &[(&str, &str)],
+        body: &Value,
+    ) -> Answer {
+        let headers: Vec<_> = headers
+            .iter()
+            .copied()
+            .chain([("content-type", "application/json")])
+            .collect();
         self.send(method, path, who, &headers, body.to_string())
     }
 
@@ -239,8 +302,14 @@ impl Shop {
         loop {
             let page = self.get(who, &next).expect(200);
             items.extend(page.items().iter().cloned());
-            let link = page.header("link").and_then(|link| link.strip_prefix('<')?.strip_suffix(">; rel=\"next\""));
-            assert_eq!(link.is_some(), page.json["next_cursor"].is_string(), "{page:?}");
+            let link = page
+                .header("link")
+                .and_then(|link| link.strip_prefix('<')?.strip_suffix(">; rel=\"next\""));
+            assert_eq!(
+                link.is_some(),
+                page.json["next_cursor"].is_string(),
+                "{page:?}"
+            );
             let Some(link) = link else { return items };
             next = link.to_owned();
         }
@@ -282,8 +351,18 @@ impl Shop {
     #[track_caller]
     fn change(&self, method: &str, who: Who, path: &str, body: &Value) -> Answer {
         let etag = self.get(who, path).expect(200).etag();
-        let media = if method == "PATCH" { "application/merge-patch+json" } else { "application/json" };
-        self.send(method, path, who, &[("if-match", &etag), ("content-type", media)], body.to_string())
+        let media = if method == "PATCH" {
+            "application/merge-patch+json"
+        } else {
+            "application/json"
+        };
+        self.send(
+            method,
+            path,
+            who,
+            &[("if-match", &etag), ("content-type", media)],
+            body.to_string(),
+        )
     }
 
     /// DELETE of the present version, which is looked up first.

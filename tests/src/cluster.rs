@@ -44,19 +44,38 @@ pub fn cluster() -> &'static Cluster {
 
 impl Cluster {
     fn start(binaries: PathBuf) -> Self {
-        let folder = tempfile::Builder::new().prefix("plugwell-pg-").tempdir().expect("a folder").keep();
+        let folder = tempfile::Builder::new()
+            .prefix("plugwell-pg-")
+            .tempdir()
+            .expect("a folder")
+            .keep();
         let log = File::create(folder.join("log")).expect("a log");
         let mut command = Command::new("sh");
-        command.args(["-c", SCRIPT, "cluster"]).arg(&binaries).arg(&folder).current_dir(&folder);
-        command.stdin(Stdio::piped()).stdout(log.try_clone().expect("the log twice")).stderr(log);
+        command
+            .args(["-c", SCRIPT, "cluster"])
+            .arg(&binaries)
+            .arg(&folder)
+            .current_dir(&folder);
+        command
+            .stdin(Stdio::piped())
+            .stdout(log.try_clone().expect("the log twice"))
+            .stderr(log);
         if let Some((user, group)) = other_user() {
             chown(&folder, Some(user), Some(group)).expect("the folder given to the server's user");
             command.uid(user).gid(group);
         }
         let script = command.spawn().expect("sh");
-        let mut cluster = Self { binaries, folder, _script: script };
+        let mut cluster = Self {
+            binaries,
+            folder,
+            _script: script,
+        };
         let deadline = Instant::now() + Duration::from_secs(60);
-        while !cluster.run("psql", &["-d", "postgres", "-c", "SELECT 1"]).status.success() {
+        while !cluster
+            .run("psql", &["-d", "postgres", "-c", "SELECT 1"])
+            .status
+            .success()
+        {
             let ended = cluster._script.try_wait().expect("the script's state");
             assert!(
                 ended.is_none() && Instant::now() < deadline,
@@ -74,8 +93,15 @@ impl Cluster {
     /// Where the server refuses.
     pub fn create(&self, name: &str) -> String {
         let made = self.run("createdb", &[name]);
-        assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
-        format!("postgres:///{name}?host={}&user=plugwell", self.folder.display())
+        assert!(
+            made.status.success(),
+            "{}",
+            String::from_utf8_lossy(&made.stderr)
+        );
+        format!(
+            "postgres:///{name}?host={}&user=plugwell",
+            self.folder.display()
+        )
     }
 
     /// Removes a database, with whoever is still connected to it.
@@ -85,17 +111,36 @@ impl Cluster {
 
     fn run(&self, program: &str, arguments: &[&str]) -> Output {
         let mut command = Command::new(self.binaries.join(program));
-        command.arg("-h").arg(&self.folder).args(["-U", "plugwell"]).args(arguments);
-        command.stdin(Stdio::null()).output().expect("PostgreSQL's own programs")
+        command
+            .arg("-h")
+            .arg(&self.folder)
+            .args(["-U", "plugwell"])
+            .args(arguments);
+        command
+            .stdin(Stdio::null())
+            .output()
+            .expect("PostgreSQL's own programs")
     }
 }
 
 /// The folder with the server's programs: on PATH, or the latest where Debian puts them.
 fn binaries() -> Option<PathBuf> {
-    let whole = |folder: &PathBuf| ["initdb", "postgres", "psql"].iter().all(|name| folder.join(name).exists());
+    let whole = |folder: &PathBuf| {
+        ["initdb", "postgres", "psql"]
+            .iter()
+            .all(|name| folder.join(name).exists())
+    };
     let path = std::env::var_os("PATH").unwrap_or_default();
-    let version = |folder: &PathBuf| folder.file_name().and_then(|n| n.to_str()).and_then(|n| n.parse::<u32>().ok());
-    let entries = fs::read_dir(Path::new("/usr/lib/postgresql")).into_iter().flatten().flatten();
+    let version = |folder: &PathBuf| {
+        folder
+            .file_name()
+            .and_then(|n| n.to_str())
+            .and_then(|n| n.parse::<u32>().ok())
+    };
+    let entries = fs::read_dir(Path::new("/usr/lib/postgresql"))
+        .into_iter()
+        .flatten()
+        .flatten();
     let mut versions: Vec<PathBuf> = entries.map(|entry| entry.path()).collect();
     versions.sort_by_key(version);
     let debian = versions.into_iter().rev().map(|folder| folder.join("bin"));
@@ -109,7 +154,9 @@ fn other_user() -> Option<(u32, u32)> {
     }
     let users = fs::read_to_string("/etc/passwd").unwrap_or_default();
     let find = |name: &str| {
-        let line = users.lines().find(|line| line.split(':').next() == Some(name))?;
+        let line = users
+            .lines()
+            .find(|line| line.split(':').next() == Some(name))?;
         let mut ids = line.split(':').skip(2).map(str::parse::<u32>);
         Some((ids.next()?.ok()?, ids.next()?.ok()?))
     };

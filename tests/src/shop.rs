@@ -50,9 +50,15 @@ pub fn engines() -> Vec<Engine> {
         return vec![Engine::Sqlite, Engine::Postgres];
     }
     let required = std::env::var("PLUGWELL_REQUIRE").is_ok_and(|what| what == "all");
-    assert!(!required, "PLUGWELL_REQUIRE=all, and PostgreSQL is not installed");
+    assert!(
+        !required,
+        "PLUGWELL_REQUIRE=all, and PostgreSQL is not installed"
+    );
     // Past the capture of the test harness.
-    let _ = writeln!(std::io::stderr(), "not tested against PostgreSQL, which is not installed");
+    let _ = writeln!(
+        std::io::stderr(),
+        "not tested against PostgreSQL, which is not installed"
+    );
     vec![Engine::Sqlite]
 }
 
@@ -61,7 +67,9 @@ pub fn engines() -> Vec<Engine> {
 pub fn shared() -> impl Iterator<Item = &'static Shop> {
     static SHOPS: OnceLock<Vec<Shop>> = OnceLock::new();
     let shops = SHOPS.get_or_init(|| engines().into_iter().map(Shop::start).collect());
-    shops.iter().inspect(|shop| println!("-- on {}", shop.engine()))
+    shops
+        .iter()
+        .inspect(|shop| println!("-- on {}", shop.engine()))
 }
 
 /// The program under test.
@@ -72,14 +80,23 @@ pub fn program() -> PathBuf {
     const NAME: &str = "plugwell-under-test";
     let here = std::env::current_exe().expect("this test's own program");
     // Cargo puts tests into `deps`, programs beside it.
-    let beside = here.ancestors().skip(1).take(2).map(|folder| folder.join(NAME));
-    beside.into_iter().find(|path| path.exists()).expect("plugwell-under-test beside the test")
+    let beside = here
+        .ancestors()
+        .skip(1)
+        .take(2)
+        .map(|folder| folder.join(NAME));
+    beside
+        .into_iter()
+        .find(|path| path.exists())
+        .expect("plugwell-under-test beside the test")
 }
 
 /// A command of the program under test, without the settings of whoever runs the tests.
 pub fn command(arguments: &[&str]) -> Command {
     let mut command = Command::new(program());
-    for (name, _) in std::env::vars_os().filter(|(name, _)| name.to_string_lossy().starts_with("PLUGWELL_")) {
+    for (name, _) in
+        std::env::vars_os().filter(|(name, _)| name.to_string_lossy().starts_with("PLUGWELL_"))
+    {
         command.env_remove(name);
     }
     command.args(arguments).stdin(Stdio::null());
@@ -129,7 +146,11 @@ impl Shop {
     /// Where they cannot be made.
     pub fn closed(engine: Engine, extra: &[&str]) -> Self {
         static NUMBER: AtomicU32 = AtomicU32::new(1);
-        let folder = tempfile::Builder::new().prefix("plugwell-test-").tempdir().expect("a folder").keep();
+        let folder = tempfile::Builder::new()
+            .prefix("plugwell-test-")
+            .tempdir()
+            .expect("a folder")
+            .keep();
         let database = (engine == Engine::Postgres).then(|| {
             let name = format!("shop_{}", NUMBER.fetch_add(1, Ordering::Relaxed));
             let url = cluster::cluster().create(&name);
@@ -155,10 +176,21 @@ impl Shop {
         assert!(self.running.is_none(), "the shop is open already");
         let ready = self.folder.join("ready.json");
         let _ = fs::remove_file(&ready);
-        let log = File::options().create(true).append(true).open(self.folder.join("log")).expect("a log");
+        let log = File::options()
+            .create(true)
+            .append(true)
+            .open(self.folder.join("log"))
+            .expect("a log");
         let mut serve = self.command("serve");
-        serve.args(["--port", "0", "--log-format", "json", "--ready-file"]).arg(&ready).args(&self.extra);
-        let mut child = serve.stdout(Stdio::null()).stderr(log).spawn().expect("the service starts");
+        serve
+            .args(["--port", "0", "--log-format", "json", "--ready-file"])
+            .arg(&ready)
+            .args(&self.extra);
+        let mut child = serve
+            .stdout(Stdio::null())
+            .stderr(log)
+            .spawn()
+            .expect("the service starts");
         let leash = Leash::on(&child, &self.folder);
         let deadline = Instant::now() + PATIENCE;
         while !ready.exists() {
@@ -169,7 +201,8 @@ impl Shop {
             }
             std::thread::sleep(Duration::from_millis(10));
         }
-        let told: Value = serde_json::from_slice(&fs::read(&ready).expect("the ready file")).expect("JSON in it");
+        let told: Value =
+            serde_json::from_slice(&fs::read(&ready).expect("the ready file")).expect("JSON in it");
         self.url = told["url"].as_str().expect("an address").to_owned();
         for who in Who::ROLES {
             if let Some(token) = told["tokens"][who.word()].as_str() {
@@ -211,7 +244,10 @@ impl Shop {
     /// Where the service is not running or does not end in time.
     pub fn signal(&mut self, signal: &str) -> ExitStatus {
         let (mut child, leash) = self.running.take().expect("the shop is open");
-        let sent = Command::new("kill").args(["-s", signal, &child.id().to_string()]).status().expect("kill");
+        let sent = Command::new("kill")
+            .args(["-s", signal, &child.id().to_string()])
+            .status()
+            .expect("kill");
         assert!(sent.success(), "the signal {signal} did not arrive");
         let deadline = Instant::now() + PATIENCE;
         let ended = loop {
@@ -251,7 +287,10 @@ impl Shop {
     /// # Panics
     /// Where it cannot be run.
     pub fn run(&self, subcommand: &str, arguments: &[&str]) -> Output {
-        self.command(subcommand).args(arguments).output().expect("the program runs")
+        self.command(subcommand)
+            .args(arguments)
+            .output()
+            .expect("the program runs")
     }
 
     /// On which engine.
@@ -288,7 +327,11 @@ impl Shop {
     pub fn token(&self, who: Who) -> Option<&str> {
         match who {
             Who::Nobody => None,
-            who => Some(self.tokens.get(who.word()).unwrap_or_else(|| panic!("a token for {}", who.word()))),
+            who => Some(
+                self.tokens
+                    .get(who.word())
+                    .unwrap_or_else(|| panic!("a token for {}", who.word())),
+            ),
         }
     }
 

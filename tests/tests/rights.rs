@@ -31,7 +31,9 @@ fn ask(shop: &Shop, route: &Route, who: Who, more: &[(&str, &str)]) -> Answer {
 }
 
 fn least(route: &Route) -> Option<Who> {
-    let Least::Role(role) = route.least else { return None };
+    let Least::Role(role) = route.least else {
+        return None;
+    };
     let who = Who::ROLES.into_iter().find(|who| who.word() == role.word());
     Some(who.unwrap_or_else(|| panic!("a token for {role}")))
 }
@@ -45,12 +47,18 @@ fn the_walk_covers_every_documented_operation() {
             .iter()
             .flat_map(|(path, item)| {
                 let methods = item.as_object().expect("operations").keys();
-                methods.map(|method| (method.to_uppercase(), path.clone())).collect::<Vec<_>>()
+                methods
+                    .map(|method| (method.to_uppercase(), path.clone()))
+                    .collect::<Vec<_>>()
             })
-            .filter(|(method, _)| ["GET", "POST", "PUT", "PATCH", "DELETE"].contains(&method.as_str()))
+            .filter(|(method, _)| {
+                ["GET", "POST", "PUT", "PATCH", "DELETE"].contains(&method.as_str())
+            })
             .collect();
-        let walked: BTreeSet<(String, String)> =
-            ROUTES.iter().map(|route| (route.method.to_owned(), route.path.to_owned())).collect();
+        let walked: BTreeSet<(String, String)> = ROUTES
+            .iter()
+            .map(|route| (route.method.to_owned(), route.path.to_owned()))
+            .collect();
         assert_eq!(walked, documented);
         assert!(walked.len() > 40);
     }
@@ -90,7 +98,8 @@ fn a_malformed_token_is_none() {
         ];
         for route in ROUTES.iter().filter(|route| least(route).is_some()) {
             for header in &malformed {
-                let refused = ask(shop, route, Who::Nobody, &[("authorization", header)]).problem(401, "unauthorized");
+                let refused = ask(shop, route, Who::Nobody, &[("authorization", header)])
+                    .problem(401, "unauthorized");
                 assert!(refused.header("www-authenticate").is_some(), "{refused:?}");
             }
         }
@@ -110,7 +119,10 @@ fn a_role_may_what_its_own_and_the_smaller_ones_may() {
                 } else {
                     let refused = answer.problem(403, "forbidden");
                     let needed = least(route).map_or("", Who::word);
-                    assert!(refused.text("detail").contains(needed), "it says which role: {refused:?}");
+                    assert!(
+                        refused.text("detail").contains(needed),
+                        "it says which role: {refused:?}"
+                    );
                 }
             }
         }
@@ -144,24 +156,36 @@ fn the_least_roles_are_the_contracts() {
         ("DELETE", "/v1/tokens/{id}", Who::Manager),
     ];
     for (method, path, who) in contract {
-        let route = ROUTES.iter().find(|route| (route.method, route.path) == (method, path));
+        let route = ROUTES
+            .iter()
+            .find(|route| (route.method, route.path) == (method, path));
         let route = route.unwrap_or_else(|| panic!("no route {method} {path}"));
         assert_eq!(least(route), Some(who), "{method} {path}");
     }
-    let open: Vec<&str> = ROUTES.iter().filter(|route| least(route).is_none()).map(|route| route.path).collect();
+    let open: Vec<&str> = ROUTES
+        .iter()
+        .filter(|route| least(route).is_none())
+        .map(|route| route.path)
+        .collect();
     assert_eq!(open, ["/livez", "/readyz", "/openapi.json", "/metrics"]);
 }
 
 #[test]
 fn a_path_that_leads_nowhere_is_told_to_those_who_may_ask_only() {
     for shop in shared() {
-        shop.get(Who::Nobody, "/v1/nowhere").problem(401, "unauthorized");
-        shop.get(Who::Reader, "/v1/nowhere").problem(404, "not_found");
+        shop.get(Who::Nobody, "/v1/nowhere")
+            .problem(401, "unauthorized");
+        shop.get(Who::Reader, "/v1/nowhere")
+            .problem(404, "not_found");
         // 401 stands before 405, and 403 before 404.
-        shop.send("PUT", "/v1/plugs", Who::Nobody, &[], "").problem(401, "unauthorized");
-        shop.send("PUT", "/v1/plugs", Who::Reader, &[], "").problem(405, "method_not_allowed");
-        shop.get(Who::Clerk, &format!("/v1/tokens/{}", Uuid::now_v7())).problem(403, "forbidden");
-        shop.get(Who::Manager, &format!("/v1/tokens/{}", Uuid::now_v7())).problem(404, "not_found");
+        shop.send("PUT", "/v1/plugs", Who::Nobody, &[], "")
+            .problem(401, "unauthorized");
+        shop.send("PUT", "/v1/plugs", Who::Reader, &[], "")
+            .problem(405, "method_not_allowed");
+        shop.get(Who::Clerk, &format!("/v1/tokens/{}", Uuid::now_v7()))
+            .problem(403, "forbidden");
+        shop.get(Who::Manager, &format!("/v1/tokens/{}", Uuid::now_v7()))
+            .problem(404, "not_found");
     }
 }
 
@@ -171,8 +195,10 @@ fn metrics_off_this_machine_take_a_token() {
         shop.get(Who::Nobody, "/metrics").expect(200);
         // A proxy on this machine says whom it asks for.
         let forwarded = [("x-forwarded-for", "192.0.2.1")];
-        shop.send("GET", "/metrics", Who::Nobody, &forwarded, "").problem(401, "unauthorized");
-        shop.send("GET", "/metrics", Who::Reader, &forwarded, "").expect(200);
+        shop.send("GET", "/metrics", Who::Nobody, &forwarded, "")
+            .problem(401, "unauthorized");
+        shop.send("GET", "/metrics", Who::Reader, &forwarded, "")
+            .expect(200);
     }
 }
 
@@ -183,11 +209,20 @@ fn a_revoked_token_is_none_also_after_a_restart() {
         let body = json!({ "name": unique("Guest"), "role": "reader" });
         let made = shop.post(Who::Manager, "/v1/tokens", &body).expect(201);
         let bearer = format!("Bearer {}", made.text("token"));
-        let ask = |shop: &Shop| shop.send("GET", "/v1/plugs", Who::Nobody, &[("authorization", &bearer)], "");
+        let ask = |shop: &Shop| {
+            shop.send(
+                "GET",
+                "/v1/plugs",
+                Who::Nobody,
+                &[("authorization", &bearer)],
+                "",
+            )
+        };
         ask(&shop).expect(200);
         shop.restart();
         ask(&shop).expect(200);
-        shop.delete(Who::Manager, &format!("/v1/tokens/{}", made.text("id"))).expect(204);
+        shop.delete(Who::Manager, &format!("/v1/tokens/{}", made.text("id")))
+            .expect(204);
         ask(&shop).problem(401, "unauthorized");
         shop.restart();
         ask(&shop).problem(401, "unauthorized");

@@ -16,7 +16,7 @@ use crate::words::{Electrode, Electronics, Fuel, Induction, Material, Seat, Term
 pub struct Head {
     /// What the shop calls it.
     #[serde(default)]
-    #[cfg_attr(feature = "schema", schema(max_length = 80))]
+    #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 80))]
     pub name: Option<String>,
     /// Thread of the plug hole.
     pub thread: Thread,
@@ -132,7 +132,7 @@ pub struct Engine {
 pub struct Build {
     /// What the shop calls it.
     #[serde(default)]
-    #[cfg_attr(feature = "schema", schema(max_length = 80))]
+    #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 80))]
     pub name: Option<String>,
     /// The head, in full.
     #[serde(default)]

@@ -1,7 +1,9 @@
 //! A match on the terminal: what the plug must be and why, what fits, in millimetres and inches.
 
-use plugwell_domain::conversion::{kpa_to_psi, kw_to_hp, mm_to_inch};
+use plugwell_domain::conversion::{kpa_to_psi, kw_to_hp};
 use serde_json::Value;
+
+use crate::shown::{label, list, measured, test, word};
 
 /// Width that sentences are folded at.
 const WIDTH: usize = 100;
@@ -45,45 +47,6 @@ pub fn build(build: &Value) -> String {
         parts.push(format!("{ratio}:1"));
     }
     format!("{}\n  {}\n", build["name"].as_str().unwrap_or("Build"), parts.join(", "))
-}
-
-fn list(value: &Value) -> &[Value] {
-    value.as_array().map_or(&[], Vec::as_slice)
-}
-
-fn word(value: &Value) -> &str {
-    value.as_str().unwrap_or_default()
-}
-
-/// A value with its unit, and inches beside millimetres.
-fn measured(attribute: &str, value: &Value) -> String {
-    match (value, attribute.ends_with("_mm")) {
-        (Value::Null, _) => "unknown".into(),
-        (Value::Bool(flag), _) => if *flag { "yes" } else { "no" }.into(),
-        (Value::String(text), _) => text.replace('_', " "),
-        (other, true) => {
-            let mm = other.as_f64().unwrap_or_default();
-            format!("{mm} mm ({:.3} in)", mm_to_inch(mm))
-        }
-        (other, false) => other.as_f64().map_or_else(|| other.to_string(), |n| n.to_string()),
-    }
-}
-
-fn test(attribute: &str, test: &Value) -> String {
-    if let Some(values) = test["one_of"].as_array() {
-        return values.iter().map(|v| measured(attribute, v)).collect::<Vec<_>>().join(" or ");
-    }
-    match (&test["min"], &test["max"]) {
-        (Value::Null, max) => format!("at most {}", measured(attribute, max)),
-        (min, Value::Null) => format!("at least {}", measured(attribute, min)),
-        (min, max) => format!("{} to {}", measured(attribute, min), measured(attribute, max)),
-    }
-}
-
-fn label(attribute: &str) -> String {
-    attribute
-        .parse::<plugwell_domain::attribute::Attr>()
-        .map_or_else(|_| attribute.to_owned(), |attr| attr.declared().label.to_owned())
 }
 
 fn demand(demand: &Value) -> String {

@@ -62,13 +62,8 @@ pub async fn readyz(shop: web::Data<Shop>) -> Answer {
 }
 
 fn readiness(shop: &Shop) -> Readiness {
-    let last = shop
-        .store
-        .health()
-        .map_err(Refusal::from)
-        .and_then(|()| shop.store.read(|s| Ok::<_, Refusal>(s.last_mark()?)));
-    let (database, index_lag) = match last {
-        Ok(mark) => (true, (mark - shop.followed()).max(0)),
+    let (database, index_lag) = match shop.lag() {
+        Ok(lag) => (true, lag),
         Err(_) => (false, 0),
     };
     Readiness {

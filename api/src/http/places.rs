@@ -11,7 +11,7 @@ use crate::http::etag::IfNoneMatch;
 use crate::http::paging::{Page, PageQuery, Paging};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::{Checked, Id};
-use crate::service::{Shop, now, stock, stock_lists};
+use crate::service::{Shop, stock, stock_lists};
 
 /// One page of places.
 type PlacePage = Page<Place>;
@@ -65,11 +65,7 @@ pub async fn list_places(
 )]
 #[post("/v1/stock/places")]
 pub async fn create_place(shop: web::Data<Shop>, body: Checked<NewPlace>) -> Answer {
-    let made = ask(&shop, move |shop| {
-        shop.store
-            .write(|session| stock::create_place(session, &body.0, now()))
-    })
-    .await?;
+    let made = ask(&shop, move |shop| stock::add_place(shop, &body.0)).await?;
     created(
         &shop,
         &format!("/v1/stock/places/{}", made.id),

@@ -49,10 +49,11 @@ fn limits(request: &HttpRequest) -> Limits {
 #[derive(Debug)]
 pub struct Checked<T>(pub T);
 
-/// A JSON body that is read by the handler, once it knows that the record of the path exists.
+/// A JSON body that is read by the handler, once it knows that the record of the path exists: only
+/// then is a wrong type or size told.
 #[derive(Debug)]
 pub struct Unread<T> {
-    raw: Bytes,
+    raw: Result<Bytes, Problem>,
     of: PhantomData<fn() -> T>,
 }
 
@@ -60,9 +61,9 @@ impl<T: Body> Unread<T> {
     /// Reads and checks it.
     ///
     /// # Errors
-    /// `bad_json`, or every fault.
+    /// `unsupported_media_type`, `payload_too_large`, `bad_json`, or every fault.
     pub fn read(&self) -> Result<T, Problem> {
-        read(&self.raw)
+        read(self.raw.as_ref().map_err(Problem::clone)?)
     }
 }
 
@@ -87,7 +88,7 @@ pub struct Csv {
 /// A command whose path says all: its once-only key, and no body but `{}`.
 #[derive(Debug)]
 pub struct Bare {
-    raw: Bytes,
+    raw: Result<Bytes, Problem>,
     /// Under which the answer is kept.
     pub key: KeyHeader,
 }
@@ -96,10 +97,11 @@ impl Bare {
     /// The once-only key.
     ///
     /// # Errors
-    /// `once_key_missing`; `invalid` where there is a body that says something.
+    /// `payload_too_large`, `once_key_missing`; `invalid` where there is a body that says something.
     pub fn read(&self, actor: &Actor) -> Result<OnceKey, Problem> {
-        let key = self.key.of(actor, &self.raw)?;
-        let text = self.raw.trim_ascii();
+        let raw = self.raw.as_ref().map_err(Problem::clone)?;
+        let key = self.key.of(actor, raw)?;
+        let text = raw.trim_ascii();
         if text.is_empty() || text == b"{}" {
             Ok(key)
         } else {
@@ -150,10 +152,12 @@ impl<T: Body> FromRequest for Unread<T> {
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let arriving = arriving(request, payload, T::MEDIA, limits(request).body);
         Box::pin(async move {
-            Ok(Self {
-                raw: arriving?.whole().await?,
-                of: PhantomData,
-            })
+            let raw = match arriving {
+                Ok(arriving) => arriving.whole().await,
+                Err(refused) => Err(refused),
+            };
+            let of = PhantomData;
+            Ok(Self { raw, of })
         })
     }
 }
@@ -214,10 +218,8 @@ impl FromRequest for Bare {
         };
         let key = KeyHeader::of_request(request);
         Box::pin(async move {
-            Ok(Self {
-                raw: arriving.whole().await?,
-                key,
-            })
+            let raw = arriving.whole().await;
+            Ok(Self { raw, key })
         })
     }
 }

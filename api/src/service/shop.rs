@@ -242,6 +242,16 @@ impl Shop {
         self.seen.load(Ordering::Acquire)
     }
 
+    /// How many changes index and shelves have not followed yet.
+    ///
+    /// # Errors
+    /// Where the database does not answer.
+    pub fn lag(&self) -> Result<i64, Refusal> {
+        self.store.health()?;
+        let last = self.store.read(|s| Ok::<_, Refusal>(s.last_mark()?))?;
+        Ok((last - self.followed()).max(0))
+    }
+
     /// Waits until index and shelves show at least a place of the outbox.
     ///
     /// # Errors

@@ -15,7 +15,7 @@ use uuid::Uuid;
 
 use crate::service::conflict::Conflict;
 use crate::service::shop::Touched;
-use crate::service::{Actor, Refusal, new_id, now};
+use crate::service::{Actor, Refusal, Shop, new_id, now};
 
 /// Who gives a command, and the instant that it is written with.
 #[derive(Debug, Clone, Copy)]
@@ -132,6 +132,14 @@ fn write(
         session.on_shelf(plug_id)?.ok_or_else(|| Refusal::Fault("a part without a shelf".into()))?;
     let outcome = Outcome { movements: applied.movements, lots: applied.lots, reservations: plan.reservations };
     Ok((outcome, vec![Touched { ordinal, version, on_shelf }]))
+}
+
+/// Makes a bin, a quarantine, a supplier or a job, now.
+///
+/// # Errors
+/// As [`create_place`].
+pub fn add_place(shop: &Shop, place: &NewPlace) -> Result<Place, Refusal> {
+    shop.store.write(|session| create_place(session, place, now()))
 }
 
 /// Makes a bin, a quarantine, a supplier or a job.

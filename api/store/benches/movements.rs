@@ -19,18 +19,36 @@ const PARTS: u64 = 1000;
 
 fn movements(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("movements");
-    group.sample_size(10).warm_up_time(Duration::from_secs(1)).measurement_time(Duration::from_secs(5));
+    group
+        .sample_size(10)
+        .warm_up_time(Duration::from_secs(1))
+        .measurement_time(Duration::from_secs(5));
     group.throughput(Throughput::Elements(1));
     for callers in [1, 8, 64] {
-        for (name, largest) in [("in_groups", Options::default().group), ("one_transaction_each", 1)] {
+        for (name, largest) in [
+            ("in_groups", Options::default().group),
+            ("one_transaction_each", 1),
+        ] {
             let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
             let target = Target::Sqlite(folder.path().join("shop.db"));
-            let store = Store::open(&target, &Options { group: largest, ..Options::default() }).unwrap();
+            let store = Store::open(
+                &target,
+                &Options {
+                    group: largest,
+                    ..Options::default()
+                },
+            )
+            .unwrap();
             let shelves = stocked(&store);
             let next = AtomicU64::new(0);
-            group.bench_function(BenchmarkId::new(name, format!("{callers}_callers")), |bencher| {
-                bencher.iter_custom(|movements| spread(&store, &shelves, &next, callers, movements));
-            });
+            group.bench_function(
+                BenchmarkId::new(name, format!("{callers}_callers")),
+                |bencher| {
+                    bencher.iter_custom(|movements| {
+                        spread(&store, &shelves, &next, callers, movements)
+                    });
+                },
+            );
         }
     }
     group.finish();
@@ -44,10 +62,17 @@ fn stocked(store: &Store) -> Vec<(Shop, Lot)> {
             .map(|n| {
                 let plug = bare_plug("Quillmark", &format!("Q-{n}"));
                 s.insert_plug(&plug)?;
-                let shop = Shop { plug, ..shop.clone() };
+                let shop = Shop {
+                    plug,
+                    ..shop.clone()
+                };
                 let lot = lot(shop.plug.id);
                 let movements = vec![shop.receipt(&lot, 1_000_000)];
-                let plan = Plan { new_lots: vec![lot.clone()], movements, reservations: vec![] };
+                let plan = Plan {
+                    new_lots: vec![lot.clone()],
+                    movements,
+                    reservations: vec![],
+                };
                 s.apply(shop.plug.id, &plan)?;
                 Ok((shop, lot))
             })
@@ -56,7 +81,13 @@ fn stocked(store: &Store) -> Vec<(Shop, Lot)> {
 }
 
 /// So many movements by so many callers at once; how long until all are answered.
-fn spread(store: &Store, shelves: &[(Shop, Lot)], next: &AtomicU64, callers: u64, movements: u64) -> Duration {
+fn spread(
+    store: &Store,
+    shelves: &[(Shop, Lot)],
+    next: &AtomicU64,
+    callers: u64,
+    movements: u64,
+) -> Duration {
     let token = id();
     let started = Instant::now();
     std::thread::scope(|scope| {

@@ -58,7 +58,9 @@ impl Store {
     /// # Errors
     /// [`BackupError`]; there is no file of that name then.
     pub fn backup(&self, to: &Path) -> Result<BackupReport, BackupError> {
-        let Target::Sqlite(from) = self.target() else { return Err(BackupError::NotSqlite) };
+        let Target::Sqlite(from) = self.target() else {
+            return Err(BackupError::NotSqlite);
+        };
         copied(from, to, |copy| {
             let audit = copy.audit_levels()?;
             match audit.differences.first() {
@@ -80,7 +82,9 @@ pub fn restore(from: &Path, to: &Path) -> Result<BackupReport, BackupError> {
     for companion in ["-wal", "-shm", "-journal"] {
         free(&beside(to, companion))?;
     }
-    copied(from, to, |copy| Ok(copy.set_meta(LINEAGE, &Uuid::now_v7().to_string())?))
+    copied(from, to, |copy| {
+        Ok(copy.set_meta(LINEAGE, &Uuid::now_v7().to_string())?)
+    })
 }
 
 /// Copies a file under another name, has the copy checked or finished, and gives it its name.
@@ -96,11 +100,18 @@ fn copied(
         std::fs::remove_file(&partial).map_err(at(&partial))?;
     }
     let made = copy_and_verify(from, &partial, finish).and_then(|report| {
-        File::open(&partial).and_then(|file| file.sync_all()).map_err(at(&partial))?;
+        File::open(&partial)
+            .and_then(|file| file.sync_all())
+            .map_err(at(&partial))?;
         free(to)?;
         std::fs::rename(&partial, to).map_err(at(to))?;
-        let folder = to.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        File::open(folder).and_then(|folder| folder.sync_all()).map_err(at(folder))?;
+        let folder = to
+            .parent()
+            .filter(|p| !p.as_os_str().is_empty())
+            .unwrap_or(Path::new("."));
+        File::open(folder)
+            .and_then(|folder| folder.sync_all())
+            .map_err(at(folder))?;
         Ok(report)
     });
     if made.is_err() {
@@ -115,12 +126,18 @@ fn copy_and_verify(
     finish: impl FnOnce(&mut Session) -> Result<(), BackupError>,
 ) -> Result<BackupReport, BackupError> {
     let Some(name) = partial.to_str() else {
-        return Err(at(partial)(std::io::Error::other("the path is no UTF-8 text")));
+        return Err(at(partial)(std::io::Error::other(
+            "the path is no UTF-8 text",
+        )));
     };
     let mut source = opened(from)?;
     if !is_own(&mut source)? {
         let reason = "it lacks the mark of one".to_owned();
-        return Err(OpenError::Foreign { path: from.to_owned(), reason }.into());
+        return Err(OpenError::Foreign {
+            path: from.to_owned(),
+            reason,
+        }
+        .into());
     }
     sound(&mut source)?;
     // Rows may come and go while the copy is made: its own lie between those before and after.
@@ -132,25 +149,39 @@ fn copy_and_verify(
     let mut copy = opened(partial)?;
     sound(&mut copy)?;
     let found = tables(&mut copy)?;
-    let names = |tables: &[(String, i64)]| tables.iter().map(|(name, _)| name.clone()).collect::<Vec<_>>();
+    let names = |tables: &[(String, i64)]| {
+        tables
+            .iter()
+            .map(|(name, _)| name.clone())
+            .collect::<Vec<_>>()
+    };
     if names(&found) != names(&before) {
         return Err(BackupError::NotTheSame("it has other tables".into()));
     }
     for ((name, rows), (b, a)) in found.iter().zip(before.iter().zip(&after)) {
         if !(b.1.min(a.1)..=b.1.max(a.1)).contains(rows) {
-            let detail = format!("{name} has {rows} rows, the original {} before and {} after", b.1, a.1);
+            let detail = format!(
+                "{name} has {rows} rows, the original {} before and {} after",
+                b.1, a.1
+            );
             return Err(BackupError::NotTheSame(detail));
         }
     }
     finish(&mut copy)?;
     drop(copy);
     let bytes = std::fs::metadata(partial).map_err(at(partial))?.len();
-    Ok(BackupReport { tables: found, bytes })
+    Ok(BackupReport {
+        tables: found,
+        bytes,
+    })
 }
 
 /// Marks a new file as plugwell's, and refuses one that holds something else.
 pub(crate) fn own_file(session: &mut Session, path: &Path) -> Result<(), OpenError> {
-    let foreign = |reason: String| OpenError::Foreign { path: path.to_owned(), reason };
+    let foreign = |reason: String| OpenError::Foreign {
+        path: path.to_owned(),
+        reason,
+    };
     let read = |e: StoreError| match e {
         StoreError::Fault(said) => foreign(said),
         other => OpenError::Store(other),
@@ -166,7 +197,11 @@ pub(crate) fn own_file(session: &mut Session, path: &Path) -> Result<(), OpenErr
 /// the indexes anew and would hide that they did not agree.
 fn sound(session: &mut Session) -> Result<(), BackupError> {
     let said: String = session.one("PRAGMA integrity_check", &[])?;
-    if said == "ok" { Ok(()) } else { Err(BackupError::NotTheSame(said)) }
+    if said == "ok" {
+        Ok(())
+    } else {
+        Err(BackupError::NotTheSame(said))
+    }
 }
 
 fn is_own(session: &mut Session) -> Result<bool, StoreError> {
@@ -176,15 +211,32 @@ fn is_own(session: &mut Session) -> Result<bool, StoreError> {
 fn tables(session: &mut Session) -> Result<Vec<(String, i64)>, StoreError> {
     let sql = r"SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite\_%' ESCAPE '\' ORDER BY name";
     let names: Vec<String> = session.load(sql, &[])?;
-    names.into_iter().map(|name| Ok((name.clone(), session.one(&format!("SELECT COUNT(*) FROM \"{name}\""), &[])?))).collect()
+    names
+        .into_iter()
+        .map(|name| {
+            Ok((
+                name.clone(),
+                session.one(&format!("SELECT COUNT(*) FROM \"{name}\""), &[])?,
+            ))
+        })
+        .collect()
 }
 
 fn opened(path: &Path) -> Result<Session, OpenError> {
-    Opener { target: Target::Sqlite(path.to_owned()), role: Role::Writer, wait: Duration::from_secs(5) }.open()
+    Opener {
+        target: Target::Sqlite(path.to_owned()),
+        role: Role::Writer,
+        wait: Duration::from_secs(5),
+    }
+    .open()
 }
 
 fn free(path: &Path) -> Result<(), BackupError> {
-    if path.exists() { Err(BackupError::Occupied(path.to_owned())) } else { Ok(()) }
+    if path.exists() {
+        Err(BackupError::Occupied(path.to_owned()))
+    } else {
+        Ok(())
+    }
 }
 
 /// The file of a name with something behind it.
@@ -196,5 +248,8 @@ fn beside(path: &Path, ending: &str) -> PathBuf {
 
 fn at(path: &Path) -> impl Fn(std::io::Error) -> BackupError {
     let path = path.to_owned();
-    move |source| BackupError::File { path: path.clone(), source }
+    move |source| BackupError::File {
+        path: path.clone(),
+        source,
+    }
 }

@@ -45,10 +45,18 @@ impl Opener {
     fn sqlite(&self, path: &Path) -> Result<Session, OpenError> {
         let mut connection = sqlite_file(path)?;
         let tell = |connection: &mut SqliteConnection, words: &str| {
-            connection.batch_execute(words).map_err(|e| OpenError::Foreign { path: path.to_owned(), reason: e.to_string() })
+            connection
+                .batch_execute(words)
+                .map_err(|e| OpenError::Foreign {
+                    path: path.to_owned(),
+                    reason: e.to_string(),
+                })
         };
         // First of all: the statements after it may find the file locked.
-        tell(&mut connection, &format!("PRAGMA busy_timeout = {}", self.wait.as_millis()))?;
+        tell(
+            &mut connection,
+            &format!("PRAGMA busy_timeout = {}", self.wait.as_millis()),
+        )?;
         tell(
             &mut connection,
             "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL; PRAGMA temp_store = MEMORY; \
@@ -63,19 +71,32 @@ impl Opener {
 
 /// A connection to a file that is there; SQLite itself would make a missing one.
 pub(crate) fn sqlite_file(path: &Path) -> Result<SqliteConnection, OpenError> {
-    let file = |source| OpenError::File { path: path.to_owned(), source };
+    let file = |source| OpenError::File {
+        path: path.to_owned(),
+        source,
+    };
     let absolute = std::path::absolute(path).map_err(file)?;
-    OpenOptions::new().read(true).write(true).open(&absolute).map_err(file)?;
+    OpenOptions::new()
+        .read(true)
+        .write(true)
+        .open(&absolute)
+        .map_err(file)?;
     let Some(text) = absolute.to_str() else {
         return Err(file(std::io::Error::other("the path is no UTF-8 text")));
     };
-    SqliteConnection::establish(&format!("file:{}?mode=rw", escaped(text)))
-        .map_err(|e| OpenError::Foreign { path: path.to_owned(), reason: e.to_string() })
+    SqliteConnection::establish(&format!("file:{}?mode=rw", escaped(text))).map_err(|e| {
+        OpenError::Foreign {
+            path: path.to_owned(),
+            reason: e.to_string(),
+        }
+    })
 }
 
 /// The characters that mean something in a URI of SQLite, written so that they do not.
 fn escaped(path: &str) -> String {
-    path.replace('%', "%25").replace('?', "%3f").replace('#', "%23")
+    path.replace('%', "%25")
+        .replace('?', "%3f")
+        .replace('#', "%23")
 }
 
 /// Makes the file of a new database, where that is meant.
@@ -116,7 +137,9 @@ fn postgres(url: &str) -> Result<Session, OpenError> {
         STATEMENT_LIMIT.as_millis(),
         STATEMENT_LIMIT.as_millis()
     );
-    connection.batch_execute(&settings).map_err(|e| refused(e.to_string()))?;
+    connection
+        .batch_execute(&settings)
+        .map_err(|e| refused(e.to_string()))?;
     Ok(Session::over(Link::Postgres(connection)))
 }
 
@@ -124,10 +147,19 @@ fn postgres(url: &str) -> Result<Session, OpenError> {
 fn without_password(url: &str, said: &str) -> String {
     let after = url.split_once("://").map_or(url, |(_, rest)| rest);
     let authority = after.split(['/', '?']).next().unwrap_or_default();
-    let in_front = authority.rsplit_once('@').and_then(|(user, _)| user.split_once(':')).map(|(_, word)| word);
-    let in_query = url.split(['?', '&']).find_map(|part| part.strip_prefix("password="));
+    let in_front = authority
+        .rsplit_once('@')
+        .and_then(|(user, _)| user.split_once(':'))
+        .map(|(_, word)| word);
+    let in_query = url
+        .split(['?', '&'])
+        .find_map(|part| part.strip_prefix("password="));
     let mut said = said.to_owned();
-    for word in [in_front, in_query].into_iter().flatten().filter(|word| !word.is_empty()) {
+    for word in [in_front, in_query]
+        .into_iter()
+        .flatten()
+        .filter(|word| !word.is_empty())
+    {
         said = said.replace(word, "***");
     }
     said
@@ -157,7 +189,10 @@ mod tests {
 
     #[test]
     fn a_password_is_never_repeated() {
-        let said = without_password("postgres://u:hush@h/d?password=hush2", "no host \"hush@h\", hush2");
+        let said = without_password(
+            "postgres://u:hush@h/d?password=hush2",
+            "no host \"hush@h\", hush2",
+        );
         assert_eq!(said, "no host \"***@h\", ***2");
     }
 }

@@ -30,9 +30,21 @@ pub enum Key {
 
 /// Each key with the index that guards it on PostgreSQL and the columns that SQLite names.
 const KEYS: &[(Key, &str, &str)] = &[
-    (Key::PlugName, "plugs_name", "plugs.maker_key, plugs.part_key"),
-    (Key::ScaleName, "heat_scales_name", "heat_scales.maker_key, heat_scales.name_key"),
-    (Key::PlaceName, "places_name", "places.kind, places.name_key"),
+    (
+        Key::PlugName,
+        "plugs_name",
+        "plugs.maker_key, plugs.part_key",
+    ),
+    (
+        Key::ScaleName,
+        "heat_scales_name",
+        "heat_scales.maker_key, heat_scales.name_key",
+    ),
+    (
+        Key::PlaceName,
+        "places_name",
+        "places.kind, places.name_key",
+    ),
     (Key::SinglePlace, "places_single", "places.kind"),
     (Key::Reversal, "movements_reverses", "movements.reverses"),
     (Key::Once, "once_key", "once.token_id, once.key"),
@@ -146,11 +158,25 @@ fn sort_unknown(said: String) -> (StoreError, Trouble) {
     let says = |words: &[&str]| words.iter().any(|w| said.contains(w));
     if says(&["deadlock detected"]) {
         (StoreError::Busy, Trouble::Again)
-    } else if says(&["is locked", "due to lock timeout", "due to statement timeout"]) {
+    } else if says(&[
+        "is locked",
+        "due to lock timeout",
+        "due to statement timeout",
+    ]) {
         (StoreError::Busy, Trouble::Spoilt)
-    } else if says(&["disk is full", "disk I/O error", "unable to open database", "readonly database", "No space left"]) {
+    } else if says(&[
+        "disk is full",
+        "disk I/O error",
+        "unable to open database",
+        "readonly database",
+        "No space left",
+    ]) {
         (StoreError::Unavailable(said), Trouble::Spoilt)
-    } else if says(&["server closed the connection", "terminating connection", "no connection to the server"]) {
+    } else if says(&[
+        "server closed the connection",
+        "terminating connection",
+        "no connection to the server",
+    ]) {
         (StoreError::Unavailable(said), Trouble::Gone)
     } else {
         (StoreError::Fault(said), Trouble::Perhaps)
@@ -158,7 +184,10 @@ fn sort_unknown(said: String) -> (StoreError, Trouble) {
 }
 
 fn full_text(info: &(dyn DatabaseErrorInformation + Send + Sync)) -> String {
-    let details = info.details().map(|d| format!(" ({d})")).unwrap_or_default();
+    let details = info
+        .details()
+        .map(|d| format!(" ({d})"))
+        .unwrap_or_default();
     format!("{}{details}", info.message().trim_end())
 }
 

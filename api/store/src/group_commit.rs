@@ -80,9 +80,16 @@ impl Ticket {
 
 impl GroupCommit {
     pub(crate) fn new(session: Session, opener: Opener, largest: usize) -> Self {
-        let writer = Writer { session, group: Vec::new(), lost: None };
+        let writer = Writer {
+            session,
+            group: Vec::new(),
+            lost: None,
+        };
         Self {
-            line: Mutex::new(Line { idle: Some(writer), waiting: VecDeque::new() }),
+            line: Mutex::new(Line {
+                idle: Some(writer),
+                waiting: VecDeque::new(),
+            }),
             answering: Mutex::default(),
             opener,
             largest: largest.max(1),
@@ -105,7 +112,10 @@ impl GroupCommit {
         let outcome = catch_unwind(AssertUnwindSafe(|| writer.run(command)));
         let well = matches!(outcome, Ok(Ok(_)));
         writer.end(well);
-        writer.group.push(Member { ticket: Arc::clone(&ticket), in_turn: well && after.is_some() });
+        writer.group.push(Member {
+            ticket: Arc::clone(&ticket),
+            in_turn: well && after.is_some(),
+        });
         self.pass_on(writer);
 
         let settled = match ticket.wait() {
@@ -169,8 +179,10 @@ impl GroupCommit {
             return;
         }
         let settled = writer.settle();
-        let (in_turn, at_once): (Vec<Member>, Vec<Member>) =
-            writer.group.drain(..).partition(|member| member.in_turn && settled.is_ok());
+        let (in_turn, at_once): (Vec<Member>, Vec<Member>) = writer
+            .group
+            .drain(..)
+            .partition(|member| member.in_turn && settled.is_ok());
         if !in_turn.is_empty() {
             let mut answering = self.answering.lock();
             let first = answering.is_empty();
@@ -201,12 +213,17 @@ impl Writer {
             return Ok(());
         }
         if self.session.is_broken() {
-            self.session = opener.open().map_err(|e| StoreError::Unavailable(e.to_string()))?;
+            self.session = opener
+                .open()
+                .map_err(|e| StoreError::Unavailable(e.to_string()))?;
         }
         self.session.begin_write()
     }
 
-    fn run<T, E: From<StoreError>>(&mut self, command: impl FnOnce(&mut Session) -> Result<T, E>) -> Result<T, E> {
+    fn run<T, E: From<StoreError>>(
+        &mut self,
+        command: impl FnOnce(&mut Session) -> Result<T, E>,
+    ) -> Result<T, E> {
         if let Err(e) = self.session.begin_command() {
             self.lost.get_or_insert(e.clone());
             return Err(e.into());
@@ -253,7 +270,11 @@ mod tests {
     #[test]
     fn a_lost_group_is_told_so_and_the_writer_goes_on() {
         let folder = tempfile::tempdir().unwrap();
-        let store = Store::open(&Target::Sqlite(folder.path().join("shop.db")), &Options::default()).unwrap();
+        let store = Store::open(
+            &Target::Sqlite(folder.path().join("shop.db")),
+            &Options::default(),
+        )
+        .unwrap();
         let start = Barrier::new(3);
         let outcomes: Vec<Result<(), StoreError>> = std::thread::scope(|scope| {
             let first = scope.spawn(|| {

@@ -60,14 +60,24 @@ fn postgres(connection: &mut PgConnection) -> Result<(), Failure> {
 #[error("the database has the migration {0}")]
 struct Later(String);
 
-fn run<DB: Backend>(harness: &mut impl MigrationHarness<DB>, embedded: EmbeddedMigrations) -> Result<(), Failure>
+fn run<DB: Backend>(
+    harness: &mut impl MigrationHarness<DB>,
+    embedded: EmbeddedMigrations,
+) -> Result<(), Failure>
 where
     EmbeddedMigrations: diesel::migration::MigrationSource<DB>,
 {
     let known = diesel::migration::MigrationSource::<DB>::migrations(&embedded)?;
-    let known: Vec<String> = known.iter().map(|m| m.name().version().to_string()).collect();
+    let known: Vec<String> = known
+        .iter()
+        .map(|m| m.name().version().to_string())
+        .collect();
     let applied = harness.applied_migrations()?;
-    if let Some(later) = applied.iter().map(ToString::to_string).find(|version| !known.contains(version)) {
+    if let Some(later) = applied
+        .iter()
+        .map(ToString::to_string)
+        .find(|version| !known.contains(version))
+    {
         return Err(Box::new(Later(later)));
     }
     harness.run_pending_migrations(embedded)?;

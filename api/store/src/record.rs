@@ -35,13 +35,17 @@ pub(crate) trait Cells {
         some(self.id_or_null()?)
     }
     fn id_or_null(&mut self) -> Result<Option<Uuid>> {
-        Ok(self.text_or_null()?.map(|text| Uuid::parse_str(&text)).transpose()?)
+        Ok(self
+            .text_or_null()?
+            .map(|text| Uuid::parse_str(&text))
+            .transpose()?)
     }
     fn time(&mut self) -> Result<DateTime<Utc>> {
         some(self.time_or_null()?)
     }
     fn time_or_null(&mut self) -> Result<Option<DateTime<Utc>>> {
-        let instant = |micros| DateTime::from_timestamp_micros(micros).ok_or("no instant of the calendar");
+        let instant =
+            |micros| DateTime::from_timestamp_micros(micros).ok_or("no instant of the calendar");
         Ok(self.int_or_null()?.map(instant).transpose()?)
     }
     /// A word of a closed list.
@@ -49,7 +53,9 @@ pub(crate) trait Cells {
         some(self.word_or_null()?)
     }
     fn word_or_null<W: FromStr<Err: Display>>(&mut self) -> Result<Option<W>> {
-        let word = self.text_or_null()?.map(|text| text.parse().map_err(|e: W::Err| e.to_string()));
+        let word = self
+            .text_or_null()?
+            .map(|text| text.parse().map_err(|e: W::Err| e.to_string()));
         Ok(word.transpose()?)
     }
     fn json<T: serde::de::DeserializeOwned>(&mut self) -> Result<T> {
@@ -107,7 +113,12 @@ where
     Vec<u8>: FromSql<Binary, DB>,
 {
     fn build<'a>(row: &impl NamedRow<'a, DB>) -> Result<Self> {
-        T::read(&mut Cursor { row, next: 0, database: PhantomData::<(&'a (), DB)> }).map(Self)
+        T::read(&mut Cursor {
+            row,
+            next: 0,
+            database: PhantomData::<(&'a (), DB)>,
+        })
+        .map(Self)
     }
 }
 
@@ -124,7 +135,8 @@ impl<'a, R: Row<'a, DB>, DB: Backend> Cursor<'_, 'a, R, DB> {
     {
         let place = self.next;
         self.next += 1;
-        let field = Row::get(self.row, place).ok_or_else(|| format!("the query has no column {place}"))?;
+        let field =
+            Row::get(self.row, place).ok_or_else(|| format!("the query has no column {place}"))?;
         let value = field.value().map(T::from_sql).transpose();
         value.map_err(|e| format!("column {place}: {e}").into())
     }

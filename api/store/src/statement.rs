@@ -1,12 +1,12 @@
 //! A statement of SQL with its values, the same text for both engines: `?` stands for a value.
 
 use chrono::{DateTime, Utc};
+use diesel::RunQueryDsl;
 use diesel::backend::Backend;
 use diesel::query_builder::{AstPass, Query, QueryFragment, QueryId};
 use diesel::result::QueryResult;
 use diesel::serialize::ToSql;
 use diesel::sql_types::{BigInt, Binary, Nullable, Text, Untyped};
-use diesel::RunQueryDsl;
 use uuid::Uuid;
 
 /// One value of a statement.

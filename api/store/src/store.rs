@@ -30,7 +30,12 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { connections: 8, wait: Duration::from_secs(5), group: 256, make_folder: false }
+        Self {
+            connections: 8,
+            wait: Duration::from_secs(5),
+            group: 256,
+            make_folder: false,
+        }
     }
 }
 
@@ -60,16 +65,26 @@ impl Store {
     /// [`OpenError`] with the real reason. A file is made only in a folder that is there, or that
     /// [`Options::make_folder`] says is plugwell's own.
     pub fn open(target: &Target, options: &Options) -> Result<Self, OpenError> {
-        let opener = |role| Opener { target: target.clone(), role, wait: options.wait };
+        let opener = |role| Opener {
+            target: target.clone(),
+            role,
+            wait: options.wait,
+        };
         let writer = match target {
             Target::Sqlite(path) => {
                 let made = connection::make_file(path, options.make_folder)?;
-                let first = opener(Role::Writer).open().and_then(|session| prepared(session, Some(path)));
+                let first = opener(Role::Writer)
+                    .open()
+                    .and_then(|session| prepared(session, Some(path)));
                 if made && first.is_err() {
                     // Nobody else's: it was not there a moment ago.
                     std::fs::remove_file(path).ok();
                 }
-                Some(GroupCommit::new(first?, opener(Role::Writer), options.group))
+                Some(GroupCommit::new(
+                    first?,
+                    opener(Role::Writer),
+                    options.group,
+                ))
             }
             Target::Postgres(_) => {
                 // Its own connection: the pool would wait and hide why.
@@ -77,7 +92,11 @@ impl Store {
                 None
             }
         };
-        let role = if writer.is_some() { Role::Reader } else { Role::Writer };
+        let role = if writer.is_some() {
+            Role::Reader
+        } else {
+            Role::Writer
+        };
         let pool = Pool::builder()
             .max_size(options.connections.max(1))
             .min_idle(Some(1))
@@ -85,7 +104,12 @@ impl Store {
             .connection_timeout(options.wait)
             .error_handler(Box::new(Logged))
             .build_unchecked(opener(role));
-        Ok(Self(Arc::new(Inner { target: target.clone(), wait: options.wait, pool, writer })))
+        Ok(Self(Arc::new(Inner {
+            target: target.clone(),
+            wait: options.wait,
+            pool,
+            writer,
+        })))
     }
 
     /// Throws every table away and makes them anew, empty: for a demo that begins again.
@@ -93,7 +117,11 @@ impl Store {
     /// # Errors
     /// [`OpenError`] with the real reason.
     pub fn start_over(&self) -> Result<(), OpenError> {
-        let opener = Opener { target: self.0.target.clone(), role: Role::Writer, wait: self.0.wait };
+        let opener = Opener {
+            target: self.0.target.clone(),
+            role: Role::Writer,
+            wait: self.0.wait,
+        };
         let mut session = opener.open()?;
         migrate::take_down(&mut session)?;
         prepared(session, None).map(drop)
@@ -108,7 +136,10 @@ impl Store {
     ///
     /// # Errors
     /// Those of `f`, and [`StoreError`] where the database gives out.
-    pub fn read<T, E: From<StoreError>>(&self, f: impl FnOnce(&mut Session) -> Result<T, E>) -> Result<T, E> {
+    pub fn read<T, E: From<StoreError>>(
+        &self,
+        f: impl FnOnce(&mut Session) -> Result<T, E>,
+    ) -> Result<T, E> {
         let mut session = self.begun(Session::begin_read)?;
         let outcome = f(&mut session);
         // Nothing to keep: ends it on either engine, whatever happened.
@@ -125,7 +156,10 @@ impl Store {
     ///
     /// # Errors
     /// Those of `f`, and [`StoreError`] where the database gives out.
-    pub fn write<T, E: From<StoreError>>(&self, f: impl FnMut(&mut Session) -> Result<T, E>) -> Result<T, E> {
+    pub fn write<T, E: From<StoreError>>(
+        &self,
+        f: impl FnMut(&mut Session) -> Result<T, E>,
+    ) -> Result<T, E> {
         self.written(f, None::<fn(&T)>)
     }
 
@@ -166,7 +200,10 @@ impl Store {
     }
 
     /// A transaction of its own, tried again where that can help.
-    fn tried<T, E: From<StoreError>>(&self, mut f: impl FnMut(&mut Session) -> Result<T, E>) -> Result<T, E> {
+    fn tried<T, E: From<StoreError>>(
+        &self,
+        mut f: impl FnMut(&mut Session) -> Result<T, E>,
+    ) -> Result<T, E> {
         for attempt in 1.. {
             let mut session = self.begun(Session::begin_write)?;
             let started = Instant::now();
@@ -206,7 +243,11 @@ impl Store {
     ) -> Result<PooledConnection<Opener>, StoreError> {
         let mut left = self.0.pool.max_size() + 1;
         loop {
-            let mut session = self.0.pool.get_timeout(self.0.wait).map_err(|e| unavailable(&e))?;
+            let mut session = self
+                .0
+                .pool
+                .get_timeout(self.0.wait)
+                .map_err(|e| unavailable(&e))?;
             match begin(&mut session) {
                 Ok(()) => return Ok(session),
                 Err(_) if session.is_broken() && left > 0 => left -= 1,

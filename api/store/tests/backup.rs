@@ -16,8 +16,10 @@ fn open(path: &Path) -> Store {
 }
 
 fn names(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> =
-        std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+    let mut names: Vec<String> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap().file_name().into_string().unwrap())
+        .collect();
     names.sort();
     names
 }
@@ -40,22 +42,41 @@ fn a_copy_taken_in_use_is_whole() {
             moved
         });
         for n in 0..5 {
-            let report = store.backup(&copies.path().join(format!("{n}.db"))).unwrap();
+            let report = store
+                .backup(&copies.path().join(format!("{n}.db")))
+                .unwrap();
             assert!(report.bytes > 0);
-            let rows = |name: &str| report.tables.iter().find(|(table, _)| table == name).unwrap().1;
+            let rows = |name: &str| {
+                report
+                    .tables
+                    .iter()
+                    .find(|(table, _)| table == name)
+                    .unwrap()
+                    .1
+            };
             assert_eq!((rows("plugs"), rows("lots"), rows("places")), (1, 1, 7));
         }
         done.store(true, Ordering::SeqCst);
         writer.join().unwrap()
     });
-    assert_eq!(names(copies.path()), ["0.db", "1.db", "2.db", "3.db", "4.db"]);
+    assert_eq!(
+        names(copies.path()),
+        ["0.db", "1.db", "2.db", "3.db", "4.db"]
+    );
     let restored = folder.path().join("restored.db");
     let report = restore(&copies.path().join("4.db"), &restored).unwrap();
     let back = open(&restored);
     let audit = read(&back, |s| s.audit_levels());
     assert_eq!(audit.differences, []);
-    assert!(audit.movements > 1 && audit.movements <= moved + 1, "{audit:?}");
-    assert!(report.tables.contains(&("movements".to_owned(), audit.movements)));
+    assert!(
+        audit.movements > 1 && audit.movements <= moved + 1,
+        "{audit:?}"
+    );
+    assert!(
+        report
+            .tables
+            .contains(&("movements".to_owned(), audit.movements))
+    );
     // Positions begin anew: whoever follows them can tell.
     assert_ne!(read(&back, |s| s.lineage()), read(&store, |s| s.lineage()));
     write(&back, |s| s.insert_plug(&bare_plug("Ferrowick", "FW-9")));
@@ -69,10 +90,16 @@ fn nothing_is_written_over() {
     let copy = folder.path().join("copy.db");
     store.backup(&copy).unwrap();
     assert!(matches!(store.backup(&copy), Err(BackupError::Occupied(_))));
-    assert!(matches!(restore(&copy, &path), Err(BackupError::Occupied(_))));
+    assert!(matches!(
+        restore(&copy, &path),
+        Err(BackupError::Occupied(_))
+    ));
     let fresh = folder.path().join("fresh.db");
     std::fs::write(folder.path().join("fresh.db-wal"), "left over").unwrap();
-    assert!(matches!(restore(&copy, &fresh), Err(BackupError::Occupied(_))));
+    assert!(matches!(
+        restore(&copy, &fresh),
+        Err(BackupError::Occupied(_))
+    ));
     // What a copy that was cut off left behind is in nobody's way.
     std::fs::write(folder.path().join("second.db.partial"), "cut off").unwrap();
     store.backup(&folder.path().join("second.db")).unwrap();
@@ -87,19 +114,38 @@ fn what_cannot_be_trusted_is_thrown_away() {
     let shop = Shop::set_up(&store);
     shop.stocked(&store, 10);
     let sql = "UPDATE levels SET quantity = 11 WHERE quantity = 10";
-    SqliteConnection::establish(path.to_str().unwrap()).unwrap().batch_execute(sql).unwrap();
+    SqliteConnection::establish(path.to_str().unwrap())
+        .unwrap()
+        .batch_execute(sql)
+        .unwrap();
     let copies = tempfile::tempdir().unwrap();
     let refused = store.backup(&copies.path().join("copy.db"));
-    assert!(matches!(refused, Err(BackupError::NotTheSame(_))), "{refused:?}");
+    assert!(
+        matches!(refused, Err(BackupError::NotTheSame(_))),
+        "{refused:?}"
+    );
     assert!(store.backup(&copies.path().join("no/copy.db")).is_err());
 
     let text = copies.path().join("text.db");
-    std::fs::write(&text, "no database at all, but long enough to look at. ".repeat(100)).unwrap();
+    std::fs::write(
+        &text,
+        "no database at all, but long enough to look at. ".repeat(100),
+    )
+    .unwrap();
     assert!(restore(&text, &copies.path().join("a.db")).is_err());
     let foreign = copies.path().join("foreign.db");
-    SqliteConnection::establish(foreign.to_str().unwrap()).unwrap().batch_execute("CREATE TABLE t (x)").unwrap();
+    SqliteConnection::establish(foreign.to_str().unwrap())
+        .unwrap()
+        .batch_execute("CREATE TABLE t (x)")
+        .unwrap();
     assert!(restore(&foreign, &copies.path().join("b.db")).is_err());
-    assert!(restore(&copies.path().join("missing.db"), &copies.path().join("c.db")).is_err());
+    assert!(
+        restore(
+            &copies.path().join("missing.db"),
+            &copies.path().join("c.db")
+        )
+        .is_err()
+    );
     assert_eq!(names(copies.path()), ["foreign.db", "text.db"]);
 }
 
@@ -108,7 +154,10 @@ fn a_damaged_copy_is_not_restored() {
     let folder = tempfile::tempdir().unwrap();
     let store = open(&folder.path().join("shop.db"));
     write(&store, |s| {
-        (0..500).try_for_each(|n| s.insert_plug(&bare_plug("Ferrowick", &format!("FW-{n}"))).map(drop))
+        (0..500).try_for_each(|n| {
+            s.insert_plug(&bare_plug("Ferrowick", &format!("FW-{n}")))
+                .map(drop)
+        })
     });
     let copy = folder.path().join("copy.db");
     store.backup(&copy).unwrap();
@@ -123,7 +172,10 @@ fn a_damaged_copy_is_not_restored() {
         std::fs::remove_file(&restored).ok();
         refused
     };
-    assert!(refused(whole.len() / 8192 * 4096, 4096), "a page overwritten");
+    assert!(
+        refused(whole.len() / 8192 * 4096, 4096),
+        "a page overwritten"
+    );
     // The key of a part stands in the table and in two indexes; each has to agree with the others.
     // (More places than that are bytes that no row uses any more.)
     let key = |place: &usize| whole[*place..].starts_with(b"fw-321");
@@ -136,9 +188,14 @@ fn a_damaged_copy_is_not_restored() {
 
 #[test]
 fn postgres_has_its_own_tools() {
-    let Some(url) = cluster::new_database() else { return };
+    let Some(url) = cluster::new_database() else {
+        return;
+    };
     let store = Store::open(&Target::parse(&url).unwrap(), &Options::default()).unwrap();
     let folder = tempfile::tempdir().unwrap();
     let refused = store.backup(&folder.path().join("copy.db"));
-    assert!(matches!(refused, Err(BackupError::NotSqlite)), "{refused:?}");
+    assert!(
+        matches!(refused, Err(BackupError::NotSqlite)),
+        "{refused:?}"
+    );
 }

@@ -16,7 +16,11 @@ fn open(folder: &tempfile::TempDir, options: &Options) -> Store {
 }
 
 /// Holds the writer until `waiting` others are surely in line, so that they share a commit.
-fn with_all_in_line<'scope>(store: &'scope Store, scope: &'scope std::thread::Scope<'scope, '_>, start: &'scope Barrier) {
+fn with_all_in_line<'scope>(
+    store: &'scope Store,
+    scope: &'scope std::thread::Scope<'scope, '_>,
+    start: &'scope Barrier,
+) {
     scope.spawn(|| {
         write(store, |_| {
             start.wait();
@@ -55,19 +59,33 @@ fn one_fails_one_panics_the_others_are_kept() {
                 })
             })
             .collect();
-        callers.into_iter().map(|caller| caller.join().unwrap()).collect()
+        callers
+            .into_iter()
+            .map(|caller| caller.join().unwrap())
+            .collect()
     });
     let kept: Vec<String> = {
         let all = read(&store, |s| s.all_plugs(0, 100));
-        all.into_iter().map(|(_, plug)| plug.data.part_number).collect()
+        all.into_iter()
+            .map(|(_, plug)| plug.data.part_number)
+            .collect()
     };
     for (n, outcome) in outcomes.into_iter().enumerate() {
         let stands = kept.contains(&format!("FW-{n}"));
         match n {
-            5 => assert_eq!((outcome.unwrap(), stands), (Err(StoreError::Fault("refused after writing".into())), false)),
+            5 => assert_eq!(
+                (outcome.unwrap(), stands),
+                (
+                    Err(StoreError::Fault("refused after writing".into())),
+                    false
+                )
+            ),
             11 => {
                 let said = outcome.unwrap_err();
-                assert_eq!((said.downcast_ref(), stands), (Some(&"a slip after writing"), false));
+                assert_eq!(
+                    (said.downcast_ref(), stands),
+                    (Some(&"a slip after writing"), false)
+                );
             }
             17 => assert!(matches!(outcome.unwrap(), Err(StoreError::Duplicate { .. })) && !stands),
             _ => assert_eq!((outcome.unwrap(), stands), (Ok(()), true), "{n}"),
@@ -75,7 +93,9 @@ fn one_fails_one_panics_the_others_are_kept() {
     }
     assert_eq!(kept.len(), CALLERS - 3);
     // And the line goes on.
-    write(&store, |s| s.insert_plug(&bare_plug("Ferrowick", "FW-last")));
+    write(&store, |s| {
+        s.insert_plug(&bare_plug("Ferrowick", "FW-last"))
+    });
 }
 
 #[test]
@@ -106,13 +126,17 @@ fn those_in_line_share_a_commit_and_are_answered_in_its_order() {
                             // Committed by now: a reader sees it.
                             assert!(read(&store, |s| s.last_mark()) >= *position);
                             let count = commands.load(Ordering::SeqCst);
-                            commands_at_first_answer.compare_exchange(0, count, Ordering::SeqCst, Ordering::SeqCst).ok();
+                            commands_at_first_answer
+                                .compare_exchange(0, count, Ordering::SeqCst, Ordering::SeqCst)
+                                .ok();
                             told.lock().unwrap().push(*position);
                             answered.store(true, Ordering::SeqCst);
                         },
                     )
                     .unwrap();
-                assert!(answered.load(Ordering::SeqCst) && told.lock().unwrap().contains(&position));
+                assert!(
+                    answered.load(Ordering::SeqCst) && told.lock().unwrap().contains(&position)
+                );
             });
         }
     });
@@ -121,7 +145,10 @@ fn those_in_line_share_a_commit_and_are_answered_in_its_order() {
     // While one held the writer all the others came in line: nobody is told anything before the
     // commit that they share, and by then most have run.
     let first = commands_at_first_answer.load(Ordering::SeqCst);
-    assert!(first > CALLERS / 2, "the first was told when {first} of {CALLERS} had run: no commit was shared");
+    assert!(
+        first > CALLERS / 2,
+        "the first was told when {first} of {CALLERS} had run: no commit was shared"
+    );
 }
 
 #[test]
@@ -148,7 +175,10 @@ fn a_panic_in_an_after_stops_nobody() {
     });
     assert_eq!(told.load(Ordering::SeqCst), 15);
     let marks = read(&store, |s| s.marks_after(0, 100));
-    assert_eq!(marks.iter().filter(|m| m.kind == MarkKind::Plug).count(), 16);
+    assert_eq!(
+        marks.iter().filter(|m| m.kind == MarkKind::Plug).count(),
+        16
+    );
 }
 
 #[test]
@@ -170,7 +200,10 @@ fn what_was_answered_is_there_after_a_crash() {
                 })
             })
             .collect();
-        callers.into_iter().flat_map(|caller| caller.join().unwrap()).collect()
+        callers
+            .into_iter()
+            .flat_map(|caller| caller.join().unwrap())
+            .collect()
     });
     // The files as a crash at this instant would leave them: the store is still open, nothing
     // was written back from the log.
@@ -178,7 +211,10 @@ fn what_was_answered_is_there_after_a_crash() {
     for file in ["shop.db", "shop.db-wal"] {
         std::fs::copy(folder.path().join(file), after.path().join(file)).unwrap();
     }
-    for (store, which) in [(open(&after, &Options::default()), "after a crash"), (store, "still open")] {
+    for (store, which) in [
+        (open(&after, &Options::default()), "after a crash"),
+        (store, "still open"),
+    ] {
         let found = read(&store, |s| s.plugs_by_id(&answered));
         assert_eq!(found.len(), 200, "{which}");
     }
@@ -187,7 +223,13 @@ fn what_was_answered_is_there_after_a_crash() {
 #[test]
 fn a_group_of_one_gives_each_its_own_commit() {
     let folder = tempfile::tempdir().unwrap();
-    let store = open(&folder, &Options { group: 1, ..Options::default() });
+    let store = open(
+        &folder,
+        &Options {
+            group: 1,
+            ..Options::default()
+        },
+    );
     let shop = Shop::set_up(&store);
     let lot = shop.stocked(&store, 100);
     std::thread::scope(|scope| {

@@ -40,7 +40,12 @@ fn each_way<DB: Backend>(
         let up = schema();
         assert_ne!(before, up, "{} does nothing", migration.name());
         harness.revert_migration(migration).unwrap();
-        assert_eq!(schema(), before, "{} leaves something behind", migration.name());
+        assert_eq!(
+            schema(),
+            before,
+            "{} leaves something behind",
+            migration.name()
+        );
         harness.run_migration(migration).unwrap();
         assert_eq!(schema(), up, "{}", migration.name());
     }
@@ -49,7 +54,10 @@ fn each_way<DB: Backend>(
 #[test]
 fn the_names_are_the_same() {
     let names = FOLDERS.map(|folder| -> BTreeSet<String> {
-        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect()
+        std::fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+            .collect()
     });
     assert_eq!(names[0], names[1]);
     assert!(!names[0].is_empty());
@@ -59,7 +67,9 @@ fn sqlite() -> (tempfile::TempDir, SqliteConnection) {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("shop.db");
     let mut connection = SqliteConnection::establish(file.to_str().unwrap()).unwrap();
-    diesel::sql_query("PRAGMA foreign_keys = ON").execute(&mut connection).unwrap();
+    diesel::sql_query("PRAGMA foreign_keys = ON")
+        .execute(&mut connection)
+        .unwrap();
     (folder, connection)
 }
 
@@ -89,18 +99,25 @@ where
 #[test]
 fn each_way_on_sqlite() {
     let (folder, mut connection) = sqlite();
-    let mut other = SqliteConnection::establish(folder.path().join("shop.db").to_str().unwrap()).unwrap();
+    let mut other =
+        SqliteConnection::establish(folder.path().join("shop.db").to_str().unwrap()).unwrap();
     MigrationHarness::<diesel::sqlite::Sqlite>::applied_migrations(&mut connection).unwrap();
-    each_way(&mut connection, FOLDERS[0], || lines(&mut other, SQLITE_SCHEMA));
+    each_way(&mut connection, FOLDERS[0], || {
+        lines(&mut other, SQLITE_SCHEMA)
+    });
 }
 
 #[test]
 fn each_way_on_postgres() {
-    let Some(url) = cluster::new_database() else { return };
+    let Some(url) = cluster::new_database() else {
+        return;
+    };
     let mut connection = PgConnection::establish(&url).unwrap();
     let mut other = PgConnection::establish(&url).unwrap();
     MigrationHarness::<diesel::pg::Pg>::applied_migrations(&mut connection).unwrap();
-    each_way(&mut connection, FOLDERS[1], || lines(&mut other, POSTGRES_SCHEMA));
+    each_way(&mut connection, FOLDERS[1], || {
+        lines(&mut other, POSTGRES_SCHEMA)
+    });
 }
 
 /// Column by column: table.column, whether text, number or bytes, whether it may be null.
@@ -113,19 +130,30 @@ const POSTGRES_COLUMNS: &str = "SELECT table_name || '.' || column_name || ' ' |
 
 fn sqlite_columns() -> BTreeSet<String> {
     let (_folder, mut connection) = sqlite();
-    connection.run_pending_migrations(migrations(FOLDERS[0])).unwrap();
+    connection
+        .run_pending_migrations(migrations(FOLDERS[0]))
+        .unwrap();
     lines(&mut connection, SQLITE_COLUMNS)
         .into_iter()
-        .map(|line| line.replace(" integer ", " bigint ").replace(" blob ", " bytea "))
+        .map(|line| {
+            line.replace(" integer ", " bigint ")
+                .replace(" blob ", " bytea ")
+        })
         .collect()
 }
 
 #[test]
 fn both_engines_have_the_same_columns() {
-    let Some(url) = cluster::new_database() else { return };
+    let Some(url) = cluster::new_database() else {
+        return;
+    };
     let mut connection = PgConnection::establish(&url).unwrap();
-    connection.run_pending_migrations(migrations(FOLDERS[1])).unwrap();
-    let postgres: BTreeSet<String> = lines(&mut connection, POSTGRES_COLUMNS).into_iter().collect();
+    connection
+        .run_pending_migrations(migrations(FOLDERS[1]))
+        .unwrap();
+    let postgres: BTreeSet<String> = lines(&mut connection, POSTGRES_COLUMNS)
+        .into_iter()
+        .collect();
     let sqlite = sqlite_columns();
     // Where the position is the number of the transaction, the order within it needs one more.
     let only_postgres: Vec<&String> = postgres.difference(&sqlite).collect();
@@ -147,6 +175,11 @@ fn every_attribute_has_its_column() {
             Kind::Choice(_) => "text YES",
             Kind::Number { .. } | Kind::Flag => "bigint YES",
         };
-        assert_eq!(columns.get(attribute.attr.word()).map(String::as_str), Some(kind), "{}", attribute.attr);
+        assert_eq!(
+            columns.get(attribute.attr.word()).map(String::as_str),
+            Some(kind),
+            "{}",
+            attribute.attr
+        );
     }
 }

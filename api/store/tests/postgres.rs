@@ -33,9 +33,18 @@ fn shown(store: &Store, position: i64) -> i64 {
 
 #[test]
 fn a_deadlock_is_tried_again() {
-    let Some((store, _)) = new_store() else { return };
-    let plugs = [bare_plug("Ferrowick", "FW-1"), bare_plug("Ferrowick", "FW-2")];
-    write(&store, |s| plugs.iter().try_for_each(|plug| s.insert_plug(plug).map(drop)));
+    let Some((store, _)) = new_store() else {
+        return;
+    };
+    let plugs = [
+        bare_plug("Ferrowick", "FW-1"),
+        bare_plug("Ferrowick", "FW-2"),
+    ];
+    write(&store, |s| {
+        plugs
+            .iter()
+            .try_for_each(|plug| s.insert_plug(plug).map(drop))
+    });
     let both_hold_one = Barrier::new(2);
     let runs = AtomicUsize::new(0);
     std::thread::scope(|scope| {
@@ -60,7 +69,9 @@ fn a_deadlock_is_tried_again() {
 
 #[test]
 fn stock_of_different_parts_is_written_side_by_side() {
-    let Some((store, _)) = new_store() else { return };
+    let Some((store, _)) = new_store() else {
+        return;
+    };
     let shop = Shop::set_up(&store);
     let lot = shop.stocked(&store, 10);
     let other = bare_plug("Quillmark", "Q-1");
@@ -72,7 +83,8 @@ fn stock_of_different_parts_is_written_side_by_side() {
             write(store, |s| {
                 s.apply(shop.plug.id, &moves(vec![shop.issue(lot, 1)]))?;
                 // Holds its part until the other is through.
-                told.recv_timeout(Duration::from_secs(10)).expect("the other part was not held up");
+                told.recv_timeout(Duration::from_secs(10))
+                    .expect("the other part was not held up");
                 Ok(())
             });
         });
@@ -84,7 +96,9 @@ fn stock_of_different_parts_is_written_side_by_side() {
 
 #[test]
 fn closed_connections_are_replaced() {
-    let Some((store, mut other)) = new_store() else { return };
+    let Some((store, mut other)) = new_store() else {
+        return;
+    };
     // As many as the pool holds, each used once.
     let all = Barrier::new(8);
     std::thread::scope(|scope| {
@@ -110,9 +124,13 @@ fn closed_connections_are_replaced() {
 
 #[test]
 fn a_row_that_another_holds_makes_it_busy() {
-    let Some((store, mut other)) = new_store() else { return };
+    let Some((store, mut other)) = new_store() else {
+        return;
+    };
     let shop = Shop::set_up(&store);
-    other.batch_execute("BEGIN; SELECT * FROM plugs FOR UPDATE").unwrap();
+    other
+        .batch_execute("BEGIN; SELECT * FROM plugs FOR UPDATE")
+        .unwrap();
     let refused: Result<(), StoreError> = store.write(|s| s.shelf(shop.plug.id, &[]).map(drop));
     assert_eq!(refused, Err(StoreError::Busy));
     other.batch_execute("ROLLBACK").unwrap();
@@ -122,7 +140,9 @@ fn a_row_that_another_holds_makes_it_busy() {
 /// The one that began first commits last: a reader that went by its number alone would lose it.
 #[test]
 fn no_mark_appears_before_one_that_was_read() {
-    let Some((store, _)) = new_store() else { return };
+    let Some((store, _)) = new_store() else {
+        return;
+    };
     let start = shown(&store, 1);
     let (early, late) = (id(), id());
     let (hold, held) = mpsc::channel();
@@ -146,19 +166,28 @@ fn no_mark_appears_before_one_that_was_read() {
         let slow = slow.join().unwrap();
         assert!(slow < quick);
         assert_eq!(shown(&store, quick), quick);
-        let ids: Vec<_> = read(&store, |s| s.marks_after(start, 10)).iter().map(|m| m.id).collect();
+        let ids: Vec<_> = read(&store, |s| s.marks_after(start, 10))
+            .iter()
+            .map(|m| m.id)
+            .collect();
         assert_eq!(ids, [early, late]);
     });
 }
 
 #[test]
 fn marks_from_another_server_begin_a_new_lineage() {
-    let Some((store, mut other)) = new_store() else { return };
+    let Some((store, mut other)) = new_store() else {
+        return;
+    };
     let lineage = read(&store, |s| s.lineage());
     let again = || Store::open(store.target(), &Options::default()).unwrap();
     assert_eq!(read(&again(), |s| s.lineage()), lineage);
     // As a dump of a server that has come further would leave it.
-    other.batch_execute("INSERT INTO outbox (position, kind, id) SELECT 4000000000000, kind, id FROM outbox").unwrap();
+    other
+        .batch_execute(
+            "INSERT INTO outbox (position, kind, id) SELECT 4000000000000, kind, id FROM outbox",
+        )
+        .unwrap();
     let restored = again();
     assert_ne!(read(&restored, |s| s.lineage()), lineage);
     let position = write(&restored, |s| s.mark(MarkKind::Build, id()));

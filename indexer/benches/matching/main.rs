@@ -1,8 +1,9 @@
 //! How long a match takes, beside SQLite on the same question, interleaved query by query.
 //!
-//! `cargo bench -p plugwell-indexer` measures at 10 000, 100 000 and 1 000 000 records;
-//! `cargo bench -p plugwell-indexer -- 10000 --questions=200` at other sizes, with fewer questions.
-//! Figures to look at, not a timed test; it fails where the two sides do not answer alike.
+//! `cargo bench -p plugwell-indexer` measures at 10 000, 100 000 and 1 000 000 records, which takes
+//! some minutes; `cargo bench -p plugwell-indexer -- 10000 --questions=200` at another size, with
+//! fewer questions. Figures to look at, not a timed test; it fails where the sides do not answer
+//! alike.
 
 mod catalogue;
 mod sqlite;
@@ -13,7 +14,7 @@ use plugwell_domain::fit::StockMode;
 use plugwell_domain::ledger::shelf::ShelfTable;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::Requirement;
-use plugwell_indexer::{Fed, Found, Index, Question};
+use plugwell_indexer::{Fed, Found, Hit, Index, Question};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 
@@ -30,16 +31,20 @@ fn main() {
     if sizes.is_empty() {
         sizes = vec![10_000, 100_000, 1_000_000];
     }
-    let questions = arguments
+    let given = arguments
         .iter()
-        .find_map(|a| a.strip_prefix("--questions=")?.parse().ok())
-        .unwrap_or(2000);
-    println!(
-        "median (95th percentile) of {questions} questions, microseconds; top 20, {CHANGED_PERCENT} % changed afterwards"
-    );
-    for size in sizes {
-        let shop = Shop::new(size);
-        shop.measure(questions);
+        .find_map(|a| a.strip_prefix("--questions="));
+    let questions = given.map_or(2000, |number| {
+        number.parse().expect("a number of questions")
+    });
+    println!("{questions} questions, the best 20; median (95th percentile) in microseconds");
+    let medians: Vec<(u32, Duration)> = sizes
+        .into_iter()
+        .map(|size| (size, Shop::new(size).measure(questions)))
+        .collect();
+    if let [(small, least), .., (large, most)] = medians[..] {
+        let times = most.as_secs_f64() / least.as_secs_f64();
+        println!("\na match among {large} records takes {times:.1} times as long as among {small}");
     }
 }
 
@@ -55,13 +60,11 @@ struct Shop {
 impl Shop {
     fn new(size: u32) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
-        let index = Index::open(&folder.path().join("index")).expect("an index");
-        let database = Database::new(&folder.path().join("parts.sqlite")).expect("a database");
         let mut shop = Self {
             size,
-            index,
+            index: Index::open(&folder.path().join("index")).expect("an index"),
             shelves: ShelfTable::new(),
-            database,
+            database: Database::new(&folder.path().join("parts.sqlite")).expect("a database"),
             _folder: folder,
         };
         shop.fill();
@@ -74,204 +77,215 @@ impl Shop {
         let start = Instant::now();
         let mut rebuild = self.index.rebuild();
         for ordinal in 0..self.size {
-            rebuild
-                .add(ordinal, &catalogue::plug(ordinal, 0))
-                .expect("an added record");
+            let plug = catalogue::plug(ordinal, 0);
+            rebuild.add(ordinal, &plug).expect("an added record");
         }
         rebuild.finish(0).expect("a finished index");
-        let built = start.elapsed();
-        self.database.begin().unwrap();
+        let built = start.elapsed().as_secs_f64();
+        println!("\n{} records: index built in {built:.1} s", self.size);
+        self.database.begin().expect("a transaction");
         for ordinal in 0..self.size {
-            let shelf = catalogue::shelf(rng);
-            self.database
-                .put(ordinal, &catalogue::plug(ordinal, 0), &shelf)
-                .expect("a row");
+            let (plug, shelf) = (catalogue::plug(ordinal, 0), catalogue::shelf(rng));
+            self.database.put(ordinal, &plug, &shelf).expect("a row");
             self.shelves.put(ordinal, 1, shelf);
         }
-        self.database.commit().unwrap();
-        println!(
-            "\n{} records: index built in {:.1} s, {} segments",
-            self.size,
-            built.as_secs_f64(),
-            self.index.segments()
-        );
+        self.database.commit().expect("rows");
     }
 
     /// Deletes and changes records in batches, as a feed from the database does.
     fn change(&mut self) {
         let rng = &mut StdRng::seed_from_u64(2);
-        let mut took = Vec::new();
-        self.database.begin().unwrap();
+        let in_batch = (self.size * CHANGED_PERCENT / 100 / BATCHES).max(1);
+        let mut feeds = Times::default();
+        self.database.begin().expect("a transaction");
         for position in 1..=BATCHES {
-            let mut batch = Vec::new();
-            for _ in 0..(self.size * CHANGED_PERCENT / 100 / BATCHES).max(1) {
-                let ordinal = rng.random_range(0..self.size);
-                let id = catalogue::id(ordinal);
-                if rng.random_bool(0.5) {
-                    self.database.delete(ordinal).unwrap();
-                    batch.push(Fed {
-                        id,
-                        ordinal,
-                        record: None,
-                    });
-                } else {
-                    let plug = catalogue::plug(ordinal, u64::from(position));
-                    let shelf = catalogue::shelf(rng);
-                    self.database.put(ordinal, &plug, &shelf).unwrap();
-                    self.shelves.put(ordinal, 1 + i64::from(position), shelf);
-                    batch.push(Fed {
-                        id,
-                        ordinal,
-                        record: Some(plug),
-                    });
-                }
-            }
-            let start = Instant::now();
-            self.index
-                .feed(batch, i64::from(position))
-                .expect("a fed batch");
-            took.push(start.elapsed());
+            let batch: Vec<Fed> = (0..in_batch)
+                .map(|_| self.change_one(rng, position))
+                .collect();
+            let feed = || self.index.feed(batch, i64::from(position));
+            feeds.time(feed).expect("a fed batch");
         }
-        self.database.commit().unwrap();
-        self.database.index().unwrap();
-        println!(
-            "  a batch of {} fed, committed and shown: {} ms",
-            self.size * CHANGED_PERCENT / 100 / BATCHES,
-            Times(took).milliseconds()
-        );
+        self.database.commit().expect("rows");
+        self.database.index().expect("indexes");
+        let median = feeds.share(0.5).as_secs_f64() * 1e3;
+        println!("  {in_batch} changes fed, committed and shown in {median:.0} ms (median)");
         self.settle();
-        println!(
-            "  {} records in {} segments, {} MB",
-            self.index.count(),
-            self.index.segments(),
-            self.index.folder_size().unwrap() >> 20
-        );
+        let (records, segments) = (self.index.count(), self.index.segments());
+        let megabytes = self.index.folder_size().expect("a size") >> 20;
+        println!("  {records} records left, in {segments} segments, {megabytes} MB");
+    }
+
+    fn change_one(&mut self, rng: &mut StdRng, position: u32) -> Fed {
+        let ordinal = rng.random_range(0..self.size);
+        let id = catalogue::id(ordinal);
+        if rng.random_bool(0.5) {
+            self.database.delete(ordinal).expect("a deleted row");
+            return Fed {
+                id,
+                ordinal,
+                record: None,
+            };
+        }
+        let plug = catalogue::plug(ordinal, u64::from(position));
+        let shelf = catalogue::shelf(rng);
+        self.database.put(ordinal, &plug, &shelf).expect("a row");
+        self.shelves.put(ordinal, 1 + i64::from(position), shelf);
+        Fed {
+            id,
+            ordinal,
+            record: Some(plug),
+        }
     }
 
     /// Waits until the merges in the background are done, so that they are not measured too.
     fn settle(&self) {
-        let mut same = 0;
-        let mut before = (0, 0);
-        while same < 6 {
+        let (mut quiet, mut before) = (0, (0, 0));
+        while quiet < 6 {
             std::thread::sleep(Duration::from_millis(500));
-            self.index.refresh().unwrap();
-            let now = (self.index.segments(), self.index.folder_size().unwrap());
-            same = if now == before { same + 1 } else { 0 };
+            self.index.refresh().expect("a view");
+            let now = (
+                self.index.segments(),
+                self.index.folder_size().expect("a size"),
+            );
+            quiet = if now == before { quiet + 1 } else { 0 };
             before = now;
         }
     }
 
-    fn measure(&self, questions: usize) {
+    /// Puts the questions to all sides; the median of the match.
+    fn measure(&self, questions: usize) -> Duration {
         let rng = &mut StdRng::seed_from_u64(3);
         let policy = Policy::default();
-        let asked: Vec<(Requirement, i64)> = (0..questions)
+        let asked: Vec<Requirement> = (0..questions)
             .map(|_| catalogue::requirement(rng, &policy))
-            .map(|r| {
-                let quantity = r.quantity.total.map_or(1, i64::from);
-                (r, quantity)
-            })
             .collect();
-        for by in [By::Covering, By::Stocked] {
-            println!(
-                "  {by:?}: {}",
-                self.database.plan(&asked[0].0, asked[0].1, by).unwrap()
-            );
-        }
-        let mut times = [(); 6].map(|()| Times(Vec::new()));
-        let (mut in_catalogue, mut in_stock) = (Vec::new(), Vec::new());
+        let mut sides = Sides::default();
         // The first tenth warms up.
-        for round in 0..questions + questions / 10 {
-            let (requirement, quantity) = &asked[round % questions];
-            let question = Question {
-                requirement,
-                quantity: *quantity,
-                stock: StockMode::Enough,
-                limit: 20,
-                near_misses: 0,
-            };
-            let [ours, any_stock, with_misses, covering, stocked, records] = &mut times;
-            if std::env::var_os("ONLY").is_some() {
-                ours.time(|| self.index.search(&question, &self.shelves).unwrap());
-                covering.time(|| {
-                    self.database
-                        .search(requirement, *quantity, By::Covering)
-                        .unwrap()
-                });
-                continue;
-            }
-            let found = ours.time(|| self.index.search(&question, &self.shelves).unwrap());
-            let by_covering = covering.time(|| {
-                self.database
-                    .search(requirement, *quantity, By::Covering)
-                    .unwrap()
-            });
-            let by_stocked = stocked.time(|| {
-                self.database
-                    .search(requirement, *quantity, By::Stocked)
-                    .unwrap()
-            });
-            let lines = lines(&found);
-            assert_eq!(lines, by_covering, "the covering index answers otherwise");
-            assert_eq!(lines, by_stocked, "the partial index answers otherwise");
-            with_misses.time(|| {
-                self.index
-                    .search(
-                        &Question {
-                            near_misses: 5,
-                            ..question
-                        },
-                        &self.shelves,
-                    )
-                    .unwrap()
-            });
-            let hits = any_stock.time(|| {
-                self.index
-                    .search(
-                        &Question {
-                            stock: StockMode::Ignore,
-                            ..question
-                        },
-                        &self.shelves,
-                    )
-                    .unwrap()
-            });
-            let ids: Vec<String> = hits.fits.iter().map(|hit| hit.id.to_string()).collect();
-            assert_eq!(
-                records.time(|| self.database.records(&ids).unwrap()),
-                ids.len()
-            );
-            in_catalogue.push(found.fits_in_catalogue);
-            in_stock.push(found.fits_in_stock);
-            if round + 1 == questions / 10 {
-                times.iter_mut().for_each(|t| t.0.clear());
-            }
+        for requirement in asked.iter().take(questions / 10) {
+            self.ask(requirement, &mut sides);
         }
-        self.print(&times, [in_catalogue, in_stock]);
+        sides = Sides::default();
+        for requirement in &asked {
+            self.ask(requirement, &mut sides);
+        }
+        for _ in 0..questions {
+            self.search_text(rng, &mut sides);
+        }
+        sides.print();
+        sides.matched.share(0.5)
     }
 
-    fn print(&self, times: &[Times; 6], mut totals: [Vec<u64>; 2]) {
-        let [in_catalogue, in_stock] = &mut totals;
-        println!(
-            "  fits in the catalogue {}, in stock {}",
-            middle(in_catalogue),
-            middle(in_stock)
+    fn ask(&self, requirement: &Requirement, sides: &mut Sides) {
+        let quantity = requirement.quantity.total.map_or(1, i64::from);
+        let question = Question {
+            requirement,
+            quantity,
+            stock: StockMode::Enough,
+            limit: 20,
+            near_misses: 0,
+        };
+        let search = |question: Question<'_>| {
+            self.index
+                .search(&question, &self.shelves)
+                .expect("an answer")
+        };
+        let sqlite = |by| {
+            self.database
+                .search(requirement, quantity, by)
+                .expect("an answer")
+        };
+        let found = sides.matched.time(|| search(question));
+        let covering = sides.covering.time(|| sqlite(By::Covering));
+        let stocked = sides.stocked.time(|| sqlite(By::Stocked));
+        assert_eq!(
+            lines(&found),
+            covering,
+            "the covering index answers otherwise"
         );
-        let names = [
-            "match, enough in stock",
-            "  stock ignored",
-            "  with 5 near misses",
-            "SQLite, covering index",
-            "SQLite, stocked parts",
-            "20 whole records",
-        ];
-        for (name, times) in names.iter().zip(times) {
-            println!("  {name:<24} {:>24}", times.microseconds());
+        assert_eq!(
+            lines(&found),
+            stocked,
+            "the partial index answers otherwise"
+        );
+        sides.near_misses.time(|| {
+            search(Question {
+                near_misses: 5,
+                ..question
+            })
+        });
+        let any = sides.any_stock.time(|| {
+            search(Question {
+                stock: StockMode::Ignore,
+                ..question
+            })
+        });
+        let ids: Vec<String> = any.fits.iter().map(|hit| hit.id.to_string()).collect();
+        let records = sides
+            .records
+            .time(|| self.database.records(&ids).expect("records"));
+        assert_eq!(records, ids.len());
+        sides.in_catalogue.push(found.fits_in_catalogue);
+        sides.in_stock.push(found.fits_in_stock);
+    }
+
+    fn search_text(&self, rng: &mut StdRng, sides: &mut Sides) {
+        let part_number = catalogue::plug(rng.random_range(0..self.size), 0)
+            .data
+            .part_number;
+        let words = |text: &str| self.index.words(text, 20).expect("an answer");
+        sides.part_numbers.time(|| words(&part_number));
+        let beginning = &part_number[..7];
+        sides.beginnings.time(|| words(beginning));
+        let mistyped = sides.mistyped.time(|| words("generted ferowick"));
+        assert_eq!(mistyped.len(), 20, "mistyped words do not find enough");
+    }
+}
+
+/// Times of all that is compared, and what was found.
+#[derive(Default)]
+struct Sides {
+    matched: Times,
+    any_stock: Times,
+    near_misses: Times,
+    covering: Times,
+    stocked: Times,
+    records: Times,
+    part_numbers: Times,
+    beginnings: Times,
+    mistyped: Times,
+    in_catalogue: Vec<u64>,
+    in_stock: Vec<u64>,
+}
+
+impl Sides {
+    fn print(&self) {
+        let middle = |values: &[u64]| {
+            let mut sorted = values.to_vec();
+            sorted.sort_unstable();
+            sorted[sorted.len() / 2]
+        };
+        let (in_catalogue, in_stock) = (middle(&self.in_catalogue), middle(&self.in_stock));
+        println!("  fits in the catalogue {in_catalogue}, in stock {in_stock} (medians)");
+        for (name, times) in [
+            ("match, enough in stock, with totals", &self.matched),
+            ("match, stock ignored, with totals", &self.any_stock),
+            ("match, with five near misses", &self.near_misses),
+            ("SQLite, covering index, no totals", &self.covering),
+            ("SQLite, stocked parts, no totals", &self.stocked),
+            ("twenty whole records from SQLite", &self.records),
+            ("a part number", &self.part_numbers),
+            ("the beginning of a part number", &self.beginnings),
+            ("two words mistyped", &self.mistyped),
+        ] {
+            let [median, late] = [0.5, 0.95].map(|share| times.share(share).as_secs_f64() * 1e6);
+            println!("  {name:<36} {median:>9.1} ({late:.1})");
         }
     }
 }
 
+/// What the index found, as SQLite answers.
 fn lines(found: &Found) -> Vec<Line> {
-    let line = |hit: &plugwell_indexer::Hit| Line {
+    let line = |hit: &Hit| Line {
         id: hit.id.to_string(),
         verdicts: hit.verdicts.clone(),
         available: hit.available,
@@ -279,14 +293,8 @@ fn lines(found: &Found) -> Vec<Line> {
     found.fits.iter().map(line).collect()
 }
 
-fn middle(values: &mut [u64]) -> u64 {
-    if values.is_empty() {
-        return 0;
-    }
-    values.sort_unstable();
-    values[values.len() / 2]
-}
-
+/// How long something took, time after time.
+#[derive(Default)]
 struct Times(Vec<Duration>);
 
 impl Times {
@@ -297,6 +305,7 @@ impl Times {
         result
     }
 
+    /// The time that a share of all stayed under.
     fn share(&self, share: f64) -> Duration {
         let mut sorted = self.0.clone();
         sorted.sort_unstable();
@@ -304,15 +313,5 @@ impl Times {
             .get((sorted.len() as f64 * share) as usize)
             .copied()
             .unwrap_or_default()
-    }
-
-    fn microseconds(&self) -> String {
-        let [median, late] = [0.5, 0.95].map(|s| self.share(s).as_secs_f64() * 1e6);
-        format!("{median:.1} ({late:.1})")
-    }
-
-    fn milliseconds(&self) -> String {
-        let [median, late] = [0.5, 0.95].map(|s| self.share(s).as_secs_f64() * 1e3);
-        format!("{median:.1} ({late:.1})")
     }
 }

@@ -152,24 +152,6 @@ impl Database {
             .collect::<Result<_>>()?;
         Ok(records.len())
     }
-
-    /// How SQLite goes about a question.
-    pub fn plan(&self, requirement: &Requirement, quantity: i64, by: By) -> Result<String> {
-        let mut statement = Statement::new(by);
-        for demand in requirement.musts() {
-            let test = statement.test(demand);
-            statement.filter(&test);
-        }
-        let sql = format!(
-            "EXPLAIN QUERY PLAN {}",
-            statement.finish(requirement, quantity)
-        );
-        let mut explain = self.connection.prepare(&sql)?;
-        let steps = explain.query_map(params_from_iter(&statement.values), |row| {
-            row.get::<_, String>(3)
-        })?;
-        Ok(steps.collect::<Result<Vec<_>>>()?.join("; "))
-    }
 }
 
 /// The attributes that a build's demands ask for.

@@ -20,7 +20,8 @@ CREATE UNIQUE INDEX heat_scales_name ON heat_scales (maker_key, name_key);
 
 -- The ordinal is the row itself and is never given twice: the live stock table lies by it.
 -- Attributes carry the name of their member in JSON: listed words as text, numbers in units of
--- the last place that is kept, yes and no as 1 and 0.
+-- the last place that is kept, yes and no as 1 and 0. Each movement raises stock_version: room is
+-- left on the pages for that.
 CREATE TABLE plugs (
     ordinal bigserial NOT NULL PRIMARY KEY,
     id text COLLATE "C" NOT NULL CONSTRAINT plugs_id UNIQUE,
@@ -61,7 +62,7 @@ CREATE TABLE plugs (
     stock_version bigint NOT NULL DEFAULT 0,
     created_at bigint NOT NULL,
     updated_at bigint NOT NULL
-);
+) WITH (fillfactor = 80);
 
 CREATE UNIQUE INDEX plugs_name ON plugs (maker_key, part_key);
 CREATE INDEX plugs_part ON plugs (part_key);

@@ -34,7 +34,8 @@ CREATE UNIQUE INDEX lots_id ON lots (id);
 CREATE INDEX lots_plug ON lots (plug_id, id);
 CREATE INDEX lots_from_lot ON lots (from_lot_id) WHERE from_lot_id IS NOT NULL;
 
--- The sum of the movements; part and kind of place are copies, so that a shelf is one search.
+-- The sum of the movements, no row where it is zero; part and kind of place are copies, so that a
+-- shelf is one search.
 CREATE TABLE levels (
     lot_id TEXT NOT NULL REFERENCES lots (id),
     place_id TEXT NOT NULL REFERENCES places (id),
@@ -45,8 +46,8 @@ CREATE TABLE levels (
     CHECK (quantity >= 0 OR place_kind IN ('supplier', 'difference'))
 ) STRICT, WITHOUT ROWID;
 
-CREATE INDEX levels_shelf ON levels (plug_id, place_kind) WHERE quantity <> 0;
-CREATE INDEX levels_place ON levels (place_id, plug_id) WHERE quantity <> 0;
+CREATE INDEX levels_shelf ON levels (plug_id, place_kind);
+CREATE INDEX levels_place ON levels (place_id, plug_id);
 
 CREATE TABLE movements (
     sequence INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,

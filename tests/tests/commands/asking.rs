@@ -15,7 +15,13 @@ fn on(shop: &Shop, words: [&str; 2], arguments: &[&str]) -> Said {
     if let Some(url) = shop.database() {
         command.arg("--database").arg(url);
     }
-    Said::of(command.args(arguments).current_dir(shop.folder()).output().expect("the program runs"))
+    Said::of(
+        command
+            .args(arguments)
+            .current_dir(shop.folder())
+            .output()
+            .expect("the program runs"),
+    )
 }
 
 /// A closed shop with one part that fits the build of the file beside it.
@@ -23,7 +29,10 @@ fn closed(shop: &mut Shop) -> Value {
     let id = stored_plug(shop, &plug("FW-3207"));
     receive(shop, &id, &bin(shop, "A1"), 24);
     fs::write(shop.folder().join("build.json"), build().to_string()).expect("a file");
-    let answer = shop.post(Who::Reader, "/v1/matches", &json!({ "build": build() })).expect(200).json;
+    let answer = shop
+        .post(Who::Reader, "/v1/matches", &json!({ "build": build() }))
+        .expect(200)
+        .json;
     shop.stop();
     answer
 }
@@ -36,17 +45,38 @@ fn a_match_on_the_terminal() {
         let file = shop.folder().join("build.json");
         let file = file.to_str().expect("UTF-8");
         let table = Said::of(shop.run("match", &["--build", file])).went_well();
-        for wanted in ["FW-3207", "Heron, blown", "19 mm (0.748 in)", "hp", "psi", "0.81 mm (0.032 in)", "24"] {
+        for wanted in [
+            "FW-3207",
+            "Heron, blown",
+            "19 mm (0.748 in)",
+            "hp",
+            "psi",
+            "0.81 mm (0.032 in)",
+            "24",
+        ] {
             assert!(table.contains(wanted), "{wanted:?} in\n{table}");
         }
         let whole = Said::of(shop.run("match", &["--build", file, "--json"])).went_well();
         let whole: Value = serde_json::from_str(&whole).expect("JSON");
         assert_eq!(whole, answer, "{engine}: what the service answers");
-        let more = Said::of(shop.run("match", &["--build", file, "--json", "--quantity", "25"])).went_well();
+        let more = Said::of(shop.run("match", &["--build", file, "--json", "--quantity", "25"]))
+            .went_well();
         let more: Value = serde_json::from_str(&more).expect("JSON");
-        assert_eq!(more["totals"], json!({ "fits_in_catalogue": 1, "fits_in_stock": 0 }));
-        let ignoring = ["--build", file, "--json", "--quantity", "25", "--stock", "ignore"];
-        let more: Value = serde_json::from_str(&Said::of(shop.run("match", &ignoring)).went_well()).expect("JSON");
+        assert_eq!(
+            more["totals"],
+            json!({ "fits_in_catalogue": 1, "fits_in_stock": 0 })
+        );
+        let ignoring = [
+            "--build",
+            file,
+            "--json",
+            "--quantity",
+            "25",
+            "--stock",
+            "ignore",
+        ];
+        let more: Value = serde_json::from_str(&Said::of(shop.run("match", &ignoring)).went_well())
+            .expect("JSON");
         assert_eq!(more["fits"].as_array().map(Vec::len), Some(1));
     }
 }
@@ -57,7 +87,8 @@ fn a_build_that_is_wrong_is_told_fault_by_fault() {
     closed(&mut shop);
     let write = |text: &str| fs::write(shop.folder().join("wrong.json"), text).expect("a file");
     let file = shop.folder().join("wrong.json");
-    let asked = || Said::of(shop.run("match", &["--build", file.to_str().expect("UTF-8")])).complained();
+    let asked =
+        || Said::of(shop.run("match", &["--build", file.to_str().expect("UTF-8")])).complained();
     let mut wrong = build();
     wrong["cylinders"] = json!(17);
     wrong["head"]["reach_mm"] = json!(300);
@@ -85,18 +116,43 @@ fn an_import_is_all_or_nothing_and_names_row_and_column() {
         let right = "maker,part_number,thread,reach_in,seat,hex_mm\nFerrowick,C-1,M14x1.25,0.75,gasket,16\nFerrowick,C-2,14 x 1.25,0.75,gasket,16\n";
         let wrong = "maker,part_number,thread,reach_mm,seat\nFerrowick,C-1,M14x1.25,300,gasket\nFerrowick,C-2,M15x1,19,flat\n";
         let complaint = import(wrong, &[]).complained();
-        for place in ["row 2, reach_mm", "row 3, thread", "row 3, seat", "3 faults"] {
-            assert!(complaint.contains(place), "{engine}: {place:?} in {complaint}");
+        for place in [
+            "row 2, reach_mm",
+            "row 3, thread",
+            "row 3, seat",
+            "3 faults",
+        ] {
+            assert!(
+                complaint.contains(place),
+                "{engine}: {place:?} in {complaint}"
+            );
         }
-        assert_eq!(import(right, &["--dry-run"]).went_well().trim(), "2 rows: 2 would be created, 0 would be updated, 0 unchanged");
-        assert_eq!(import(right, &[]).went_well().trim(), "2 rows: 2 created, 0 updated, 0 unchanged", "the dry run stored nothing");
-        assert_eq!(import(right, &[]).went_well().trim(), "2 rows: 0 created, 0 updated, 2 unchanged");
+        assert_eq!(
+            import(right, &["--dry-run"]).went_well().trim(),
+            "2 rows: 2 would be created, 0 would be updated, 0 unchanged"
+        );
+        assert_eq!(
+            import(right, &[]).went_well().trim(),
+            "2 rows: 2 created, 0 updated, 0 unchanged",
+            "the dry run stored nothing"
+        );
+        assert_eq!(
+            import(right, &[]).went_well().trim(),
+            "2 rows: 0 created, 0 updated, 2 unchanged"
+        );
         let changed = right.replace(",16\n", ",20.8\n");
-        assert_eq!(import(&changed, &["--dry-run"]).went_well().trim(), "2 rows: 0 would be created, 2 would be updated, 0 unchanged");
+        assert_eq!(
+            import(&changed, &["--dry-run"]).went_well().trim(),
+            "2 rows: 0 would be created, 2 would be updated, 0 unchanged"
+        );
         let mut shop = shop;
         shop.open();
         let plugs = shop.get(Who::Reader, "/v1/plugs").expect(200);
-        assert_eq!(plugs.column("reach_mm"), [json!(19.05), json!(19.05)], "three quarters of an inch");
+        assert_eq!(
+            plugs.column("reach_mm"),
+            [json!(19.05), json!(19.05)],
+            "three quarters of an inch"
+        );
         assert_eq!(plugs.column("hex_mm"), [json!(16.0), json!(16.0)]);
     }
 }
@@ -106,15 +162,36 @@ fn a_token_is_printed_alone_on_its_line() {
     for engine in engines() {
         let mut shop = Shop::start(engine);
         shop.stop();
-        let printed = on(&shop, ["token", "create"], &["--role", "clerk", "--name", "counter"]).went_well();
+        let printed = on(
+            &shop,
+            ["token", "create"],
+            &["--role", "clerk", "--name", "counter"],
+        )
+        .went_well();
         assert_eq!(printed.lines().count(), 1, "{printed:?}");
         let token = printed.trim().to_owned();
-        assert!(token.len() >= 43 && token.bytes().all(|b| b.is_ascii_graphic()), "256 random bits: {token}");
+        assert!(
+            token.len() >= 43 && token.bytes().all(|b| b.is_ascii_graphic()),
+            "256 random bits: {token}"
+        );
         shop.open();
         let bearer = format!("Bearer {token}");
-        let ask = |method: &str, path: &str| shop.send(method, path, Who::Nobody, &[("authorization", &bearer)], "").status;
-        assert_eq!((ask("GET", "/v1/plugs"), ask("POST", "/v1/plugs"), ask("GET", "/v1/tokens")), (200, 415, 403));
-        let names = shop.get(Who::Manager, "/v1/tokens").expect(200).column("name");
+        let ask = |method: &str, path: &str| {
+            shop.send(method, path, Who::Nobody, &[("authorization", &bearer)], "")
+                .status
+        };
+        assert_eq!(
+            (
+                ask("GET", "/v1/plugs"),
+                ask("POST", "/v1/plugs"),
+                ask("GET", "/v1/tokens")
+            ),
+            (200, 415, 403)
+        );
+        let names = shop
+            .get(Who::Manager, "/v1/tokens")
+            .expect(200)
+            .column("name");
         assert!(names.contains(&json!("counter")), "{names:?}");
     }
 }
@@ -125,5 +202,8 @@ fn the_printed_document_is_the_served_one() {
     let printed: Value = serde_json::from_str(&printed).expect("JSON");
     assert_eq!(printed["openapi"], "3.1.0");
     let shop = Shop::start(engines()[0]);
-    assert_eq!(printed, shop.get(Who::Nobody, "/openapi.json").expect(200).json);
+    assert_eq!(
+        printed,
+        shop.get(Who::Nobody, "/openapi.json").expect(200).json
+    );
 }

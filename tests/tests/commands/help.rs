@@ -4,8 +4,9 @@ use std::path::Path;
 
 use crate::terminal::{Said, run};
 
-const COMMANDS: [&str; 10] =
-    ["serve", "demo", "import", "match", "reindex", "audit", "backup", "restore", "token", "openapi"];
+const COMMANDS: [&str; 10] = [
+    "serve", "demo", "import", "match", "reindex", "audit", "backup", "restore", "token", "openapi",
+];
 
 fn here(arguments: &[&str]) -> Said {
     run(Path::new("."), arguments)
@@ -13,8 +14,15 @@ fn here(arguments: &[&str]) -> Said {
 
 /// The names in a section of a help text.
 fn section<'t>(help: &'t str, title: &str) -> Vec<&'t str> {
-    let lines = help.lines().skip_while(|line| *line != title).skip(1).take_while(|line| !line.is_empty());
-    lines.filter(|line| line.starts_with("  ") && !line.starts_with("   ")).filter_map(|line| line.split_whitespace().next()).collect()
+    let lines = help
+        .lines()
+        .skip_while(|line| *line != title)
+        .skip(1)
+        .take_while(|line| !line.is_empty());
+    lines
+        .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().next())
+        .collect()
 }
 
 #[test]
@@ -24,7 +32,10 @@ fn the_help_names_every_command() {
     named.retain(|name| *name != "help");
     assert_eq!(named, COMMANDS);
     let version = here(&["--version"]).went_well();
-    assert_eq!(version.trim(), format!("plugwell {}", env!("CARGO_PKG_VERSION")));
+    assert_eq!(
+        version.trim(),
+        format!("plugwell {}", env!("CARGO_PKG_VERSION"))
+    );
     // Nothing said is a question for help, not for a service.
     assert!(here(&[]).complained().contains("Usage:"));
 }
@@ -32,19 +43,29 @@ fn the_help_names_every_command() {
 #[test]
 fn every_command_explains_itself_and_each_of_its_options() {
     let nested = [["import", "plugs"], ["token", "create"]];
-    let all = COMMANDS.iter().map(|name| vec![*name]).chain(nested.iter().map(|names| names.to_vec()));
+    let all = COMMANDS
+        .iter()
+        .map(|name| vec![*name])
+        .chain(nested.iter().map(|names| names.to_vec()));
     for mut arguments in all {
         arguments.push("--help");
         let help = here(&arguments).went_well();
         assert!(help.contains("Usage: "), "{arguments:?}");
         let first = help.lines().next().unwrap_or_default();
-        assert!(first.split_whitespace().count() > 3, "{arguments:?} begins with {first:?}");
+        assert!(
+            first.split_whitespace().count() > 3,
+            "{arguments:?} begins with {first:?}"
+        );
         options_are_explained(&help, &arguments);
     }
 }
 
 fn options_are_explained(help: &str, arguments: &[&str]) {
-    let lines: Vec<&str> = help.lines().skip_while(|line| *line != "Options:").skip(1).collect();
+    let lines: Vec<&str> = help
+        .lines()
+        .skip_while(|line| *line != "Options:")
+        .skip(1)
+        .collect();
     assert!(!lines.is_empty(), "{arguments:?}");
     for (place, line) in lines.iter().enumerate() {
         let plain = line.trim_start();
@@ -53,8 +74,13 @@ fn options_are_explained(help: &str, arguments: &[&str]) {
             continue;
         }
         // The explanation stands beside the option or below it.
-        let beside = plain.split("  ").skip(1).any(|part| !part.trim().is_empty());
-        let below = lines.get(place + 1).is_some_and(|next| !next.trim().is_empty() && !next.trim_start().starts_with('-'));
+        let beside = plain
+            .split("  ")
+            .skip(1)
+            .any(|part| !part.trim().is_empty());
+        let below = lines
+            .get(place + 1)
+            .is_some_and(|next| !next.trim().is_empty() && !next.trim_start().starts_with('-'));
         assert!(beside || below, "{arguments:?}: {plain:?} is not explained");
     }
 }
@@ -62,10 +88,25 @@ fn options_are_explained(help: &str, arguments: &[&str]) {
 #[test]
 fn settings_of_serve_are_told_with_their_variables() {
     let help = here(&["serve", "--help"]).went_well();
-    for option in ["--config", "--database", "--data", "--bind", "--port", "--ready-file", "--log-format", "--log-level"] {
+    for option in [
+        "--config",
+        "--database",
+        "--data",
+        "--bind",
+        "--port",
+        "--ready-file",
+        "--log-format",
+        "--log-level",
+    ] {
         assert!(help.contains(option), "{option}");
     }
-    for variable in ["PLUGWELL_DATABASE_URL", "PLUGWELL_DATA", "PLUGWELL_PORT", "PLUGWELL_BIND", "PLUGWELL_CONFIG"] {
+    for variable in [
+        "PLUGWELL_DATABASE_URL",
+        "PLUGWELL_DATA",
+        "PLUGWELL_PORT",
+        "PLUGWELL_BIND",
+        "PLUGWELL_CONFIG",
+    ] {
         assert!(help.contains(variable), "{variable}");
     }
 }
@@ -87,5 +128,8 @@ fn what_is_mistyped_is_refused() {
     }
     // A mistyped role is told which there are.
     let complaint = here(&["token", "create", "--role", "owner"]).complained();
-    assert!(complaint.contains("reader, tuner, clerk, manager"), "{complaint}");
+    assert!(
+        complaint.contains("reader, tuner, clerk, manager"),
+        "{complaint}"
+    );
 }

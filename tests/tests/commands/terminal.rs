@@ -20,7 +20,11 @@ pub struct Said {
 impl Said {
     pub fn of(output: Output) -> Self {
         let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
-        Self { success: output.status.success(), out: text(output.stdout), err: text(output.stderr) }
+        Self {
+            success: output.status.success(),
+            out: text(output.stdout),
+            err: text(output.stderr),
+        }
     }
 
     /// What it printed, checked to have gone well.
@@ -42,7 +46,12 @@ impl Said {
 
 /// Runs a command in a folder.
 pub fn run(folder: &Path, arguments: &[&str]) -> Said {
-    Said::of(command(arguments).current_dir(folder).output().expect("the program runs"))
+    Said::of(
+        command(arguments)
+            .current_dir(folder)
+            .output()
+            .expect("the program runs"),
+    )
 }
 
 /// A command that runs until it is stopped; killed with this process.
@@ -60,8 +69,16 @@ impl Started {
         let _ = fs::remove_file(&ready);
         let out = fs::File::create(folder.join("out")).expect("a file for what it prints");
         let err = fs::File::create(folder.join("err")).expect("a file for its log");
-        command.arg("--ready-file").arg(&ready).stdout(out).stderr(err).stdin(Stdio::null());
-        let mut child = command.current_dir(folder).spawn().expect("the program starts");
+        command
+            .arg("--ready-file")
+            .arg(&ready)
+            .stdout(out)
+            .stderr(err)
+            .stdin(Stdio::null());
+        let mut child = command
+            .current_dir(folder)
+            .spawn()
+            .expect("the program starts");
         let leash = Leash::on(&child, folder);
         let deadline = Instant::now() + patience;
         while !ready.exists() {
@@ -69,12 +86,20 @@ impl Started {
             if ended.is_some() || Instant::now() > deadline {
                 let _ = child.kill();
                 let said = |name: &str| fs::read_to_string(folder.join(name)).unwrap_or_default();
-                panic!("not ready within {patience:?} ({ended:?}):\n{}\n{}", said("out"), said("err"));
+                panic!(
+                    "not ready within {patience:?} ({ended:?}):\n{}\n{}",
+                    said("out"),
+                    said("err")
+                );
             }
             std::thread::sleep(Duration::from_millis(10));
         }
-        let ready = serde_json::from_slice(&fs::read(&ready).expect("the ready file")).expect("JSON, whole");
-        Self { child: Some((child, leash)), ready }
+        let ready = serde_json::from_slice(&fs::read(&ready).expect("the ready file"))
+            .expect("JSON, whole");
+        Self {
+            child: Some((child, leash)),
+            ready,
+        }
     }
 
     pub fn url(&self) -> &str {
@@ -85,7 +110,13 @@ impl Started {
     pub fn stop(mut self) {
         let (mut child, leash) = self.child.take().expect("it runs");
         let pid = child.id().to_string();
-        assert!(Command::new("kill").args(["-s", "TERM", &pid]).status().expect("kill").success());
+        assert!(
+            Command::new("kill")
+                .args(["-s", "TERM", &pid])
+                .status()
+                .expect("kill")
+                .success()
+        );
         let ended = child.wait().expect("its end");
         leash.let_go();
         assert!(ended.success(), "{ended}");
@@ -105,7 +136,11 @@ impl Drop for Started {
 /// GET with a token; status and body.
 pub fn get(url: &str, token: &str) -> (u16, Value) {
     let client = plugwell_tests::call::client();
-    let answer = client.get(url).bearer_auth(token).send().expect("an answer");
+    let answer = client
+        .get(url)
+        .bearer_auth(token)
+        .send()
+        .expect("an answer");
     (answer.status().as_u16(), answer.json().unwrap_or_default())
 }
 
@@ -117,7 +152,12 @@ pub fn files(folder: &Path) -> Vec<String> {
         if path.is_dir() {
             found.extend(files(&path));
         } else {
-            found.push(path.file_name().unwrap_or_default().to_string_lossy().into_owned());
+            found.push(
+                path.file_name()
+                    .unwrap_or_default()
+                    .to_string_lossy()
+                    .into_owned(),
+            );
         }
     }
     found.sort();

@@ -1,10 +1,11 @@
-//! What holds for every request: one form of errors whoever made them, and the headers of HTTP.
+//! What holds for every body: JSON, an object, of members that there are, of a type and size that
+//! are taken; all of it told in one form.
 
 use std::io::{Read, Write};
 use std::net::TcpStream;
 
 use plugwell_tests::bodies::{plug, unique};
-use plugwell_tests::{Answer, Shop, Who, shared};
+use plugwell_tests::{Shop, Who, shared};
 use serde_json::{Value, json};
 
 /// A once-only key for endpoints that ask for one; the others let it pass.
@@ -48,9 +49,14 @@ fn what_is_not_json_is_refused_as_such_everywhere() {
     for shop in shared() {
         for path in POSTS {
             for body in bodies {
-                let answer = shop.send("POST", path, Who::Manager, &[JSON, KEY], body).problem(400, "bad_json");
+                let answer = shop
+                    .send("POST", path, Who::Manager, &[JSON, KEY], body)
+                    .problem(400, "bad_json");
                 let detail = answer.text("detail");
-                assert!(!detail.contains("serde") && detail.len() < 200, "{answer:?}");
+                assert!(
+                    !detail.contains("serde") && detail.len() < 200,
+                    "{answer:?}"
+                );
             }
         }
     }
@@ -63,7 +69,11 @@ fn a_body_that_is_no_object_is_refused_everywhere() {
             for body in [json!([]), json!("x"), json!(7), json!(true), Value::Null] {
                 let answer = shop.send("POST", path, Who::Manager, &[JSON, KEY], body.to_string());
                 let answer = answer.problem(400, "invalid");
-                let pointers: Vec<_> = answer.faults().iter().map(|f| f.split(' ').next().unwrap().to_owned()).collect();
+                let pointers: Vec<_> = answer
+                    .faults()
+                    .iter()
+                    .map(|f| f.split(' ').next().unwrap().to_owned())
+                    .collect();
                 assert_eq!(pointers, ["#"], "{body} to {answer:?}");
             }
         }
@@ -75,7 +85,9 @@ fn unknown_members_are_named_each_one_everywhere() {
     for shop in shared() {
         for path in POSTS {
             let body = json!({ "colour": "red", "reach": 19, "a/b~c": null });
-            let answer = shop.send_json("POST", path, Who::Manager, &[KEY], &body).problem(400, "invalid");
+            let answer = shop
+                .send_json("POST", path, Who::Manager, &[KEY], &body)
+                .problem(400, "invalid");
             let faults = answer.faults();
             for pointer in ["#/colour", "#/reach", "#/a~1b~0c"] {
                 let fault = format!("{pointer} unknown_member");
@@ -89,19 +101,39 @@ fn unknown_members_are_named_each_one_everywhere() {
 fn a_body_of_another_type_is_refused_everywhere() {
     for shop in shared() {
         for path in POSTS {
-            for kind in ["text/plain", "application/xml", "application/json5", "application/json; charset=utf-16", ""] {
+            for kind in [
+                "text/plain",
+                "application/xml",
+                "application/json5",
+                "application/json; charset=utf-16",
+                "",
+            ] {
                 let headers = [("content-type", kind), KEY];
-                let headers = if kind.is_empty() { &headers[1..] } else { &headers[..] };
-                shop.send("POST", path, Who::Manager, headers, "{}").problem(415, "unsupported_media_type");
+                let headers = if kind.is_empty() {
+                    &headers[1..]
+                } else {
+                    &headers[..]
+                };
+                shop.send("POST", path, Who::Manager, headers, "{}")
+                    .problem(415, "unsupported_media_type");
             }
             let headers = [JSON, KEY, ("content-encoding", "gzip")];
-            shop.send("POST", path, Who::Manager, &headers, "{}").problem(415, "unsupported_media_type");
+            shop.send("POST", path, Who::Manager, &headers, "{}")
+                .problem(415, "unsupported_media_type");
         }
         let kind = ("content-type", "Application/JSON; charset=\"UTF-8\"");
         let body = plug(&unique("KIND")).to_string();
-        shop.send("POST", "/v1/plugs", Who::Clerk, &[kind], body).expect(201);
+        shop.send("POST", "/v1/plugs", Who::Clerk, &[kind], body)
+            .expect(201);
         let table = ("content-type", "application/json");
-        shop.send("POST", "/v1/imports/plugs", Who::Clerk, &[table, KEY], "maker").problem(415, "unsupported_media_type");
+        shop.send(
+            "POST",
+            "/v1/imports/plugs",
+            Who::Clerk,
+            &[table, KEY],
+            "maker",
+        )
+        .problem(415, "unsupported_media_type");
     }
 }
 
@@ -118,14 +150,29 @@ fn a_body_has_at_most_one_mebibyte() {
         for path in POSTS {
             let fits = of_length(LIMIT);
             assert_eq!(fits.len(), LIMIT);
-            shop.send("POST", path, Who::Manager, &[JSON, KEY], fits).problem(400, "invalid");
-            shop.send("POST", path, Who::Manager, &[JSON, KEY], of_length(LIMIT + 1)).problem(413, "payload_too_large");
+            shop.send("POST", path, Who::Manager, &[JSON, KEY], fits)
+                .problem(400, "invalid");
+            shop.send(
+                "POST",
+                path,
+                Who::Manager,
+                &[JSON, KEY],
+                of_length(LIMIT + 1),
+            )
+            .problem(413, "payload_too_large");
         }
         // Without a length announced, in pieces.
         let answer = chunked(shop, "/v1/plugs", of_length(LIMIT + 1).as_bytes());
         assert!(answer.starts_with("HTTP/1.1 413 "), "{answer}");
-        assert!(answer.contains("urn:plugwell:problem:payload_too_large"), "{answer}");
-        let answer = chunked(shop, "/v1/plugs", plug(&unique("CHUNK")).to_string().as_bytes());
+        assert!(
+            answer.contains("urn:plugwell:problem:payload_too_large"),
+            "{answer}"
+        );
+        let answer = chunked(
+            shop,
+            "/v1/plugs",
+            plug(&unique("CHUNK")).to_string().as_bytes(),
+        );
         assert!(answer.starts_with("HTTP/1.1 201 "), "{answer}");
     }
 }
@@ -153,184 +200,4 @@ fn chunked(shop: &Shop, path: &str, body: &[u8]) -> String {
     // The service may close before it has taken everything: what it said counts.
     let _ = line.read_to_end(&mut answer);
     String::from_utf8_lossy(&answer).into_owned()
-}
-
-#[test]
-fn a_path_that_leads_nowhere_is_told_to_those_who_may_ask() {
-    for shop in shared() {
-        for path in ["/v1", "/v1/", "/v1/nowhere", "/v1/plugs/", "/v1/plugs/a/b", "/v1/stock", "/v1/stock/nothing"] {
-            shop.get(Who::Reader, path).problem(404, "not_found");
-            shop.get(Who::Nobody, path).problem(401, "unauthorized");
-        }
-        for path in ["/nowhere", "/v2/plugs", "/livez/more"] {
-            shop.send("GET", path, Who::Nobody, &[("accept", "application/json")], "").problem(404, "not_found");
-        }
-        for stem in ["plugs", "heads", "builds", "heat-scales", "stock/places", "stock/lots", "stock/movements"] {
-            let nothing = "018f4f5e-0000-7000-8000-000000000000";
-            shop.get(Who::Reader, &format!("/v1/{stem}/{nothing}")).problem(404, "not_found");
-            shop.get(Who::Reader, &format!("/v1/{stem}/7")).refused_for(&["/id wrong_form"]);
-        }
-    }
-}
-
-#[test]
-fn a_method_that_a_path_does_not_take_is_told_with_those_that_it_takes() {
-    let cases = [
-        ("PUT", "/v1/plugs", "GET, POST, HEAD, OPTIONS"),
-        ("DELETE", "/v1/plugs", "GET, POST, HEAD, OPTIONS"),
-        ("POST", "/v1/plugs/018f4f5e-0000-7000-8000-000000000000", "GET, PATCH, DELETE, HEAD, OPTIONS"),
-        ("GET", "/v1/matches", "POST, OPTIONS"),
-        ("HEAD", "/v1/matches", "POST, OPTIONS"),
-        ("PATCH", "/v1/policy", "GET, PUT, HEAD, OPTIONS"),
-        ("DELETE", "/v1/stock/movements", "GET, HEAD, OPTIONS"),
-        ("BREW", "/v1/plugs", "GET, POST, HEAD, OPTIONS"),
-        ("TRACE", "/v1/plugs", "GET, POST, HEAD, OPTIONS"),
-        ("POST", "/livez", "GET, HEAD, OPTIONS"),
-    ];
-    let sorted = |allow: &str| {
-        let mut methods: Vec<_> = allow.split(',').map(|m| m.trim().to_owned()).collect();
-        methods.sort();
-        methods
-    };
-    for shop in shared() {
-        for (method, path, allowed) in cases {
-            let who = if path.starts_with("/v1") { Who::Reader } else { Who::Nobody };
-            let answer = shop.send(method, path, who, &[], "");
-            assert_eq!(answer.status, 405, "{answer:?}");
-            if method != "HEAD" {
-                answer.clone().problem(405, "method_not_allowed");
-            }
-            assert_eq!(sorted(answer.header("allow").unwrap_or_default()), sorted(allowed), "{answer:?}");
-        }
-    }
-}
-
-#[test]
-fn who_shows_no_good_token_is_asked_for_one() {
-    for shop in shared() {
-        let bare = shop.get(Who::Nobody, "/v1/plugs").problem(401, "unauthorized");
-        let challenge = bare.header("www-authenticate").unwrap_or_default();
-        assert!(challenge.starts_with("Bearer") && !challenge.contains("error"), "{bare:?}");
-        let good = shop.token(Who::Reader).unwrap();
-        let half = &good[..good.len() / 2];
-        for wrong in [
-            "Bearer".to_owned(),
-            "Bearer ".to_owned(),
-            format!("Bearer {half}"),
-            format!("Bearer {good}0"),
-            format!("Bearer {good} {good}"),
-            format!("Bearer {}", good.to_uppercase()),
-            format!("Basic {good}"),
-            good.to_owned(),
-            "Bearer \u{e9}".to_owned(),
-        ] {
-            let answer = shop.send("GET", "/v1/plugs", Who::Nobody, &[("authorization", &wrong)], "");
-            let answer = answer.problem(401, "unauthorized");
-            let challenge = answer.header("www-authenticate").unwrap_or_default();
-            assert!(challenge.contains("error=\"invalid_token\""), "{wrong:?}: {answer:?}");
-            assert!(!String::from_utf8_lossy(&answer.body).contains(half), "a secret is not told again: {answer:?}");
-        }
-        let lower = format!("bearer {good}");
-        shop.send("GET", "/v1/plugs", Who::Nobody, &[("authorization", &lower)], "").expect(200);
-    }
-}
-
-#[test]
-fn head_is_get_without_the_body() {
-    for shop in shared() {
-        let made = shop.post(Who::Clerk, "/v1/plugs", &plug(&unique("HEAD"))).expect(201);
-        let own = format!("/v1/plugs/{}", made.text("id"));
-        for path in [own.as_str(), "/v1/policy", "/livez", "/openapi.json"] {
-            let (get, head) = (shop.get(Who::Reader, path).expect(200), shop.send("HEAD", path, Who::Reader, &[], ""));
-            assert_eq!((head.status, head.body.len()), (200, 0), "{head:?}");
-            for name in ["content-type", "etag", "content-length"] {
-                assert_eq!(head.header(name), get.header(name), "{name}: {head:?}");
-            }
-        }
-        let missing = shop.send("HEAD", "/v1/plugs/018f4f5e-0000-7000-8000-000000000000", Who::Reader, &[], "");
-        assert_eq!((missing.status, missing.body.len()), (404, 0), "{missing:?}");
-        assert_eq!(shop.send("HEAD", "/v1/plugs", Who::Nobody, &[], "").status, 401);
-    }
-}
-
-#[test]
-fn options_tells_the_methods_and_does_nothing() {
-    for shop in shared() {
-        let answer = shop.send("OPTIONS", "/v1/plugs", Who::Reader, &[], "").expect(204);
-        assert_eq!(answer.header("allow"), Some("GET, POST, HEAD, OPTIONS"));
-        assert_eq!(shop.send("OPTIONS", "/v1/stock/issues", Who::Reader, &[], "").expect(204).header("allow"), Some("POST, OPTIONS"));
-        shop.send("OPTIONS", "/v1/nowhere", Who::Reader, &[], "").problem(404, "not_found");
-        shop.send("OPTIONS", "/v1/plugs", Who::Nobody, &[], "").problem(401, "unauthorized");
-    }
-}
-
-#[test]
-fn every_problem_is_found_in_the_log_by_its_instance() {
-    for shop in shared() {
-        let answers: [Answer; 4] = [
-            shop.get(Who::Reader, "/v1/nowhere").problem(404, "not_found"),
-            shop.get(Who::Nobody, "/v1/plugs").problem(401, "unauthorized"),
-            shop.send("PUT", "/v1/plugs", Who::Reader, &[], "").problem(405, "method_not_allowed"),
-            shop.post(Who::Clerk, "/v1/plugs", &json!({})).problem(400, "invalid"),
-        ];
-        let mut seen = Vec::new();
-        for answer in answers {
-            let instance = answer.text("instance");
-            let id = instance.strip_prefix("urn:uuid:").unwrap_or_else(|| panic!("{answer:?}")).to_owned();
-            assert!(uuid::Uuid::parse_str(&id).is_ok(), "{id}");
-            let log = shop.log();
-            let line = log.lines().find(|line| line.contains(&id)).unwrap_or_else(|| panic!("{id} is not in the log"));
-            assert!(line.contains(&answer.status.to_string()) || log.matches(&id).count() > 1, "{line}");
-            assert!(!seen.contains(&id), "each request has its own");
-            seen.push(id);
-        }
-    }
-}
-
-#[test]
-fn the_log_keeps_no_secret() {
-    for shop in shared() {
-        shop.get(Who::Reader, "/v1/plugs").expect(200);
-        let made = shop.post(Who::Manager, "/v1/tokens", &json!({ "name": unique("log"), "role": "reader" })).expect(201);
-        let log = shop.log();
-        for who in Who::ROLES {
-            assert!(!log.contains(shop.token(who).unwrap()), "the {}'s token", who.word());
-        }
-        assert!(!log.contains(&made.text("token")));
-    }
-}
-
-#[test]
-fn answers_are_not_made_more_of_by_browsers() {
-    for shop in shared() {
-        let good = shop.get(Who::Reader, "/v1/policy").expect(200);
-        let bad = shop.get(Who::Reader, "/v1/nowhere").problem(404, "not_found");
-        for answer in [good, bad] {
-            assert_eq!(answer.header("x-content-type-options"), Some("nosniff"), "{answer:?}");
-            assert!(answer.header("cache-control").is_some_and(|v| v.contains("no-")), "{answer:?}");
-            assert_eq!(answer.header("server"), None, "{answer:?}");
-        }
-    }
-}
-
-#[test]
-fn a_query_member_that_there_is_not_is_refused() {
-    for shop in shared() {
-        for path in ["/v1/plugs", "/v1/heads", "/v1/builds", "/v1/heat-scales", "/v1/stock/places", "/v1/stock/lots",
-            "/v1/stock/levels", "/v1/stock/movements", "/v1/stock/reservations"]
-        {
-            shop.get(Who::Reader, &format!("{path}?colour=red")).refused_for(&["?colour unknown_member"]);
-        }
-    }
-}
-
-#[test]
-fn answers_are_packed_for_those_who_ask() {
-    for shop in shared() {
-        let plain = shop.get(Who::Nobody, "/openapi.json").expect(200);
-        assert_eq!(plain.header("content-encoding"), None);
-        let packed = shop.send("GET", "/openapi.json", Who::Nobody, &[("accept-encoding", "gzip")], "").expect(200);
-        assert_eq!(packed.header("content-encoding"), Some("gzip"), "{:?}", packed.headers);
-        assert!(packed.body.len() * 2 < plain.body.len(), "{} of {}", packed.body.len(), plain.body.len());
-    }
 }

@@ -28,17 +28,29 @@ const WORDS: &[(&str, &str, &str)] = &[
     ("hex_kind", "hex", "bi_hex"),
     ("electrode", "iridium", "nickel"),
     ("ground", "single_strap", "surface_gap"),
-    ("terminal", "solid_nut", "stud"),
+    ("terminal", "solid_nut", "stud_m4"),
 ];
 
 /// A plug of this maker of which only one attribute is known.
 fn only(shop: &Shop, maker: &str, attribute: &str, value: Value) -> String {
-    stored_plug(shop, &json!({ "maker": maker, "part_number": unique("N"), attribute: value }))
+    stored_plug(
+        shop,
+        &json!({ "maker": maker, "part_number": unique("N"), attribute: value }),
+    )
 }
 
 fn found(shop: &Shop, maker: &str, query: &str) -> Vec<String> {
-    let answer = shop.get(Who::Reader, &format!("/v1/plugs?maker={maker}&limit=200&{query}")).expect(200);
-    answer.column("id").iter().map(|id| id.as_str().unwrap().to_owned()).collect()
+    let answer = shop
+        .get(
+            Who::Reader,
+            &format!("/v1/plugs?maker={maker}&limit=200&{query}"),
+        )
+        .expect(200);
+    answer
+        .column("id")
+        .iter()
+        .map(|id| id.as_str().unwrap().to_owned())
+        .collect()
 }
 
 #[test]
@@ -50,15 +62,51 @@ fn every_number_is_found_by_value_by_bounds_and_by_being_unknown() {
             let large = only(shop, &maker, attribute, json!(high));
             let unknown = stored_plug(shop, &json!({ "maker": maker, "part_number": unique("N") }));
             let all = |query: String| found(shop, &maker, &query);
-            assert_eq!(all(format!("{attribute}={low}")), [small.as_str()], "{attribute}");
-            assert_eq!(all(format!("{attribute}={high}")), [large.as_str()], "{attribute}");
-            assert_eq!(all(format!("{attribute}={low}&{attribute}={high}")), [small.as_str(), large.as_str()], "{attribute}");
-            assert_eq!(all(format!("{attribute}=null")), [unknown.as_str()], "{attribute}");
-            assert_eq!(all(format!("{attribute}_min={low}")), [small.as_str(), large.as_str()], "ends included: {attribute}");
-            assert_eq!(all(format!("{attribute}_max={high}")), [small.as_str(), large.as_str()], "ends included: {attribute}");
-            assert_eq!(all(format!("{attribute}_max={low}")), [small.as_str()], "{attribute}");
-            assert_eq!(all(format!("{attribute}_min={high}")), [large.as_str()], "{attribute}");
-            assert_eq!(all(format!("{attribute}_min={high}&{attribute}_max={low}")), [""; 0], "{attribute}");
+            assert_eq!(
+                all(format!("{attribute}={low}")),
+                [small.as_str()],
+                "{attribute}"
+            );
+            assert_eq!(
+                all(format!("{attribute}={high}")),
+                [large.as_str()],
+                "{attribute}"
+            );
+            assert_eq!(
+                all(format!("{attribute}={low}&{attribute}={high}")),
+                [small.as_str(), large.as_str()],
+                "{attribute}"
+            );
+            assert_eq!(
+                all(format!("{attribute}=null")),
+                [unknown.as_str()],
+                "{attribute}"
+            );
+            assert_eq!(
+                all(format!("{attribute}_min={low}")),
+                [small.as_str(), large.as_str()],
+                "ends included: {attribute}"
+            );
+            assert_eq!(
+                all(format!("{attribute}_max={high}")),
+                [small.as_str(), large.as_str()],
+                "ends included: {attribute}"
+            );
+            assert_eq!(
+                all(format!("{attribute}_max={low}")),
+                [small.as_str()],
+                "{attribute}"
+            );
+            assert_eq!(
+                all(format!("{attribute}_min={high}")),
+                [large.as_str()],
+                "{attribute}"
+            );
+            assert_eq!(
+                all(format!("{attribute}_min={high}&{attribute}_max={low}")),
+                [""; 0],
+                "{attribute}"
+            );
         }
     }
 }
@@ -74,18 +122,34 @@ fn every_word_is_found_by_value_and_by_being_unknown() {
             let coded = |word: &str| word.replace(' ', "%20").replace('/', "%2F");
             let all = |query: String| found(shop, &maker, &query);
             assert_eq!(all(format!("{attribute}={}", coded(one))), [first.as_str()]);
-            assert_eq!(all(format!("{attribute}={}", coded(other))), [second.as_str()]);
-            assert_eq!(all(format!("{attribute}={}&{attribute}={}", coded(other), coded(one))), [first.as_str(), second.as_str()]);
+            assert_eq!(
+                all(format!("{attribute}={}", coded(other))),
+                [second.as_str()]
+            );
+            assert_eq!(
+                all(format!(
+                    "{attribute}={}&{attribute}={}",
+                    coded(other),
+                    coded(one)
+                )),
+                [first.as_str(), second.as_str()]
+            );
             assert_eq!(all(format!("{attribute}=null")), [unknown.as_str()]);
-            shop.get(Who::Reader, &format!("/v1/plugs?{attribute}=nonsense")).refused_for(&[&format!("?{attribute} not_in_list")]);
-            shop.get(Who::Reader, &format!("/v1/plugs?{attribute}_min=1")).refused_for(&[&format!("?{attribute}_min unknown_member")]);
+            shop.get(Who::Reader, &format!("/v1/plugs?{attribute}=nonsense"))
+                .refused_for(&[&format!("?{attribute} not_in_list")]);
+            shop.get(Who::Reader, &format!("/v1/plugs?{attribute}_min=1"))
+                .refused_for(&[&format!("?{attribute}_min unknown_member")]);
         }
         let maker = unique("Flags");
         let fitted = only(shop, &maker, "resistor", json!(true));
         let plain = only(shop, &maker, "resistor", json!(false));
         let unknown = stored_plug(shop, &json!({ "maker": maker, "part_number": unique("F") }));
         for (value, id) in [("true", fitted), ("false", plain), ("null", unknown)] {
-            assert_eq!(found(shop, &maker, &format!("resistor={value}")), [id], "resistor {value}");
+            assert_eq!(
+                found(shop, &maker, &format!("resistor={value}")),
+                [id],
+                "resistor {value}"
+            );
         }
     }
 }
@@ -94,11 +158,24 @@ fn every_word_is_found_by_value_and_by_being_unknown() {
 fn a_record_is_found_by_what_it_is() {
     for shop in shared() {
         let maker = unique("Ident");
-        let scale = shop.post(Who::Clerk, "/v1/heat-scales", &heat_scale(&maker, "numbers")).expect(201).text("id");
+        let scale = shop
+            .post(
+                Who::Clerk,
+                "/v1/heat-scales",
+                &heat_scale(&maker, "numbers"),
+            )
+            .expect(201)
+            .text("id");
         let code = gtin(31);
-        let plain = stored_plug(shop, &with(plug("Plain 1"), json!({ "maker": maker, "gtin": code })));
-        let old = with(plug("Old-1"), json!({ "maker": maker, "status": "discontinued", "superseded_by": plain,
-            "heat_scale_id": scale, "heat_code": "7" }));
+        let plain = stored_plug(
+            shop,
+            &with(plug("Plain 1"), json!({ "maker": maker, "gtin": code })),
+        );
+        let old = with(
+            plug("Old-1"),
+            json!({ "maker": maker, "status": "discontinued", "superseded_by": plain,
+            "heat_scale_id": scale, "heat_code": "7" }),
+        );
         let old = stored_plug(shop, &old);
         let all = |query: &str| found(shop, &maker, query);
         assert_eq!(all("part_number=pLAIN%201"), [plain.as_str()], "case-blind");
@@ -108,10 +185,24 @@ fn a_record_is_found_by_what_it_is() {
         assert_eq!(all("status=active"), [plain.as_str()]);
         assert_eq!(all(&format!("superseded_by={plain}")), [old.as_str()]);
         assert_eq!(all(&format!("heat_scale_id={scale}")), [old.as_str()]);
-        assert_eq!(all(&format!("id={old}&id={plain}")), [plain.as_str(), old.as_str()]);
+        assert_eq!(
+            all(&format!("id={old}&id={plain}")),
+            [plain.as_str(), old.as_str()]
+        );
         let upper = maker.to_uppercase();
-        assert_eq!(shop.get(Who::Reader, &format!("/v1/plugs?maker={upper}")).expect(200).items().len(), 2, "case-blind");
-        assert_eq!(all("status=active&seat=gasket&reach_mm=19&resistor=true&heat_index_max=70"), [plain.as_str()], "all together");
+        assert_eq!(
+            shop.get(Who::Reader, &format!("/v1/plugs?maker={upper}"))
+                .expect(200)
+                .items()
+                .len(),
+            2,
+            "case-blind"
+        );
+        assert_eq!(
+            all("status=active&seat=gasket&reach_mm=19&resistor=true&heat_index_max=70"),
+            [plain.as_str()],
+            "all together"
+        );
         assert_eq!(all("status=active&seat=conical"), [""; 0]);
     }
 }
@@ -121,19 +212,20 @@ fn faults_of_filters_are_told_all_at_once() {
     for shop in shared() {
         let query = "thread=M15x1&reach_mm=300&hex_mm_min=x&gap_preset_mm=0.80001&resistor=maybe&status=gone&retired=yes\
                      &gtin=2000000000016&id=7&superseded_by=x&colour=red&limit=0";
-        shop.get(Who::Reader, &format!("/v1/plugs?{query}")).refused_for(&[
-            "?thread not_in_list",
-            "?reach_mm out_of_range",
-            "?hex_mm_min wrong_form",
-            "?gap_preset_mm too_fine",
-            "?resistor wrong_type",
-            "?status not_in_list",
-            "?retired wrong_form",
-            "?gtin wrong_form",
-            "?id wrong_form",
-            "?superseded_by wrong_form",
-            "?colour unknown_member",
-            "?limit out_of_range",
-        ]);
+        shop.get(Who::Reader, &format!("/v1/plugs?{query}"))
+            .refused_for(&[
+                "?thread not_in_list",
+                "?reach_mm out_of_range",
+                "?hex_mm_min wrong_form",
+                "?gap_preset_mm too_fine",
+                "?resistor wrong_type",
+                "?status not_in_list",
+                "?retired wrong_form",
+                "?gtin wrong_form",
+                "?id wrong_form",
+                "?superseded_by wrong_form",
+                "?colour unknown_member",
+                "?limit out_of_range",
+            ]);
     }
 }

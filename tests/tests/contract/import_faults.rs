@@ -11,13 +11,27 @@ fn told(answer: Answer) -> Vec<String> {
     let answer = answer.problem(400, "invalid");
     let errors = answer.json["errors"].as_array().unwrap();
     for fault in errors {
-        assert!(fault["detail"].as_str().is_some_and(|text| text.len() > 5), "{fault}");
+        assert!(
+            fault["detail"].as_str().is_some_and(|text| text.len() > 5),
+            "{fault}"
+        );
         assert!(fault["found"].is_string(), "{fault}");
     }
-    assert_eq!(answer.json["error_count"].as_u64(), Some(errors.len() as u64));
-    let mut faults: Vec<String> = errors.iter().map(|fault| {
-        format!("{} {} {}", fault["row"], fault["column"].as_str().unwrap(), fault["code"].as_str().unwrap())
-    }).collect();
+    assert_eq!(
+        answer.json["error_count"].as_u64(),
+        Some(errors.len() as u64)
+    );
+    let mut faults: Vec<String> = errors
+        .iter()
+        .map(|fault| {
+            format!(
+                "{} {} {}",
+                fault["row"],
+                fault["column"].as_str().unwrap(),
+                fault["code"].as_str().unwrap()
+            )
+        })
+        .collect();
     faults.sort();
     faults
 }
@@ -64,7 +78,11 @@ fn every_fault_is_told_by_row_and_column_and_nothing_is_stored() {
         assert_eq!(told(dry_run(shop, &csv)), sorted(&faults));
         assert_eq!(told(import(shop, &csv)), sorted(&faults));
         let kept = of_maker(shop, &maker);
-        assert_eq!((kept.len(), &kept[0]["id"], &kept[0]["version"]), (1, &json!(taken), &json!(1)), "nothing was stored");
+        assert_eq!(
+            (kept.len(), &kept[0]["id"], &kept[0]["version"]),
+            (1, &json!(taken), &json!(1)),
+            "nothing was stored"
+        );
     }
 }
 
@@ -74,7 +92,10 @@ fn what_was_found_is_told_again() {
         let csv = "maker,part_number,reach_mm\nFoundlands,F-1,19;5 mm\n";
         let answer = import(shop, csv).problem(400, "invalid");
         let fault = &answer.json["errors"][0];
-        assert_eq!((&fault["row"], &fault["column"], &fault["found"]), (&json!(2), &json!("reach_mm"), &json!("19;5 mm")));
+        assert_eq!(
+            (&fault["row"], &fault["column"], &fault["found"]),
+            (&json!(2), &json!("reach_mm"), &json!("19;5 mm"))
+        );
     }
 }
 
@@ -83,7 +104,12 @@ fn a_header_that_is_not_known_is_a_fault_of_the_first_row() {
     for shop in shared() {
         let csv = "maker,part,reach_mm,reach_in,colour\nHeadless,H-1,19,0.75,red\n";
         let faults = told(import(shop, csv));
-        for fault in ["1 part unknown_member", "1 part_number missing", "1 reach_in duplicate", "1 colour unknown_member"] {
+        for fault in [
+            "1 part unknown_member",
+            "1 part_number missing",
+            "1 reach_in duplicate",
+            "1 colour unknown_member",
+        ] {
             assert!(faults.contains(&fault.to_owned()), "{fault} in {faults:?}");
         }
         for empty in ["", "\n", "maker,part_number"] {
@@ -117,7 +143,8 @@ fn the_first_thousand_faults_are_listed_and_all_counted() {
     for shop in shared() {
         let maker = unique("Thousands");
         let rows: String = (0..1_500).map(|n| format!("{maker},T-{n},300\n")).collect();
-        let answer = import(shop, &format!("maker,part_number,reach_mm\n{rows}")).problem(400, "invalid");
+        let answer =
+            import(shop, &format!("maker,part_number,reach_mm\n{rows}")).problem(400, "invalid");
         assert_eq!(answer.json["errors"].as_array().map(Vec::len), Some(1_000));
         assert_eq!(answer.json["error_count"], 1_500);
         assert_eq!(of_maker(shop, &maker).len(), 0);

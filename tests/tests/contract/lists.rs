@@ -30,7 +30,11 @@ fn stored(shop: &Shop, count: usize) -> (String, Vec<String>) {
 }
 
 fn parts(answer: &Answer) -> Vec<String> {
-    answer.column("part_number").iter().map(|part| part.as_str().unwrap().to_owned()).collect()
+    answer
+        .column("part_number")
+        .iter()
+        .map(|part| part.as_str().unwrap().to_owned())
+        .collect()
 }
 
 #[test]
@@ -41,7 +45,11 @@ fn every_list_has_the_same_bounds() {
             let get = |query: &str| shop.get(*who, &format!("{path}{query}"));
             for query in ["", "?limit=1", "?limit=200"] {
                 let answer = get(query).expect(200);
-                assert!(answer.json.get("next_cursor").is_some() && answer.json.as_object().unwrap().len() == 2, "{answer:?}");
+                assert!(
+                    answer.json.get("next_cursor").is_some()
+                        && answer.json.as_object().unwrap().len() == 2,
+                    "{answer:?}"
+                );
             }
             for (query, fault) in [
                 ("?limit=0", "?limit out_of_range"),
@@ -64,11 +72,21 @@ fn every_list_has_the_same_bounds() {
 fn a_page_has_fifty_items_where_nobody_says() {
     for shop in shared() {
         let (maker, all) = stored(shop, 53);
-        let page = shop.get(Who::Reader, &format!("/v1/plugs?maker={maker}")).expect(200);
+        let page = shop
+            .get(Who::Reader, &format!("/v1/plugs?maker={maker}"))
+            .expect(200);
         assert_eq!(parts(&page), all[..50]);
         let cursor = page.text("next_cursor");
-        let rest = shop.get(Who::Reader, &format!("/v1/plugs?maker={maker}&cursor={cursor}")).expect(200);
-        assert_eq!((parts(&rest), &rest.json["next_cursor"], rest.header("link")), (all[50..].to_vec(), &Value::Null, None));
+        let rest = shop
+            .get(
+                Who::Reader,
+                &format!("/v1/plugs?maker={maker}&cursor={cursor}"),
+            )
+            .expect(200);
+        assert_eq!(
+            (parts(&rest), &rest.json["next_cursor"], rest.header("link")),
+            (all[50..].to_vec(), &Value::Null, None)
+        );
     }
 }
 
@@ -85,7 +103,10 @@ fn links_lead_from_page_to_page() {
                 assert_eq!(page.json["next_cursor"], Value::Null);
                 break;
             };
-            let target = link.strip_prefix('<').and_then(|l| l.strip_suffix(">; rel=\"next\"")).unwrap_or_else(|| panic!("{link}"));
+            let target = link
+                .strip_prefix('<')
+                .and_then(|l| l.strip_suffix(">; rel=\"next\""))
+                .unwrap_or_else(|| panic!("{link}"));
             assert!(target.contains(&page.text("next_cursor")), "{link}");
             path = target.to_owned();
         }
@@ -97,8 +118,13 @@ fn links_lead_from_page_to_page() {
 fn a_full_last_page_has_no_next() {
     for shop in shared() {
         let (maker, all) = stored(shop, 4);
-        let page = shop.get(Who::Reader, &format!("/v1/plugs?maker={maker}&limit=4")).expect(200);
-        assert_eq!((parts(&page), &page.json["next_cursor"], page.header("link")), (all, &Value::Null, None));
+        let page = shop
+            .get(Who::Reader, &format!("/v1/plugs?maker={maker}&limit=4"))
+            .expect(200);
+        assert_eq!(
+            (parts(&page), &page.json["next_cursor"], page.header("link")),
+            (all, &Value::Null, None)
+        );
     }
 }
 
@@ -106,11 +132,20 @@ fn a_full_last_page_has_no_next() {
 fn a_cursor_goes_with_its_list_and_its_filters() {
     for shop in shared() {
         let (maker, all) = stored(shop, 3);
-        let page = shop.get(Who::Reader, &format!("/v1/plugs?maker={maker}&seat=gasket&limit=1")).expect(200);
+        let page = shop
+            .get(
+                Who::Reader,
+                &format!("/v1/plugs?maker={maker}&seat=gasket&limit=1"),
+            )
+            .expect(200);
         let cursor = page.text("next_cursor");
         let get = |query: &str| shop.get(Who::Reader, &format!("{query}&cursor={cursor}"));
         let same = get(&format!("/v1/plugs?seat=gasket&limit=2&maker={maker}")).expect(200);
-        assert_eq!(parts(&same), all[1..], "order of filters and limit may change");
+        assert_eq!(
+            parts(&same),
+            all[1..],
+            "order of filters and limit may change"
+        );
         for other in [
             format!("/v1/plugs?maker={maker}"),
             format!("/v1/plugs?maker={maker}&seat=conical"),
@@ -129,7 +164,11 @@ fn pages_stay_right_while_rows_are_added_and_removed() {
         let (maker, before) = stored(shop, 6);
         let page = |cursor: Option<&str>| {
             let cursor = cursor.map(|c| format!("&cursor={c}")).unwrap_or_default();
-            shop.get(Who::Reader, &format!("/v1/plugs?maker={maker}&limit=2{cursor}")).expect(200)
+            shop.get(
+                Who::Reader,
+                &format!("/v1/plugs?maker={maker}&limit=2{cursor}"),
+            )
+            .expect(200)
         };
         let mut seen = Vec::new();
         let mut answer = page(None);
@@ -143,8 +182,12 @@ fn pages_stay_right_while_rows_are_added_and_removed() {
                 added.push(name);
             }
             // The row that the cursor stands on goes.
-            let last = answer.items().last().unwrap()["id"].as_str().unwrap().to_owned();
-            shop.delete(Who::Clerk, &format!("/v1/plugs/{last}")).expect(204);
+            let last = answer.items().last().unwrap()["id"]
+                .as_str()
+                .unwrap()
+                .to_owned();
+            shop.delete(Who::Clerk, &format!("/v1/plugs/{last}"))
+                .expect(204);
             match answer.json["next_cursor"].as_str().map(str::to_owned) {
                 Some(cursor) => answer = page(Some(&cursor)),
                 None => break,
@@ -152,7 +195,10 @@ fn pages_stay_right_while_rows_are_added_and_removed() {
         }
         let once: std::collections::BTreeSet<_> = seen.iter().collect();
         assert_eq!(once.len(), seen.len(), "nothing twice: {seen:?}");
-        assert!(before.iter().all(|part| seen.contains(part)), "nothing missed: {seen:?}");
+        assert!(
+            before.iter().all(|part| seen.contains(part)),
+            "nothing missed: {seen:?}"
+        );
     }
 }
 
@@ -163,19 +209,38 @@ fn every_list_can_be_gone_through_item_by_item() {
             let id = stored_plug(shop, &plug(&unique("STEP")));
             let place = plugwell_tests::bodies::bin(shop, &unique("step"));
             plugwell_tests::bodies::receive(shop, &id, &place, 4 + n);
-            shop.once(Who::Tuner, "/v1/stock/reservations", &json!({ "plug_id": id, "quantity": 1, "job": unique("job") })).expect(201);
-            shop.post(Who::Tuner, "/v1/heads", &plugwell_tests::bodies::head()).expect(201);
-            shop.post(Who::Tuner, "/v1/builds", &plugwell_tests::bodies::build()).expect(201);
-            shop.post(Who::Clerk, "/v1/heat-scales", &plugwell_tests::bodies::heat_scale(&unique("Step"), "a")).expect(201);
+            shop.once(
+                Who::Tuner,
+                "/v1/stock/reservations",
+                &json!({ "plug_id": id, "quantity": 1, "job": unique("job") }),
+            )
+            .expect(201);
+            shop.post(Who::Tuner, "/v1/heads", &plugwell_tests::bodies::head())
+                .expect(201);
+            shop.post(Who::Tuner, "/v1/builds", &plugwell_tests::bodies::build())
+                .expect(201);
+            shop.post(
+                Who::Clerk,
+                "/v1/heat-scales",
+                &plugwell_tests::bodies::heat_scale(&unique("Step"), "a"),
+            )
+            .expect(201);
         }
         for (path, who) in LISTS {
             let mut seen = std::collections::BTreeSet::new();
             let mut cursor = String::new();
             for _ in 0..4 {
-                let page = shop.get(*who, &format!("{path}?limit=1{cursor}")).expect(200);
+                let page = shop
+                    .get(*who, &format!("{path}?limit=1{cursor}"))
+                    .expect(200);
                 assert_eq!(page.items().len(), 1, "{page:?}");
-                assert!(seen.insert(page.items()[0].to_string()), "{path}: twice {page:?}");
-                let Some(next) = page.json["next_cursor"].as_str() else { break };
+                assert!(
+                    seen.insert(page.items()[0].to_string()),
+                    "{path}: twice {page:?}"
+                );
+                let Some(next) = page.json["next_cursor"].as_str() else {
+                    break;
+                };
                 cursor = format!("&cursor={next}");
             }
             assert!(seen.len() >= 3, "{path}: {seen:?}");

@@ -5,16 +5,19 @@
 //! All tests share one shop per database and make records of their own; those that change what
 //! everybody sees, such as the policy, start a shop of their own.
 
+mod bad_commands;
+mod bad_engines;
 mod bad_input;
 mod builds;
 mod conventions;
 mod filters;
 mod free_text;
-mod health;
+mod headers;
 mod heads;
+mod health;
 mod heat_scales;
-mod imports;
 mod import_faults;
+mod imports;
 mod lists;
 mod openapi;
 mod order_of_refusals;

@@ -18,7 +18,8 @@ fn huge() -> String {
 fn nobody_is_told_anything_but_to_show_a_token() {
     for shop in shared() {
         let asked = |method: &str, path: &str, headers: &[(&str, &str)], body: String| {
-            shop.send(method, path, Who::Nobody, headers, body).problem(401, "unauthorized");
+            shop.send(method, path, Who::Nobody, headers, body)
+                .problem(401, "unauthorized");
         };
         asked("GET", "/v1/nowhere", &[], String::new());
         asked("GET", NOTHING, &[], String::new());
@@ -36,7 +37,8 @@ fn nobody_is_told_anything_but_to_show_a_token() {
 fn who_may_not_is_told_no_more() {
     for shop in shared() {
         let asked = |method: &str, path: &str, headers: &[(&str, &str)], body: String| {
-            shop.send(method, path, Who::Reader, headers, body).problem(403, "forbidden");
+            shop.send(method, path, Who::Reader, headers, body)
+                .problem(403, "forbidden");
         };
         asked("PATCH", NOTHING, &[JSON], "{}".into());
         asked("DELETE", NOTHING, &[("if-match", "\"9\"")], String::new());
@@ -46,7 +48,12 @@ fn who_may_not_is_told_no_more() {
         asked("POST", "/v1/stock/receipts", &[JSON], "{}".into());
         asked("PUT", "/v1/policy", &[JSON], "{}".into());
         let id = stored_plug(shop, &plug(&unique("MAY")));
-        asked("PATCH", &format!("/v1/plugs/{id}"), &[JSON], json!({ "reach_mm": 999 }).to_string());
+        asked(
+            "PATCH",
+            &format!("/v1/plugs/{id}"),
+            &[JSON],
+            json!({ "reach_mm": 999 }).to_string(),
+        );
     }
 }
 
@@ -54,7 +61,8 @@ fn who_may_not_is_told_no_more() {
 fn what_is_not_there_comes_before_how_it_was_asked() {
     for shop in shared() {
         let asked = |method: &str, headers: &[(&str, &str)], body: String| {
-            shop.send(method, NOTHING, Who::Clerk, headers, body).problem(404, "not_found");
+            shop.send(method, NOTHING, Who::Clerk, headers, body)
+                .problem(404, "not_found");
         };
         asked("PATCH", &[TEXT], "x".into());
         asked("PATCH", &[JSON], huge());
@@ -65,7 +73,8 @@ fn what_is_not_there_comes_before_how_it_was_asked() {
         asked("DELETE", &[], String::new());
         asked("DELETE", &[("if-match", "\"9\"")], String::new());
         let release = "/v1/stock/reservations/018f4f5e-0000-7000-8000-000000000000/release";
-        shop.send("POST", release, Who::Tuner, &[], "").problem(404, "not_found");
+        shop.send("POST", release, Who::Tuner, &[], "")
+            .problem(404, "not_found");
     }
 }
 
@@ -84,8 +93,20 @@ fn method_then_type_then_size_then_key_then_body() {
         clerk("POST", receipts, &[JSON], huge()).problem(413, "payload_too_large");
         clerk("POST", receipts, &[JSON], "{".into()).problem(400, "once_key_missing");
         clerk("POST", receipts, &[JSON], "{}".into()).problem(400, "once_key_missing");
-        clerk("POST", receipts, &[JSON, ("idempotency-key", "a b")], "{}".into()).problem(400, "once_key_missing");
-        clerk("POST", receipts, &[JSON, ("idempotency-key", "k")], "{".into()).problem(400, "bad_json");
+        clerk(
+            "POST",
+            receipts,
+            &[JSON, ("idempotency-key", "a b")],
+            "{}".into(),
+        )
+        .problem(400, "once_key_missing");
+        clerk(
+            "POST",
+            receipts,
+            &[JSON, ("idempotency-key", "k")],
+            "{".into(),
+        )
+        .problem(400, "bad_json");
         let id = stored_plug(shop, &plug(&unique("TYPE")));
         let own = format!("/v1/plugs/{id}");
         clerk("PATCH", &own, &[TEXT], "x".into()).problem(415, "unsupported_media_type");
@@ -110,7 +131,8 @@ fn body_then_version_then_state() {
         patch(&[stale], json!({ "gap_min_mm": 1.2 })).problem(400, "invalid");
         patch(&[], json!({ "part_number": other })).problem(428, "precondition_required");
         patch(&[stale], json!({ "part_number": other })).problem(412, "stale");
-        patch(&[("if-match", "\"1\"")], json!({ "part_number": other })).problem(409, "duplicate_part");
+        patch(&[("if-match", "\"1\"")], json!({ "part_number": other }))
+            .problem(409, "duplicate_part");
 
         receive(shop, &id, &bin(shop, &unique("bin")), 4);
         let delete = |headers: &[(&str, &str)]| shop.send("DELETE", &own, Who::Clerk, headers, "");
@@ -123,14 +145,27 @@ fn body_then_version_then_state() {
 #[test]
 fn a_key_that_was_used_otherwise_comes_after_the_body_and_before_the_state() {
     for shop in shared() {
-        let (part, place) = (stored_plug(shop, &plug(&unique("KEY"))), bin(shop, &unique("bin")));
+        let (part, place) = (
+            stored_plug(shop, &plug(&unique("KEY"))),
+            bin(shop, &unique("bin")),
+        );
         let used = key();
-        shop.once_with(Who::Clerk, "/v1/stock/receipts", &used, &receipt(&part, &place, 4)).expect(201);
-        let again = |shop: &Shop, path: &str, body: serde_json::Value| shop.once_with(Who::Clerk, path, &used, &body);
+        shop.once_with(
+            Who::Clerk,
+            "/v1/stock/receipts",
+            &used,
+            &receipt(&part, &place, 4),
+        )
+        .expect(201);
+        let again = |shop: &Shop, path: &str, body: serde_json::Value| {
+            shop.once_with(Who::Clerk, path, &used, &body)
+        };
         again(shop, "/v1/stock/receipts", json!({})).problem(400, "invalid");
-        again(shop, "/v1/stock/receipts", receipt(&part, &place, 5)).problem(422, "once_key_reused");
+        again(shop, "/v1/stock/receipts", receipt(&part, &place, 5))
+            .problem(422, "once_key_reused");
         let too_many = json!({ "plug_id": part, "quantity": 1000, "job": "Bay 1" });
         again(shop, "/v1/stock/issues", too_many.clone()).problem(422, "once_key_reused");
-        shop.once(Who::Clerk, "/v1/stock/issues", &too_many).problem(409, "not_enough_stock");
+        shop.once(Who::Clerk, "/v1/stock/issues", &too_many)
+            .problem(409, "not_enough_stock");
     }
 }

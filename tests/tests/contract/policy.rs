@@ -21,41 +21,81 @@ fn values(shop: &Shop) -> Value {
 fn every_value_says_what_it_rests_on() {
     on_each(|shop| {
         let policy = shop.get(Who::Reader, "/v1/policy").expect(200);
-        assert_eq!((policy.json["version"].as_i64(), policy.etag()), (Some(1), "\"1\"".to_owned()));
+        assert_eq!(
+            (policy.json["version"].as_i64(), policy.etag()),
+            (Some(1), "\"1\"".to_owned())
+        );
         let values = policy.json["values"].as_object().unwrap();
         assert!(values.len() >= 40, "{}", values.len());
-        let labels = ["standard", "physics", "common_practice", "from_memory", "own"];
+        let labels = [
+            "standard",
+            "physics",
+            "common_practice",
+            "from_memory",
+            "own",
+        ];
         for (name, entry) in values {
-            assert!(labels.contains(&entry["label"].as_str().unwrap()), "{name}: {entry}");
-            assert!(entry["text"].as_str().is_some_and(|text| text.len() > 10), "{name}: {entry}");
+            assert!(
+                labels.contains(&entry["label"].as_str().unwrap()),
+                "{name}: {entry}"
+            );
+            assert!(
+                entry["text"].as_str().is_some_and(|text| text.len() > 10),
+                "{name}: {entry}"
+            );
             assert!(!entry["value"].is_null(), "{name}: {entry}");
         }
-        assert_eq!(values["heat_slack_steps"]["value"], 1, "the contract's example");
+        assert_eq!(
+            values["heat_slack_steps"]["value"], 1,
+            "the contract's example"
+        );
     });
 }
 
 #[test]
 fn a_new_policy_holds_for_the_next_requirement_which_names_it() {
     on_each(|shop| {
-        let need = |shop: &Shop| shop.post(Who::Reader, "/v1/requirements", &build()).expect(200).json;
+        let need = |shop: &Shop| {
+            shop.post(Who::Reader, "/v1/requirements", &build())
+                .expect(200)
+                .json
+        };
         let heat = |need: &Value| {
             let demands = need["demands"].as_array().unwrap().iter();
-            let heat = demands.clone().find(|d| d["attribute"] == "heat_index" && d["strength"] == "must").unwrap();
-            (heat["test"]["min"].as_f64().unwrap(), heat["test"]["max"].as_f64().unwrap())
+            let heat = demands
+                .clone()
+                .find(|d| d["attribute"] == "heat_index" && d["strength"] == "must")
+                .unwrap();
+            (
+                heat["test"]["min"].as_f64().unwrap(),
+                heat["test"]["max"].as_f64().unwrap(),
+            )
         };
         let before = need(shop);
         // 180 kW gained at 75 kW to the step: 2.4, so two steps from 50; 3 below and, where the cap of
         // two stands in the way, half a step of ten above.
-        assert_eq!((before["policy_version"].as_i64(), heat(&before)), (Some(1), (67.0, 75.0)));
+        assert_eq!(
+            (before["policy_version"].as_i64(), heat(&before)),
+            (Some(1), (67.0, 75.0))
+        );
         let mut next = values(shop);
         next["values"]["heat_kw_per_step"]["value"] = json!(200);
         next["values"]["heat_tolerance"]["value"] = json!(1.5);
         let put = shop.put(Who::Manager, "/v1/policy", &next).expect(200);
-        assert_eq!((put.json["version"].as_i64(), put.etag()), (Some(2), "\"2\"".to_owned()));
-        assert_eq!(shop.get(Who::Reader, "/v1/policy").expect(200).json, put.json);
+        assert_eq!(
+            (put.json["version"].as_i64(), put.etag()),
+            (Some(2), "\"2\"".to_owned())
+        );
+        assert_eq!(
+            shop.get(Who::Reader, "/v1/policy").expect(200).json,
+            put.json
+        );
         let after = need(shop);
         // 180 kW at 200 kW to the step: 0.9, so one step; the cap of two leaves a whole step of slack.
-        assert_eq!((after["policy_version"].as_i64(), heat(&after)), (Some(2), (58.5, 70.0)));
+        assert_eq!(
+            (after["policy_version"].as_i64(), heat(&after)),
+            (Some(2), (58.5, 70.0))
+        );
         shop.restart();
         assert_eq!(need(shop), after, "it is kept in the database");
     });
@@ -74,7 +114,10 @@ fn a_policy_is_checked_whole_and_every_fault_told() {
         own["street_metals"]["value"] = json!(["iridium", "gold"]);
         own["spares_per_set"]["text"] = json!("");
         own.shift_remove("polytropic_n");
-        own.insert("colour".into(), json!({ "value": 1, "label": "own", "text": "of no use" }));
+        own.insert(
+            "colour".into(),
+            json!({ "value": 1, "label": "own", "text": "of no use" }),
+        );
         let put = |body: &Value| shop.put(Who::Manager, "/v1/policy", body);
         put(&faults).refused_for(&[
             "#/values/heat_slack_steps/value out_of_range",
@@ -92,8 +135,15 @@ fn a_policy_is_checked_whole_and_every_fault_told() {
         let mut order = values(shop);
         order["values"]["gap_mid_min_mm"]["value"] = json!(0.9);
         let told = put(&order).problem(400, "invalid").faults();
-        assert!(told.contains(&"#/values/gap_mid_min_mm/value contradiction".to_owned()), "{told:?}");
-        assert_eq!(shop.get(Who::Reader, "/v1/policy").expect(200).etag(), "\"1\"", "nothing was changed");
+        assert!(
+            told.contains(&"#/values/gap_mid_min_mm/value contradiction".to_owned()),
+            "{told:?}"
+        );
+        assert_eq!(
+            shop.get(Who::Reader, "/v1/policy").expect(200).etag(),
+            "\"1\"",
+            "nothing was changed"
+        );
     });
 }
 
@@ -101,7 +151,9 @@ fn a_policy_is_checked_whole_and_every_fault_told() {
 fn a_policy_is_replaced_by_a_manager_who_has_seen_the_last_one() {
     on_each(|shop| {
         let next = values(shop);
-        let put = |who: Who, headers: &[(&str, &str)]| shop.send_json("PUT", "/v1/policy", who, headers, &next);
+        let put = |who: Who, headers: &[(&str, &str)]| {
+            shop.send_json("PUT", "/v1/policy", who, headers, &next)
+        };
         put(Who::Clerk, &[("if-match", "\"1\"")]).problem(403, "forbidden");
         put(Who::Manager, &[]).problem(428, "precondition_required");
         put(Who::Manager, &[("if-match", "\"2\"")]).problem(412, "stale");
@@ -117,7 +169,10 @@ fn a_policy_is_replaced_by_a_manager_who_has_seen_the_last_one() {
 #[test]
 fn classes_and_currency_follow_the_policy() {
     on_each(|shop| {
-        let body = with(plugwell_tests::bodies::plug("CLASS-1"), json!({ "projection_mm": 3.0 }));
+        let body = with(
+            plugwell_tests::bodies::plug("CLASS-1"),
+            json!({ "projection_mm": 3.0 }),
+        );
         let made = shop.post(Who::Clerk, "/v1/plugs", &body).expect(201);
         let place = plugwell_tests::bodies::bin(shop, "A1");
         let receipt = plugwell_tests::bodies::receipt(&made.text("id"), &place, 4);
@@ -125,10 +180,23 @@ fn classes_and_currency_follow_the_policy() {
         next["values"]["projection_extended_from_mm"]["value"] = json!(2.5);
         next["values"]["currency"]["value"] = json!("CHF");
         shop.put(Who::Manager, "/v1/policy", &next).expect(200);
-        let read = shop.get(Who::Reader, &format!("/v1/plugs/{}", made.text("id"))).expect(200);
-        assert_eq!((&made.json["projection_class"], &read.json["projection_class"]), (&json!("projected"), &json!("extended")));
-        shop.once(Who::Clerk, "/v1/stock/receipts", &receipt).problem(400, "wrong_currency");
-        let francs = with(receipt, json!({ "total_cost": { "minor": 100, "currency": "CHF" } }));
-        shop.once(Who::Clerk, "/v1/stock/receipts", &francs).expect(201);
+        let read = shop
+            .get(Who::Reader, &format!("/v1/plugs/{}", made.text("id")))
+            .expect(200);
+        assert_eq!(
+            (
+                &made.json["projection_class"],
+                &read.json["projection_class"]
+            ),
+            (&json!("projected"), &json!("extended"))
+        );
+        shop.once(Who::Clerk, "/v1/stock/receipts", &receipt)
+            .problem(400, "wrong_currency");
+        let francs = with(
+            receipt,
+            json!({ "total_cost": { "minor": 100, "currency": "CHF" } }),
+        );
+        shop.once(Who::Clerk, "/v1/stock/receipts", &francs)
+            .expect(201);
     });
 }

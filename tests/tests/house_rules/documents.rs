@@ -1,6 +1,6 @@
 //! Documents name only what there is.
 
-use crate::{none, read, root};
+use crate::{files, none, read, root};
 
 /// What the documents call by a path in the workspace: in backquotes or as the target of a link,
 /// with a slash between plain segments or with the ending of a file.
@@ -16,7 +16,10 @@ fn named_paths(text: &str) -> Vec<String> {
             continue;
         }
         let quoted = line.split('`').skip(1).step_by(2).map(str::to_owned);
-        let links = line.split("](").skip(1).filter_map(|rest| rest.split(')').next().map(str::to_owned));
+        let links = line
+            .split("](")
+            .skip(1)
+            .filter_map(|rest| rest.split(')').next().map(str::to_owned));
         paths.extend(quoted.chain(links).filter(|word| is_path(word)));
     }
     paths
@@ -27,12 +30,18 @@ fn is_path(word: &str) -> bool {
     // Types of media have a slash, too.
     const MEDIA: [&str; 3] = ["application/", "text/", "image/"];
     let plain = |segment: &str| {
-        !segment.is_empty() && segment.bytes().all(|b| b.is_ascii_alphanumeric() || b"._-".contains(&b))
+        !segment.is_empty()
+            && segment
+                .bytes()
+                .all(|b| b.is_ascii_alphanumeric() || b"._-".contains(&b))
     };
     let whole = word.trim_end_matches('/');
     let segments = whole.split('/').all(plain);
     // `FILE.json` stands for a file of the reader's.
-    let placeholder = word.split('.').next().is_some_and(|stem| !stem.is_empty() && stem == stem.to_uppercase())
+    let placeholder = word
+        .split('.')
+        .next()
+        .is_some_and(|stem| !stem.is_empty() && stem == stem.to_uppercase())
         && !["README.md", "DEVELOPERS.md"].contains(&word);
     let looks_so = word.contains('/') || ENDINGS.iter().any(|ending| word.ends_with(ending));
     looks_so && segments && !placeholder && !MEDIA.iter().any(|media| word.starts_with(media))
@@ -41,11 +50,21 @@ fn is_path(word: &str) -> bool {
 #[test]
 fn every_path_in_the_documents_exists() {
     let mut breaches = Vec::new();
+    let all = files("", "");
     for document in ["README.md", "DEVELOPERS.md"] {
         let paths = named_paths(&read(&root().join(document)));
         let least = if document == "DEVELOPERS.md" { 10 } else { 1 };
         assert!(paths.len() >= least, "{document} names paths: {paths:?}");
-        let missing = paths.into_iter().filter(|path| !root().join(path).exists());
+        // A file that is named alone, in a paragraph on its room, has to be somewhere.
+        let somewhere = |name: &str| {
+            !name.contains('/')
+                && all
+                    .iter()
+                    .any(|(own, _)| own.ends_with(&format!("/{name}")))
+        };
+        let missing = paths
+            .into_iter()
+            .filter(|path| !root().join(path).exists() && !somewhere(path));
         breaches.extend(missing.map(|path| format!("{document}: {path}")));
     }
     none("a document names only what there is", &breaches);
@@ -58,6 +77,12 @@ fn paths_are_told_from_other_words() {
         ```\n`x/y.rs`\n```\n";
     assert_eq!(
         named_paths(text),
-        ["api/src/http/routes.rs", "fixtures/", ".ci/run", "Cargo.toml", "DEVELOPERS.md"]
+        [
+            "api/src/http/routes.rs",
+            "fixtures/",
+            ".ci/run",
+            "Cargo.toml",
+            "DEVELOPERS.md"
+        ]
     );
 }

@@ -15,7 +15,10 @@ const FUNCTION_LINES: usize = 70;
 
 /// The folder of the workspace.
 fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").to_owned()
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .parent()
+        .expect("the workspace")
+        .to_owned()
 }
 
 /// Every file below a folder of the workspace whose name ends so, by its path in the workspace.
@@ -25,13 +28,21 @@ fn files(below: &str, ending: &str) -> Vec<(String, PathBuf)> {
     while let Some(folder) = open.pop() {
         for entry in fs::read_dir(&folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display())) {
             let path = entry.expect("an entry").path();
-            let name = path.file_name().and_then(|n| n.to_str()).unwrap_or_default().to_owned();
+            let name = path
+                .file_name()
+                .and_then(|n| n.to_str())
+                .unwrap_or_default()
+                .to_owned();
             if path.is_dir() {
                 if name != "target" && !name.starts_with('.') {
                     open.push(path);
                 }
             } else if name.ends_with(ending) {
-                let own = path.strip_prefix(root()).expect("inside the workspace").to_string_lossy().into_owned();
+                let own = path
+                    .strip_prefix(root())
+                    .expect("inside the workspace")
+                    .to_string_lossy()
+                    .into_owned();
                 found.push((own, path));
             }
         }
@@ -46,8 +57,15 @@ fn read(path: &Path) -> String {
 
 /// Every Rust file of the workspace, comments and strings blanked.
 fn sources() -> Vec<(String, String)> {
-    let sources: Vec<_> = files("", ".rs").into_iter().map(|(own, path)| (own, source::code(&read(&path)))).collect();
-    assert!(sources.len() > 100, "the workspace's sources are found: {}", sources.len());
+    let sources: Vec<_> = files("", ".rs")
+        .into_iter()
+        .map(|(own, path)| (own, source::code(&read(&path))))
+        .collect();
+    assert!(
+        sources.len() > 100,
+        "the workspace's sources are found: {}",
+        sources.len()
+    );
     sources
 }
 
@@ -62,7 +80,10 @@ fn files_are_short() {
         let lines = source::lines_without_tables(&code);
         (lines >= FILE_LINES).then(|| format!("{file}: {lines} lines"))
     });
-    none("a file has fewer than 400 lines, tables of data left out", &long.collect::<Vec<_>>());
+    none(
+        "a file has fewer than 400 lines, tables of data left out",
+        &long.collect::<Vec<_>>(),
+    );
 }
 
 #[test]
@@ -73,7 +94,10 @@ fn functions_are_short() {
         for function in source::functions(&code) {
             seen += 1;
             if function.lines > FUNCTION_LINES {
-                long.push(format!("{file}:{}: {} has {} lines", function.line, function.name, function.lines));
+                long.push(format!(
+                    "{file}:{}: {} has {} lines",
+                    function.line, function.name, function.lines
+                ));
             }
         }
     }
@@ -85,34 +109,50 @@ fn functions_are_short() {
 fn nothing_is_left_undone_or_left_out() {
     let forbidden = ["todo!", "unimplemented!", "dbg!", "#[ignore"];
     let breaches = sources().into_iter().flat_map(|(file, code)| {
-        let found = forbidden.iter().filter(move |word| source::names(&code, word));
-        found.map(move |word| format!("{file}: {word}")).collect::<Vec<_>>()
+        let found = forbidden
+            .iter()
+            .filter(move |word| source::names(&code, word));
+        found
+            .map(move |word| format!("{file}: {word}"))
+            .collect::<Vec<_>>()
     });
     none("no stub, no skipped test", &breaches.collect::<Vec<_>>());
 }
 
 #[test]
 fn modules_are_named_for_what_they_do() {
-    let vague = ["util", "utils", "helper", "helpers", "manager", "common", "misc"];
-    let named = files("", ".rs").into_iter().map(|(own, _)| own).filter(|own| {
-        let mut segments = own.trim_end_matches(".rs").split('/');
-        segments.any(|segment| vague.contains(&segment))
-    });
-    none("no module is called util, helper, manager, common", &named.collect::<Vec<_>>());
+    let vague = [
+        "util", "utils", "helper", "helpers", "manager", "common", "misc",
+    ];
+    let named = files("", ".rs")
+        .into_iter()
+        .map(|(own, _)| own)
+        .filter(|own| {
+            let mut segments = own.trim_end_matches(".rs").split('/');
+            segments.any(|segment| vague.contains(&segment))
+        });
+    none(
+        "no module is called util, helper, manager, common",
+        &named.collect::<Vec<_>>(),
+    );
 }
 
 #[test]
 fn both_engines_have_the_same_migrations() {
     let of = |engine: &str| {
         let folder = format!("migrations/{engine}");
-        let names = files(&folder, "").into_iter().map(|(own, _)| own.trim_start_matches(&folder).to_owned());
+        let names = files(&folder, "")
+            .into_iter()
+            .map(|(own, _)| own.trim_start_matches(&folder).to_owned());
         names.collect::<Vec<_>>()
     };
     let sqlite = of("sqlite");
     assert_eq!(sqlite, of("postgres"));
     assert!(sqlite.len() >= 8 && sqlite.len() % 2 == 0, "{sqlite:?}");
     for pair in sqlite.chunks(2) {
-        let folder = pair[0].strip_suffix("/down.sql").unwrap_or_else(|| panic!("{pair:?}"));
+        let folder = pair[0]
+            .strip_suffix("/down.sql")
+            .unwrap_or_else(|| panic!("{pair:?}"));
         assert_eq!(pair[1], format!("{folder}/up.sql"), "each goes up and down");
     }
 }
@@ -124,15 +164,24 @@ fn every_outside_table_names_its_source() {
     let bare = tables.into_iter().filter(|(file, path)| {
         let text = read(path);
         !match file.rsplit('.').next() {
-            Some("csv") => text.lines().next().is_some_and(|line| line.len() > 20 && line.starts_with("# source: ")),
+            Some("csv") => text
+                .lines()
+                .next()
+                .is_some_and(|line| line.len() > 20 && line.starts_with("# source: ")),
             Some("json") => {
-                let value: serde_json::Value = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{file}: {e}"));
-                ["source", "note"].iter().any(|member| value[*member].as_str().is_some_and(|t| t.len() > 20))
+                let value: serde_json::Value =
+                    serde_json::from_str(&text).unwrap_or_else(|e| panic!("{file}: {e}"));
+                ["source", "note"]
+                    .iter()
+                    .any(|member| value[*member].as_str().is_some_and(|t| t.len() > 20))
             }
             _ => false,
         }
     });
-    none("a table of figures says first where they are from", &bare.map(|(file, _)| file).collect::<Vec<_>>());
+    none(
+        "a table of figures says first where they are from",
+        &bare.map(|(file, _)| file).collect::<Vec<_>>(),
+    );
 }
 
 #[test]
@@ -142,9 +191,13 @@ fn the_scanner_sees_code_only() {
     assert_eq!(code.lines().count(), text.lines().count());
     assert!(!code.contains("todo"), "{code}");
     let found = source::functions(&code);
-    let shapes: Vec<_> = found.iter().map(|f| (f.name.as_str(), f.line, f.lines)).collect();
+    let shapes: Vec<_> = found
+        .iter()
+        .map(|f| (f.name.as_str(), f.line, f.lines))
+        .collect();
     assert_eq!(shapes, [("a", 1, 2), ("c", 3, 4)]);
-    let table = "use a;\nconst T: &[i64] = &[\n    1,\n    2,\n];\nconst ONE: i64 = 1;\nfn f() {}\n";
+    let table =
+        "use a;\nconst T: &[i64] = &[\n    1,\n    2,\n];\nconst ONE: i64 = 1;\nfn f() {}\n";
     assert_eq!(source::lines_without_tables(table), 3);
     assert!(source::names("use diesel::x;", "diesel") && !source::names("dieseline", "diesel"));
 }

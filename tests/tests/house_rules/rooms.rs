@@ -26,42 +26,95 @@ const RULES: &[Room] = &[
     },
     Room {
         rooms: &[""],
-        except: &["api/src/http/", "api/src/pages/", "api/src/app.rs", "api/src/cli/", "api/src/demo/"],
-        unknown: &["actix_web", "actix_http", "actix_service", "utoipa_actix_web"],
+        except: &[
+            "api/src/http/",
+            "api/src/pages/",
+            "api/src/app.rs",
+            "api/src/cli/",
+            "api/src/demo/",
+        ],
+        unknown: &[
+            "actix_web",
+            "actix_http",
+            "actix_service",
+            "utoipa_actix_web",
+        ],
         because: "HTTP is a matter of http, pages and what starts them",
     },
     Room {
         rooms: &["api/domain/src/"],
         except: &[],
         unknown: &[
-            "std::fs", "std::net", "std::env", "std::process", "std::thread", "std::io", "std::time", "SystemTime",
-            "Instant", "Utc::now", "Local::now", "now_v7", "new_v4", "rand", "reqwest", "tokio", "tracing", "println!",
-            "eprintln!", "File",
+            "std::fs",
+            "std::net",
+            "std::env",
+            "std::process",
+            "std::thread",
+            "std::io",
+            "std::time",
+            "SystemTime",
+            "Instant",
+            "Utc::now",
+            "Local::now",
+            "now_v7",
+            "new_v4",
+            "rand",
+            "reqwest",
+            "tokio",
+            "tracing",
+            "println!",
+            "eprintln!",
+            "File",
         ],
         because: "the domain does no input or output, reads no clock, draws no random number",
     },
     Room {
         rooms: &["indexer/src/"],
         except: &[],
-        unknown: &["plugwell_store", "plugwell_client", "plugwell", "Utc::now", "reqwest"],
+        unknown: &[
+            "plugwell_store",
+            "plugwell_client",
+            "plugwell",
+            "Utc::now",
+            "reqwest",
+        ],
         because: "the index knows the domain only",
     },
     Room {
         rooms: &["api/store/"],
         except: &[],
-        unknown: &["plugwell_indexer", "plugwell_client", "plugwell", "utoipa", "reqwest"],
+        unknown: &[
+            "plugwell_indexer",
+            "plugwell_client",
+            "plugwell",
+            "utoipa",
+            "reqwest",
+        ],
         because: "the store sees no wire type",
     },
     Room {
         rooms: &["api/src/service/"],
         except: &[],
-        unknown: &["actix_web", "crate::http", "crate::pages", "crate::cli", "HttpRequest", "HttpResponse", "StatusCode"],
+        unknown: &[
+            "actix_web",
+            "crate::http",
+            "crate::pages",
+            "crate::cli",
+            "HttpRequest",
+            "HttpResponse",
+            "StatusCode",
+        ],
         because: "use cases know no HTTP",
     },
     Room {
         rooms: &["api/src/http/", "api/src/pages/"],
         except: &[],
-        unknown: &["plugwell_store::Session", "plugwell_store::Store", ".store.write", ".store.read", ".store.write_then", "plugwell_indexer"],
+        unknown: &[
+            "plugwell_store::Session",
+            "plugwell_store::Store",
+            ".store.",
+            "plugwell_indexer",
+        ],
         because: "a handler asks a use case, never a connection",
     },
 ];
@@ -78,7 +131,16 @@ fn no_room_knows_what_it_must_not() {
                 continue;
             }
             looked_at += 1;
-            for word in rule.unknown.iter().filter(|word| source::names(code, word)) {
+            // A chain of calls may be broken before its dots.
+            let joined: String = code
+                .split_whitespace()
+                .flat_map(|word| [if word.starts_with('.') { "" } else { " " }, word])
+                .collect();
+            for word in rule
+                .unknown
+                .iter()
+                .filter(|word| source::names(&joined, word))
+            {
                 breaches.push(format!("{file}: {word} ({})", rule.because));
             }
         }
@@ -93,15 +155,30 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("api/store", &["plugwell-domain"]),
     ("indexer", &["plugwell-domain"]),
     ("api/client", &["plugwell-domain"]),
-    ("api", &["plugwell-domain", "plugwell-store", "plugwell-client", "plugwell-indexer"]),
+    (
+        "api",
+        &[
+            "plugwell-domain",
+            "plugwell-store",
+            "plugwell-client",
+            "plugwell-indexer",
+        ],
+    ),
     ("tests", &["plugwell", "plugwell-client"]),
 ];
 
 #[test]
 fn arrows_point_one_way() {
     let manifests = files("", "Cargo.toml");
-    let crates = manifests.iter().filter(|(own, _)| own != "Cargo.toml").count();
-    assert_eq!(crates, ARROWS.len(), "every crate has its arrows: {manifests:?}");
+    let crates = manifests
+        .iter()
+        .filter(|(own, _)| own != "Cargo.toml")
+        .count();
+    assert_eq!(
+        crates,
+        ARROWS.len(),
+        "every crate has its arrows: {manifests:?}"
+    );
     let mut breaches = Vec::new();
     for (folder, allowed) in ARROWS {
         let manifest = read(&root().join(folder).join("Cargo.toml"));

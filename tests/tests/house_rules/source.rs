@@ -13,7 +13,11 @@ pub fn code(text: &str) -> String {
             out.push(bytes[at]);
             at += 1;
         } else {
-            out.extend(bytes[at..at + length].iter().map(|b| if *b == b'\n' { b'\n' } else { b' ' }));
+            out.extend(
+                bytes[at..at + length]
+                    .iter()
+                    .map(|b| if *b == b'\n' { b'\n' } else { b' ' }),
+            );
             at += length;
         }
     }
@@ -30,7 +34,12 @@ fn blank(rest: &[u8], before: Option<u8>) -> usize {
         [b'b' | b'c', b'"', ..] if !in_word => quoted(rest, 2),
         [b'r', b'"' | b'#', ..] if !in_word => raw(rest, 1),
         [b'b' | b'c', b'r', b'"' | b'#', ..] if !in_word => raw(rest, 2),
-        [b'\'', b'\\', ..] => 3 + rest[3..].iter().position(|b| *b == b'\'').map_or(0, |end| end + 1),
+        [b'\'', b'\\', ..] => {
+            3 + rest[3..]
+                .iter()
+                .position(|b| *b == b'\'')
+                .map_or(0, |end| end + 1)
+        }
         [b'\'', ..] => character(rest),
         _ => 0,
     }
@@ -61,10 +70,16 @@ fn quoted(rest: &[u8], start: usize) -> usize {
 
 fn raw(rest: &[u8], start: usize) -> usize {
     let hashes = rest[start..].iter().take_while(|b| **b == b'#').count();
-    let Some(b'"') = rest.get(start + hashes) else { return 0 };
-    let close: Vec<u8> = std::iter::once(b'"').chain(std::iter::repeat_n(b'#', hashes)).collect();
+    let Some(b'"') = rest.get(start + hashes) else {
+        return 0;
+    };
+    let close: Vec<u8> = std::iter::once(b'"')
+        .chain(std::iter::repeat_n(b'#', hashes))
+        .collect();
     let inner = start + hashes + 1;
-    let end = rest[inner..].windows(close.len()).position(|window| window == close);
+    let end = rest[inner..]
+        .windows(close.len())
+        .position(|window| window == close);
     end.map_or(rest.len(), |end| inner + end + close.len())
 }
 
@@ -75,8 +90,14 @@ fn character(rest: &[u8]) -> usize {
         Ok(text) => text,
         Err(e) => std::str::from_utf8(&rest[1..1 + e.valid_up_to()]).unwrap_or_default(),
     };
-    let Some(first) = valid.chars().next() else { return 0 };
-    if rest.get(1 + first.len_utf8()) == Some(&b'\'') { first.len_utf8() + 2 } else { 0 }
+    let Some(first) = valid.chars().next() else {
+        return 0;
+    };
+    if rest.get(1 + first.len_utf8()) == Some(&b'\'') {
+        first.len_utf8() + 2
+    } else {
+        0
+    }
 }
 
 /// A function with the number of its lines, from the signature to the closing brace.
@@ -94,15 +115,25 @@ pub struct Function {
 pub fn functions(code: &str) -> Vec<Function> {
     let mut found = Vec::new();
     for (at, _) in code.match_indices("fn ") {
-        let starts = code[..at].chars().next_back().is_none_or(|c| !c.is_alphanumeric() && c != '_');
+        let starts = code[..at]
+            .chars()
+            .next_back()
+            .is_none_or(|c| !c.is_alphanumeric() && c != '_');
         let after = code[at + 3..].trim_start();
-        let name: String = after.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+        let name: String = after
+            .chars()
+            .take_while(|c| c.is_alphanumeric() || *c == '_')
+            .collect();
         if !starts || name.is_empty() {
             continue;
         }
         let Some(body) = body(code, at) else { continue };
         let line = code[..at].matches('\n').count() + 1;
-        found.push(Function { name, line, lines: code[at..body].lines().count() });
+        found.push(Function {
+            name,
+            line,
+            lines: code[at..body].lines().count(),
+        });
     }
     found
 }
@@ -134,9 +165,16 @@ pub fn lines_without_tables(code: &str) -> usize {
     let (mut depth, mut count, mut in_table) = (0i32, 0, false);
     for line in code.lines() {
         let outermost = depth == 0;
-        let begins = ["const ", "pub const ", "pub(super) const ", "pub(crate) const ", "static ", "pub static "]
-            .iter()
-            .any(|start| line.starts_with(start))
+        let begins = [
+            "const ",
+            "pub const ",
+            "pub(super) const ",
+            "pub(crate) const ",
+            "static ",
+            "pub static ",
+        ]
+        .iter()
+        .any(|start| line.starts_with(start))
             && !line.contains(" fn ");
         for sign in line.chars() {
             match sign {
@@ -157,7 +195,8 @@ pub fn names(code: &str, word: &str) -> bool {
     let joined = |c: char| c.is_alphanumeric() || c == '_';
     code.match_indices(word).any(|(at, _)| {
         let before = code[..at].chars().next_back().is_some_and(joined) && word.starts_with(joined);
-        let after = code[at + word.len()..].chars().next().is_some_and(joined) && word.ends_with(joined);
+        let after =
+            code[at + word.len()..].chars().next().is_some_and(joined) && word.ends_with(joined);
         !before && !after
     })
 }

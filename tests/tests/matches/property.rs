@@ -11,8 +11,9 @@ use rand::SeedableRng;
 use rand::rngs::StdRng;
 use serde_json::{Value, json};
 
+use crate::cases::Seen;
 use crate::records::{self, Dice, HEADER};
-use crate::scan::{Asked, Expected, Found, Gap, Scan, Verdict, fine, text};
+use crate::scan::{Asked, Expected, Found, Gap, Scan, fine, text};
 use crate::stirring;
 
 const RECORDS: usize = 3_000;
@@ -23,9 +24,14 @@ const MOST_NEAR_MISSES: usize = 50;
 
 /// A seed: given by `PLUGWELL_SEED` to have a run again, else a new one.
 fn seed() -> u64 {
-    let given = std::env::var("PLUGWELL_SEED").ok().map(|text| text.parse().expect("PLUGWELL_SEED is a number"));
+    let given = std::env::var("PLUGWELL_SEED")
+        .ok()
+        .map(|text| text.parse().expect("PLUGWELL_SEED is a number"));
     given.unwrap_or_else(|| {
-        SystemTime::now().duration_since(UNIX_EPOCH).expect("a clock after 1970").as_micros() as u64
+        SystemTime::now()
+            .duration_since(UNIX_EPOCH)
+            .expect("a clock after 1970")
+            .as_micros() as u64
     })
 }
 
@@ -56,15 +62,28 @@ fn compare(engine: Engine) {
     stirring::move_stock(&shop, &mut dice);
     stirring::change_records(&shop, &mut dice);
     let before = check(&shop, &builds, &mut dice, &mut seen);
-    assert!(seen.stocked > 20, "only {} fits had something on the shelf", seen.stocked);
+    assert!(
+        seen.stocked > 20,
+        "only {} fits had something on the shelf",
+        seen.stocked
+    );
 
     // The index is derived: deleted while the service is stopped, it is there again.
     shop.stop();
     let index = shop.data().join("index");
-    assert!(fs::read_dir(&index).expect("the index has its folder").count() > 0);
+    assert!(
+        fs::read_dir(&index)
+            .expect("the index has its folder")
+            .count()
+            > 0
+    );
     fs::remove_dir_all(&index).expect("the index goes");
     shop.open();
-    assert_eq!(answers(&shop, &builds), before, "after the index was deleted");
+    assert_eq!(
+        answers(&shop, &builds),
+        before,
+        "after the index was deleted"
+    );
 
     shop.stop();
     let ran = shop.run("reindex", &[]);
@@ -78,7 +97,9 @@ fn import(shop: &Shop, dice: &mut Dice, builds: &[Value]) {
     let demands: Vec<Vec<Value>> = builds
         .iter()
         .map(|build| {
-            let answer = shop.post(Who::Reader, "/v1/requirements", build).expect(200);
+            let answer = shop
+                .post(Who::Reader, "/v1/requirements", build)
+                .expect(200);
             answer.json["demands"].as_array().expect("demands").clone()
         })
         .collect();
@@ -88,54 +109,13 @@ fn import(shop: &Shop, dice: &mut Dice, builds: &[Value]) {
         table.push_str(&records::row(dice, number, &aimed).line());
     }
     let headers = [("content-type", "text/csv"), ("idempotency-key", &*key())];
-    let answer = shop.send("POST", "/v1/imports/plugs", Who::Clerk, &headers, table).expect(201);
-    assert_eq!(answer.json, json!({ "rows": RECORDS, "created": RECORDS, "updated": 0, "unchanged": 0 }));
-}
-
-/// What the comparison came across, so that it cannot pass for want of cases.
-#[derive(Default)]
-struct Seen {
-    fits: usize,
-    near_misses: usize,
-    on_an_end: usize,
-    let_pass_unknown: usize,
-    fails_unknown: usize,
-    by_attribute: std::collections::BTreeSet<String>,
-    stocked: usize,
-}
-
-impl Seen {
-    fn note(&mut self, expected: &Expected, demands: &[Value], scan: &Scan) {
-        self.fits += expected.fits.len();
-        self.near_misses += expected.near_misses.len();
-        self.stocked += expected.fits.iter().filter(|fit| fit.available > 0).count();
-        for miss in &expected.near_misses {
-            self.by_attribute.extend(miss.fails.iter().cloned());
-        }
-        let unknown = |found: &Found| found.verdicts.contains(&Verdict::Unknown);
-        self.let_pass_unknown += expected.fits.iter().filter(|fit| unknown(fit)).count();
-        self.fails_unknown += expected.near_misses.iter().filter(|miss| unknown(miss)).count();
-        for fit in &expected.fits {
-            let record = scan.records.iter().find(|record| record.id == fit.id).expect("a record");
-            let on_an_end = |demand: &Value| {
-                let ends = ["min", "max"].map(|end| demand["test"][end].as_f64().map(fine));
-                let has = record.number(demand["attribute"].as_str().unwrap_or_default());
-                has.is_some() && ends.contains(&has)
-            };
-            self.on_an_end += usize::from(demands.iter().any(on_an_end));
-        }
-    }
-
-    fn are_worth_it(&self) {
-        assert!(self.fits > 500, "only {} fits", self.fits);
-        assert!(self.near_misses > 500, "only {} near misses", self.near_misses);
-        assert!(self.on_an_end > 200, "only {} fits on the end of a demand", self.on_an_end);
-        assert!(self.let_pass_unknown > 20, "only {} fits with something unknown", self.let_pass_unknown);
-        assert!(self.fails_unknown > 20, "only {} near misses by something unknown", self.fails_unknown);
-        for attribute in ["reach_mm", "hex_mm", "heat_index", "projection_mm", "resistor", "terminal", "gap_min_mm"] {
-            assert!(self.by_attribute.contains(attribute), "no near miss by {attribute}");
-        }
-    }
+    let answer = shop
+        .send("POST", "/v1/imports/plugs", Who::Clerk, &headers, table)
+        .expect(201);
+    assert_eq!(
+        answer.json,
+        json!({ "rows": RECORDS, "created": RECORDS, "updated": 0, "unchanged": 0 })
+    );
 }
 
 /// Asks for every build, in every stock mode, and for some parts, and compares each answer with the
@@ -145,20 +125,46 @@ fn check(shop: &Shop, builds: &[Value], dice: &mut Dice, seen: &mut Seen) -> Vec
     for build in builds {
         let own = build["induction"] == "naturally_aspirated" && build["gap_mm"].is_null();
         let gap = if own { Gap::Own } else { Gap::Unset };
-        check_subject(shop, &scan, &json!({ "build": build }), gap, None, dice, seen);
+        check_subject(
+            shop,
+            &scan,
+            &json!({ "build": build }),
+            gap,
+            None,
+            dice,
+            seen,
+        );
     }
     for _ in 0..40 {
         let part = &scan.records[dice.within(0, scan.records.len() as i64 - 1) as usize];
         let subject = json!({ "plug_id": part.id });
-        let lacks = ["thread", "seat", "reach_mm", "heat_index"].iter().any(|name| part.shows(name).is_none());
+        let lacks = ["thread", "seat", "reach_mm", "heat_index"]
+            .iter()
+            .any(|name| part.shows(name).is_none());
         if lacks {
-            shop.post(Who::Reader, "/v1/matches", &subject).problem(409, "requirement_incomplete");
+            shop.post(Who::Reader, "/v1/matches", &subject)
+                .problem(409, "requirement_incomplete");
         } else {
-            let answer = check_subject(shop, &scan, &subject, Gap::Unset, part.number("projection_mm"), dice, seen);
+            let answer = check_subject(
+                shop,
+                &scan,
+                &subject,
+                Gap::Unset,
+                part.number("projection_mm"),
+                dice,
+                seen,
+            );
             // The part itself is among them, unless nobody knows of its resistor: then one is demanded.
-            let itself = answer["fits"].as_array().expect("fits").iter().any(|fit| fit["plug"]["id"] == *part.id);
+            let itself = answer["fits"]
+                .as_array()
+                .expect("fits")
+                .iter()
+                .any(|fit| fit["plug"]["id"] == *part.id);
             let cut = answer["totals"]["fits_in_catalogue"].as_u64() > Some(MOST_FITS as u64);
-            assert!(itself == part.shows("resistor").is_some() || cut, "{part:?} is no equivalent of itself");
+            assert!(
+                itself == part.shows("resistor").is_some() || cut,
+                "{part:?} is no equivalent of itself"
+            );
         }
     }
     answers(shop, builds)
@@ -175,31 +181,62 @@ fn check_subject(
 ) -> Value {
     let ask = |members: Value| {
         let mut body = subject.clone();
-        body.as_object_mut().expect("an object").extend(members.as_object().expect("an object").clone());
-        shop.post(Who::Reader, "/v1/matches", &body).expect(200).json
+        body.as_object_mut()
+            .expect("an object")
+            .extend(members.as_object().expect("an object").clone());
+        shop.post(Who::Reader, "/v1/matches", &body)
+            .expect(200)
+            .json
     };
     let most = json!({ "stock": "ignore", "limit": MOST_FITS, "near_misses": MOST_NEAR_MISSES });
     let answer = ask(most.clone());
     let requirement = &answer["requirement"];
     let quantity = requirement["quantity"]["total"].as_i64().expect("a total");
-    let asked = Asked { gap, base_projection, quantity, least: 0 };
+    let asked = Asked {
+        gap,
+        base_projection,
+        quantity,
+        least: 0,
+    };
     let expected = scan.apply(requirement, asked);
-    seen.note(&expected, requirement["demands"].as_array().expect("demands"), scan);
+    seen.note(
+        &expected,
+        requirement["demands"].as_array().expect("demands"),
+        scan,
+    );
     same(&answer, &expected, subject);
 
     // The requirement posted back gives the same fits; whose own gap is set it does not carry.
     let posted = json!({ "requirement": requirement });
     let mut body = posted.clone();
-    body.as_object_mut().expect("an object").extend(most.as_object().expect("an object").clone());
-    let again = shop.post(Who::Reader, "/v1/matches", &body).expect(200).json;
-    let asked = Asked { gap: Gap::Unset, base_projection: None, ..asked };
+    body.as_object_mut()
+        .expect("an object")
+        .extend(most.as_object().expect("an object").clone());
+    let again = shop
+        .post(Who::Reader, "/v1/matches", &body)
+        .expect(200)
+        .json;
+    let asked = Asked {
+        gap: Gap::Unset,
+        base_projection: None,
+        ..asked
+    };
     same(&again, &scan.apply(requirement, asked), &posted);
-    assert_eq!(again["totals"]["fits_in_catalogue"], answer["totals"]["fits_in_catalogue"]);
+    assert_eq!(
+        again["totals"]["fits_in_catalogue"],
+        answer["totals"]["fits_in_catalogue"]
+    );
 
     let wanted = dice.within(1, 12);
     for (stock, least) in [("enough", wanted), ("some", 1)] {
-        let answer = ask(json!({ "stock": stock, "quantity": wanted, "limit": 5, "near_misses": 3 }));
-        let asked = Asked { gap, base_projection, quantity: wanted, least };
+        let answer =
+            ask(json!({ "stock": stock, "quantity": wanted, "limit": 5, "near_misses": 3 }));
+        let asked = Asked {
+            gap,
+            base_projection,
+            quantity: wanted,
+            least,
+        };
         let mut expected = scan.apply(requirement, asked);
         expected.fits.truncate(5);
         expected.near_misses.truncate(3);
@@ -210,25 +247,57 @@ fn check_subject(
 
 /// Compares an answer with what the scan found, member by member, in order.
 fn same(answer: &Value, expected: &Expected, subject: &Value) {
-    let totals = json!({ "fits_in_catalogue": expected.in_catalogue, "fits_in_stock": expected.in_stock });
+    let totals =
+        json!({ "fits_in_catalogue": expected.in_catalogue, "fits_in_stock": expected.in_stock });
     assert_eq!(answer["totals"], totals, "{subject}");
-    let list = |name: &str| answer[name].as_array().unwrap_or_else(|| panic!("no {name}")).clone();
-    let ids = |found: &[Found], most: usize| found.iter().take(most).map(|f| f.id.clone()).collect::<Vec<_>>();
+    let list = |name: &str| {
+        answer[name]
+            .as_array()
+            .unwrap_or_else(|| panic!("no {name}"))
+            .clone()
+    };
+    let ids = |found: &[Found], most: usize| {
+        found
+            .iter()
+            .take(most)
+            .map(|f| f.id.clone())
+            .collect::<Vec<_>>()
+    };
     let (fits, near_misses) = (list("fits"), list("near_misses"));
-    let answered = |list: &[Value]| list.iter().map(|entry| text(&entry["plug"], "id")).collect::<Vec<_>>();
-    assert_eq!(answered(&fits), ids(&expected.fits, MOST_FITS), "fits of {subject}");
-    assert_eq!(answered(&near_misses), ids(&expected.near_misses, MOST_NEAR_MISSES), "near misses of {subject}");
+    let answered = |list: &[Value]| {
+        list.iter()
+            .map(|entry| text(&entry["plug"], "id"))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        answered(&fits),
+        ids(&expected.fits, MOST_FITS),
+        "fits of {subject}"
+    );
+    assert_eq!(
+        answered(&near_misses),
+        ids(&expected.near_misses, MOST_NEAR_MISSES),
+        "near misses of {subject}"
+    );
     for (fit, found) in fits.iter().zip(&expected.fits) {
         assert_eq!(fit["available"], found.available, "{fit}");
         assert_eq!(fit["on_hand"], found.on_hand, "{fit}");
-        assert_eq!(fit["set_gap_mm"].as_f64().map(fine), found.set_gap, "{fit} of {subject}");
+        assert_eq!(
+            fit["set_gap_mm"].as_f64().map(fine),
+            found.set_gap,
+            "{fit} of {subject}"
+        );
         let picks: Vec<Value> = found
             .picks
             .iter()
             .map(|p| json!({ "lot_id": p.lot_id, "place_id": p.place_id, "quantity": p.quantity }))
             .collect();
         assert_eq!(fit["picks"], Value::from(picks), "{fit}");
-        let verdicts: Vec<&str> = found.verdicts.iter().map(|verdict| verdict.word()).collect();
+        let verdicts: Vec<&str> = found
+            .verdicts
+            .iter()
+            .map(|verdict| verdict.word())
+            .collect();
         assert_eq!(column(&fit["verdicts"], "verdict"), verdicts, "{fit}");
     }
     for (miss, found) in near_misses.iter().zip(&expected.near_misses) {
@@ -238,14 +307,20 @@ fn same(answer: &Value, expected: &Expected, subject: &Value) {
 }
 
 fn column<'v>(list: &'v Value, member: &str) -> Vec<&'v str> {
-    list.as_array().expect("a list").iter().map(|entry| entry[member].as_str().expect("a word")).collect()
+    list.as_array()
+        .expect("a list")
+        .iter()
+        .map(|entry| entry[member].as_str().expect("a word"))
+        .collect()
 }
 
 /// The whole answers to all builds, to be compared with later ones.
 fn answers(shop: &Shop, builds: &[Value]) -> Vec<Value> {
     let ask = |build: &Value| {
         let body = json!({ "build": build, "stock": "ignore", "limit": MOST_FITS, "near_misses": MOST_NEAR_MISSES });
-        shop.post(Who::Reader, "/v1/matches", &body).expect(200).json
+        shop.post(Who::Reader, "/v1/matches", &body)
+            .expect(200)
+            .json
     };
     builds.iter().map(ask).collect()
 }

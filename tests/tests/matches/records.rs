@@ -18,7 +18,9 @@ pub struct Dice(pub StdRng);
 
 impl Dice {
     pub fn one<T: Clone>(&mut self, of: &[T]) -> T {
-        of.choose(&mut self.0).expect("something to choose from").clone()
+        of.choose(&mut self.0)
+            .expect("something to choose from")
+            .clone()
     }
 
     /// Whether one of so many comes up.
@@ -37,12 +39,27 @@ impl Dice {
 
 /// A build whose head is written out.
 pub fn build(dice: &mut Dice) -> Value {
-    let induction = dice.one(&["naturally_aspirated", "supercharged", "turbocharged", "nitrous"]);
+    let induction = dice.one(&[
+        "naturally_aspirated",
+        "supercharged",
+        "turbocharged",
+        "nitrous",
+    ]);
     let boosted = induction != "naturally_aspirated";
     let reach = dice.one(&[12.7, 17.5, 19.0, 19.05, 26.5]);
-    let window = dice.one(&[(json!(2.0), json!(4.0)), (json!(-0.5), json!(1.0)), (json!(1.5), Value::Null), (Value::Null, json!(3.0)), (Value::Null, Value::Null)]);
+    let window = dice.one(&[
+        (json!(2.0), json!(4.0)),
+        (json!(-0.5), json!(1.0)),
+        (json!(1.5), Value::Null),
+        (Value::Null, json!(3.0)),
+        (Value::Null, Value::Null),
+    ]);
     let power = dice.one(&[250.0, 447.4, 520.0, 620.0, 745.7, 900.0]);
-    let boost = if boosted { dice.one(&[40.0, 62.0, 110.0, 165.0]) } else { 0.0 };
+    let boost = if boosted {
+        dice.one(&[40.0, 62.0, 110.0, 165.0])
+    } else {
+        0.0
+    };
     json!({
         "name": null,
         "head": {
@@ -77,8 +94,12 @@ const NUMBERS: [(&str, i64, i64, i64); 7] = [
     ("gap_preset_mm", 1, 2_000, 25_000),
     ("gap_max_mm", 1, 2_000, 25_000),
 ];
-const WORDS: [(&str, &[&str]); 4] =
-    [("thread", &THREADS), ("seat", &SEATS), ("electrode", &ELECTRODES), ("terminal", &TERMINALS)];
+const WORDS: [(&str, &[&str]); 4] = [
+    ("thread", &THREADS),
+    ("seat", &SEATS),
+    ("electrode", &ELECTRODES),
+    ("terminal", &TERMINALS),
+];
 
 /// A record as a row of a table: cells in the order of [`HEADER`].
 #[derive(Debug, Clone)]
@@ -95,7 +116,10 @@ pub const HEADER: &str = "maker,part_number,status,provenance,thread,seat,electr
 
 impl Row {
     fn fact(&self, name: &str) -> Option<&Value> {
-        self.facts.iter().find(|(member, _)| *member == name).map(|(_, value)| value)
+        self.facts
+            .iter()
+            .find(|(member, _)| *member == name)
+            .map(|(_, value)| value)
     }
 
     pub fn set(&mut self, name: &'static str, value: Option<Value>) {
@@ -104,8 +128,17 @@ impl Row {
     }
 
     pub fn line(&self) -> String {
-        let provenance: Vec<String> = self.assumed.iter().map(|name| format!("{name}=assumed")).collect();
-        let mut cells = vec!["Randwerk".to_owned(), self.part_number.clone(), self.status.into(), provenance.join(";")];
+        let provenance: Vec<String> = self
+            .assumed
+            .iter()
+            .map(|name| format!("{name}=assumed"))
+            .collect();
+        let mut cells = vec![
+            "Randwerk".to_owned(),
+            self.part_number.clone(),
+            self.status.into(),
+            provenance.join(";"),
+        ];
         for name in HEADER.trim_end().split(',').skip(4) {
             let cell = match self.fact(name) {
                 None => String::new(),
@@ -131,7 +164,9 @@ impl Row {
             most = None;
         }
         if let Some(preset) = self.gap("gap_preset_mm") {
-            let inside = preset.max(least.unwrap_or(preset)).min(most.unwrap_or(i64::MAX));
+            let inside = preset
+                .max(least.unwrap_or(preset))
+                .min(most.unwrap_or(i64::MAX));
             self.set("gap_preset_mm", Some(json!(inside as f64 / 10_000.0)));
         }
     }
@@ -155,8 +190,17 @@ enum Aim {
 pub fn row(dice: &mut Dice, number: usize, demands: &[Value]) -> Row {
     // Few part numbers differ in length only, and some differ in case only by their makers' habit.
     let part_number = format!("{}-{number}", dice.one(&["RW", "rw", "R"]));
-    let status = if dice.hits(12) { "discontinued" } else { "active" };
-    let mut row = Row { part_number, facts: Vec::new(), assumed: Vec::new(), status };
+    let status = if dice.hits(12) {
+        "discontinued"
+    } else {
+        "active"
+    };
+    let mut row = Row {
+        part_number,
+        facts: Vec::new(),
+        assumed: Vec::new(),
+        status,
+    };
     for (name, words) in WORDS {
         let aim = aim(dice);
         row.set(name, word(dice, demand(demands, name), words, aim));
@@ -193,7 +237,10 @@ fn aim(dice: &mut Dice) -> Aim {
 }
 
 fn demand<'d>(demands: &'d [Value], name: &str) -> Option<&'d Value> {
-    demands.iter().find(|demand| demand["attribute"] == name).map(|demand| &demand["test"])
+    demands
+        .iter()
+        .find(|demand| demand["attribute"] == name)
+        .map(|demand| &demand["test"])
 }
 
 fn word(dice: &mut Dice, test: Option<&Value>, words: &[&str], aim: Aim) -> Option<Value> {
@@ -205,17 +252,33 @@ fn word(dice: &mut Dice, test: Option<&Value>, words: &[&str], aim: Aim) -> Opti
     }
 }
 
-fn raw(dice: &mut Dice, test: Option<&Value>, aim: Aim, step: i64, least: i64, most: i64) -> Option<i64> {
+fn raw(
+    dice: &mut Dice,
+    test: Option<&Value>,
+    aim: Aim,
+    step: i64,
+    least: i64,
+    most: i64,
+) -> Option<i64> {
     let end = |name: &str| test.and_then(|test| test[name].as_f64()).map(fine);
     let (min, max) = (end("min"), end("max"));
-    let near = (min.unwrap_or(max.unwrap_or(least)), max.unwrap_or(min.unwrap_or(most)));
+    let near = (
+        min.unwrap_or(max.unwrap_or(least)),
+        max.unwrap_or(min.unwrap_or(most)),
+    );
     let ends: Vec<i64> = [min, max].into_iter().flatten().collect();
-    let beside: Vec<i64> = min.map(|end| end - step).into_iter().chain(max.map(|end| end + step)).collect();
+    let beside: Vec<i64> = min
+        .map(|end| end - step)
+        .into_iter()
+        .chain(max.map(|end| end + step))
+        .collect();
     let raw = match aim {
         Aim::Unknown => return None,
         Aim::End if !ends.is_empty() => dice.one(&ends),
         Aim::Beside if !beside.is_empty() => dice.one(&beside),
-        Aim::Inside if min.is_some() || max.is_some() => dice.within(near.0.min(near.1), near.1.max(near.0)),
+        Aim::Inside if min.is_some() || max.is_some() => {
+            dice.within(near.0.min(near.1), near.1.max(near.0))
+        }
         _ => dice.within(least, most),
     };
     Some((raw / step * step).clamp(least, most))

@@ -73,7 +73,10 @@ impl Record {
 }
 
 pub fn text(value: &Value, member: &str) -> String {
-    value[member].as_str().unwrap_or_else(|| panic!("no {member} in {value}")).to_owned()
+    value[member]
+        .as_str()
+        .unwrap_or_else(|| panic!("no {member} in {value}"))
+        .to_owned()
 }
 
 enum Test {
@@ -115,13 +118,18 @@ impl Demand {
             unknown_passes: demand["unknown"] == "allowed",
             test: match test["one_of"].as_array() {
                 Some(values) => Test::OneOf(values.iter().filter_map(Datum::of).collect()),
-                None => Test::Range(test["min"].as_f64().map(fine), test["max"].as_f64().map(fine)),
+                None => Test::Range(
+                    test["min"].as_f64().map(fine),
+                    test["max"].as_f64().map(fine),
+                ),
             },
         }
     }
 
     fn verdict(&self, record: &Record) -> Verdict {
-        let Some(has) = record.shows(&self.attribute) else { return Verdict::Unknown };
+        let Some(has) = record.shows(&self.attribute) else {
+            return Verdict::Unknown;
+        };
         let passes = match &self.test {
             Test::OneOf(values) => values.contains(has),
             Test::Range(min, max) => {
@@ -129,7 +137,11 @@ impl Demand {
                 min.is_none_or(|min| min <= has) && max.is_none_or(|max| has <= max)
             }
         };
-        if passes { Verdict::Meets } else { Verdict::Fails }
+        if passes {
+            Verdict::Meets
+        } else {
+            Verdict::Fails
+        }
     }
 
     fn rules_out(&self, record: &Record) -> bool {
@@ -147,9 +159,9 @@ impl Demand {
         match (self.attribute.as_str(), &self.test) {
             ("thread" | "seat", _) => false,
             ("reach_mm", _) => record.shows("reach_mm").is_some(),
-            ("heat_index", Test::Range(min, _)) => {
-                record.number("heat_index").is_some_and(|heat| min.is_none_or(|min| heat >= min))
-            }
+            ("heat_index", Test::Range(min, _)) => record
+                .number("heat_index")
+                .is_some_and(|heat| min.is_none_or(|min| heat >= min)),
             ("heat_index", Test::OneOf(_)) => panic!("heat is asked for by a range here"),
             _ => true,
         }
@@ -209,8 +221,15 @@ pub struct Scan {
 impl Scan {
     /// Reads all of it over the API, page by page.
     pub fn read(shop: &Shop) -> Self {
-        let records = shop.all(Who::Reader, "/v1/plugs?limit=200").iter().map(Record::of).collect();
-        Self { records, shelves: Shelves::read(shop) }
+        let records = shop
+            .all(Who::Reader, "/v1/plugs?limit=200")
+            .iter()
+            .map(Record::of)
+            .collect();
+        Self {
+            records,
+            shelves: Shelves::read(shop),
+        }
     }
 
     /// Puts every demand of an answered requirement to every record.
@@ -219,7 +238,11 @@ impl Scan {
         let (mut fits, mut near_misses) = (Vec::new(), Vec::new());
         let (mut in_catalogue, mut in_stock) = (0, 0);
         for record in &self.records {
-            let failing: Vec<&Demand> = question.demands.iter().filter(|d| d.rules_out(record)).collect();
+            let failing: Vec<&Demand> = question
+                .demands
+                .iter()
+                .filter(|d| d.rules_out(record))
+                .collect();
             let offered = |list: &mut Vec<(Standing, Found)>| {
                 let found = question.offer(record, self.shelves.of(&record.id), &failing);
                 let available = found.1.available;
@@ -236,7 +259,12 @@ impl Scan {
             }
         }
         let (fits, near_misses) = (in_order(fits), in_order(near_misses));
-        Expected { fits, near_misses, in_catalogue, in_stock }
+        Expected {
+            fits,
+            near_misses,
+            in_catalogue,
+            in_stock,
+        }
     }
 }
 
@@ -266,9 +294,16 @@ struct Question {
 impl Question {
     fn of(requirement: &Value, asked: Asked) -> Self {
         let number = |part: &str, member: &str| requirement[part][member].as_f64().map(fine);
-        let demands: Vec<Demand> =
-            requirement["demands"].as_array().expect("demands").iter().map(Demand::of).collect();
-        let window = demands.iter().find(|d| d.must && d.attribute == "projection_mm").map(|d| &d.test);
+        let demands: Vec<Demand> = requirement["demands"]
+            .as_array()
+            .expect("demands")
+            .iter()
+            .map(Demand::of)
+            .collect();
+        let window = demands
+            .iter()
+            .find(|d| d.must && d.attribute == "projection_mm")
+            .map(|d| &d.test);
         let middle_twice = match window {
             Some(Test::Range(Some(min), Some(max))) => Some(min + max),
             Some(Test::Range(Some(end), None) | Test::Range(None, Some(end))) => Some(2 * end),
@@ -309,7 +344,10 @@ impl Question {
         let missed = |d: &&Demand| !d.must && d.verdict(record) != Verdict::Meets;
         let standing = (
             distance(self.target, record.number("heat_index")),
-            distance(self.middle_twice, record.number("projection_mm").map(|own| 2 * own)),
+            distance(
+                self.middle_twice,
+                record.number("projection_mm").map(|own| 2 * own),
+            ),
             self.demands.iter().filter(missed).count(),
             !shelf.one_lot_has(self.asked.quantity, set_gap, self.tolerance),
             Reverse(available),

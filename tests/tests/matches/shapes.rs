@@ -6,7 +6,12 @@ use serde_json::{Value, json};
 
 /// The members of an object, sorted.
 fn members(value: &Value) -> Vec<&str> {
-    let mut names: Vec<&str> = value.as_object().expect("an object").keys().map(String::as_str).collect();
+    let mut names: Vec<&str> = value
+        .as_object()
+        .expect("an object")
+        .keys()
+        .map(String::as_str)
+        .collect();
     names.sort_unstable();
     names
 }
@@ -21,35 +26,68 @@ fn a_fit_shows_every_member_of_the_contract() {
         let id = stored_plug(&shop, &plug("FW-3207"));
         let place_id = bin(&shop, "A1");
         let lot_id = receive(&shop, &id, &place_id, 24)["lot_id"].clone();
-        let answer = shop.post(Who::Reader, "/v1/matches", &json!({ "build": build() })).expect(200).json;
+        let answer = shop
+            .post(Who::Reader, "/v1/matches", &json!({ "build": build() }))
+            .expect(200)
+            .json;
         for member in ["requirement", "fits", "near_misses", "totals", "cautions"] {
             assert!(!answer[member].is_null(), "{member} in {answer}");
         }
-        assert_eq!(answer["totals"], json!({ "fits_in_catalogue": 1, "fits_in_stock": 1 }));
+        assert_eq!(
+            answer["totals"],
+            json!({ "fits_in_catalogue": 1, "fits_in_stock": 1 })
+        );
         assert_eq!(answer["near_misses"], json!([]));
         assert_eq!(answer["cautions"], answer["requirement"]["cautions"]);
         let fit = &answer["fits"][0];
-        let wanted = ["available", "cautions", "closeness", "on_hand", "picks", "plug", "set_gap_mm", "unconfirmed", "verdicts"];
+        let wanted = [
+            "available",
+            "cautions",
+            "closeness",
+            "on_hand",
+            "picks",
+            "plug",
+            "set_gap_mm",
+            "unconfirmed",
+            "verdicts",
+        ];
         assert_eq!(members(fit), wanted);
-        assert_eq!((&fit["available"], &fit["on_hand"]), (&json!(24), &json!(24)));
+        assert_eq!(
+            (&fit["available"], &fit["on_hand"]),
+            (&json!(24), &json!(24))
+        );
         assert_eq!(fit["unconfirmed"], json!([]));
         assert_eq!(fit["cautions"], json!([]));
         // Eight cylinders and one spare (common practice, no source).
-        assert_eq!(fit["picks"], json!([{ "lot_id": lot_id, "place_id": place_id, "quantity": 9 }]));
+        assert_eq!(
+            fit["picks"],
+            json!([{ "lot_id": lot_id, "place_id": place_id, "quantity": 9 }])
+        );
         let closeness = fit["closeness"].as_f64().expect("a number");
         assert!((0.0..=1.0).contains(&closeness), "{closeness}");
         // 500 kW is 670 hp: 0.71 to 0.81 mm (common practice, no source), and the coil fires more.
         assert_eq!(fit["set_gap_mm"], 0.81);
-        assert_eq!(fit["plug"], shop.get(Who::Reader, &format!("/v1/plugs/{id}")).expect(200).json);
+        assert_eq!(
+            fit["plug"],
+            shop.get(Who::Reader, &format!("/v1/plugs/{id}"))
+                .expect(200)
+                .json
+        );
         verdicts_follow_the_demands(fit, &answer["requirement"]["demands"]);
     }
 }
 
 fn verdicts_follow_the_demands(fit: &Value, demands: &Value) {
-    let (verdicts, demands) = (fit["verdicts"].as_array().expect("verdicts"), demands.as_array().expect("demands"));
+    let (verdicts, demands) = (
+        fit["verdicts"].as_array().expect("verdicts"),
+        demands.as_array().expect("demands"),
+    );
     assert_eq!(verdicts.len(), demands.len(), "one verdict to the demand");
     for (verdict, demand) in verdicts.iter().zip(demands) {
-        assert_eq!(members(verdict), ["attribute", "has", "needed", "strength", "verdict"]);
+        assert_eq!(
+            members(verdict),
+            ["attribute", "has", "needed", "strength", "verdict"]
+        );
         let attribute = demand["attribute"].as_str().expect("an attribute");
         let wanted = json!({
             "attribute": attribute, "strength": demand["strength"], "needed": demand["test"],
@@ -79,7 +117,10 @@ fn what_fails_one_must_is_a_near_miss() {
         ];
         let never: Vec<String> = never.into_iter().map(make).collect();
         let body = json!({ "build": build(), "stock": "ignore", "near_misses": 50 });
-        let answer = shop.post(Who::Reader, "/v1/matches", &body).expect(200).json;
+        let answer = shop
+            .post(Who::Reader, "/v1/matches", &body)
+            .expect(200)
+            .json;
         assert_eq!(answer["fits"], json!([]));
         let misses = answer["near_misses"].as_array().expect("near misses");
         let of = |id: &str| misses.iter().find(|miss| miss["plug"]["id"] == id);
@@ -91,18 +132,38 @@ fn what_fails_one_must_is_a_near_miss() {
         assert_eq!(members(miss), ["available", "fails", "plug"]);
         assert_eq!(miss["available"], 0);
         let fail = &miss["fails"][0];
-        assert_eq!((&fail["attribute"], &fail["has"], &fail["verdict"]), (&json!("projection_mm"), &json!(1.0), &json!("fails")));
+        assert_eq!(
+            (&fail["attribute"], &fail["has"], &fail["verdict"]),
+            (&json!("projection_mm"), &json!(1.0), &json!("fails"))
+        );
         assert_eq!(fail["needed"], json!({ "min": 2.0, "max": 4.0 }));
         // By its reach only with the caution that it is never to be fitted.
-        let caution = of(&long).expect("a near miss by its reach")["fails"][0]["caution"].as_str().map(str::to_lowercase);
-        assert!(caution.as_ref().is_some_and(|text| text.contains("never")), "{caution:?}");
-        assert_eq!(of(&cold).expect("a near miss on the cold side")["fails"][0]["attribute"], "heat_index");
+        let caution = of(&long).expect("a near miss by its reach")["fails"][0]["caution"]
+            .as_str()
+            .map(str::to_lowercase);
+        assert!(
+            caution.as_ref().is_some_and(|text| text.contains("never")),
+            "{caution:?}"
+        );
+        assert_eq!(
+            of(&cold).expect("a near miss on the cold side")["fails"][0]["attribute"],
+            "heat_index"
+        );
         // A null that fails a must is unknown, not failed.
         let open = &of(&open).expect("a near miss by what nobody knows")["fails"][0];
-        assert_eq!((&open["has"], &open["verdict"]), (&Value::Null, &json!("unknown")));
-        let narrow = of(&narrow).expect("a near miss by its range")["fails"].as_array().expect("fails");
+        assert_eq!(
+            (&open["has"], &open["verdict"]),
+            (&Value::Null, &json!("unknown"))
+        );
+        let narrow = of(&narrow).expect("a near miss by its range")["fails"]
+            .as_array()
+            .expect("fails");
         let attributes: Vec<&Value> = narrow.iter().map(|fail| &fail["attribute"]).collect();
-        assert_eq!(attributes, ["gap_max_mm"], "0.81 mm is above its greatest gap, not under its least");
+        assert_eq!(
+            attributes,
+            ["gap_max_mm"],
+            "0.81 mm is above its greatest gap, not under its least"
+        );
     }
 }
 
@@ -110,11 +171,19 @@ fn what_fails_one_must_is_a_near_miss() {
 fn near_misses_are_as_many_as_asked_for() {
     for shop in shops() {
         for _ in 0..7 {
-            stored_plug(&shop, &with(plug(&unique("FEW")), json!({ "projection_mm": 1.0 })));
+            stored_plug(
+                &shop,
+                &with(plug(&unique("FEW")), json!({ "projection_mm": 1.0 })),
+            );
         }
         let asked = |near_misses: Value| {
             let body = with(json!({ "build": build(), "stock": "ignore" }), near_misses);
-            shop.post(Who::Reader, "/v1/matches", &body).expect(200).json["near_misses"].as_array().expect("a list").len()
+            shop.post(Who::Reader, "/v1/matches", &body)
+                .expect(200)
+                .json["near_misses"]
+                .as_array()
+                .expect("a list")
+                .len()
         };
         assert_eq!(asked(json!({})), 5, "five where nobody says");
         assert_eq!(asked(json!({ "near_misses": 0 })), 0);
@@ -129,7 +198,10 @@ fn near_misses_are_as_many_as_asked_for() {
             "#/stock not_in_list",
         ]);
         // They obey the stock condition too.
-        let in_stock = shop.post(Who::Reader, "/v1/matches", &json!({ "build": build() })).expect(200).json;
+        let in_stock = shop
+            .post(Who::Reader, "/v1/matches", &json!({ "build": build() }))
+            .expect(200)
+            .json;
         assert_eq!(in_stock["near_misses"], json!([]));
     }
 }
@@ -144,21 +216,54 @@ fn what_nobody_can_answer_for_is_unconfirmed() {
         engine["head"]["terminal"] = json!("solid_nut");
         engine["head"]["projection_max_mm"] = Value::Null;
         let body = json!({ "build": engine, "stock": "ignore" });
-        let answer = shop.post(Who::Reader, "/v1/matches", &body).expect(200).json;
+        let answer = shop
+            .post(Who::Reader, "/v1/matches", &body)
+            .expect(200)
+            .json;
         let fit = |id: &str| {
             let fits = answer["fits"].as_array().expect("fits").iter();
-            fits.clone().find(|fit| fit["plug"]["id"] == id).unwrap_or_else(|| panic!("{id} in {answer}")).clone()
+            fits.clone()
+                .find(|fit| fit["plug"]["id"] == id)
+                .unwrap_or_else(|| panic!("{id} in {answer}"))
+                .clone()
         };
-        assert_eq!(fit(&known)["unconfirmed"], json!(["projection_mm"]), "the window has one known end");
+        assert_eq!(
+            fit(&known)["unconfirmed"],
+            json!(["projection_mm"]),
+            "the window has one known end"
+        );
         let fit = fit(&open);
-        let mut unconfirmed: Vec<&str> = fit["unconfirmed"].as_array().expect("a list").iter().filter_map(Value::as_str).collect();
+        let mut unconfirmed: Vec<&str> = fit["unconfirmed"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .filter_map(Value::as_str)
+            .collect();
         unconfirmed.sort_unstable();
-        assert_eq!(unconfirmed, ["gap_max_mm", "gap_min_mm", "projection_mm", "terminal"]);
-        let codes: Vec<&str> = fit["cautions"].as_array().expect("cautions").iter().filter_map(|c| c["code"].as_str()).collect();
-        for code in ["terminal_unconfirmed", "gap_range_unconfirmed", "discontinued_part", "superseded_part"] {
+        assert_eq!(
+            unconfirmed,
+            ["gap_max_mm", "gap_min_mm", "projection_mm", "terminal"]
+        );
+        let codes: Vec<&str> = fit["cautions"]
+            .as_array()
+            .expect("cautions")
+            .iter()
+            .filter_map(|c| c["code"].as_str())
+            .collect();
+        for code in [
+            "terminal_unconfirmed",
+            "gap_range_unconfirmed",
+            "discontinued_part",
+            "superseded_part",
+        ] {
             assert!(codes.contains(&code), "{code} in {codes:?}");
         }
-        assert!(fit["cautions"][0]["text"].as_str().is_some_and(|text| text.len() > 10), "{fit}");
+        assert!(
+            fit["cautions"][0]["text"]
+                .as_str()
+                .is_some_and(|text| text.len() > 10),
+            "{fit}"
+        );
     }
 }
 
@@ -174,12 +279,30 @@ fn the_same_question_has_the_same_answer() {
         }
         let body = json!({ "build": build(), "stock": "ignore" });
         let first = shop.post(Who::Reader, "/v1/matches", &body).expect(200);
-        let numbers: Vec<&Value> = first.json["fits"].as_array().expect("fits").iter().map(|fit| &fit["plug"]["part_number"]).collect();
-        assert_eq!(numbers, ["SAME-1", "SAME-3", "SAME-4", "SAME-4", "SAME-5", "SAME-7", "SAME-9"]);
-        let ids: Vec<&Value> = first.json["fits"].as_array().expect("fits")[2..4].iter().map(|fit| &fit["plug"]["id"]).collect();
+        let numbers: Vec<&Value> = first.json["fits"]
+            .as_array()
+            .expect("fits")
+            .iter()
+            .map(|fit| &fit["plug"]["part_number"])
+            .collect();
+        assert_eq!(
+            numbers,
+            [
+                "SAME-1", "SAME-3", "SAME-4", "SAME-4", "SAME-5", "SAME-7", "SAME-9"
+            ]
+        );
+        let ids: Vec<&Value> = first.json["fits"].as_array().expect("fits")[2..4]
+            .iter()
+            .map(|fit| &fit["plug"]["id"])
+            .collect();
         assert!(ids[0].as_str() < ids[1].as_str(), "{ids:?}");
         for _ in 0..5 {
-            assert_eq!(shop.post(Who::Reader, "/v1/matches", &body).expect(200).body, first.body);
+            assert_eq!(
+                shop.post(Who::Reader, "/v1/matches", &body)
+                    .expect(200)
+                    .body,
+                first.body
+            );
         }
     }
 }

@@ -56,24 +56,41 @@ impl Shelf {
     }
 
     fn serving(&self, wanted: Option<i64>, tolerance: i64) -> impl Iterator<Item = &Lot> {
-        self.lots.iter().filter(move |lot| lot.serves(wanted, tolerance))
+        self.lots
+            .iter()
+            .filter(move |lot| lot.serves(wanted, tolerance))
     }
 
     pub fn available(&self, wanted: Option<i64>, tolerance: i64) -> i64 {
         let usable: i64 = self.serving(wanted, tolerance).map(Lot::total).sum();
-        (usable - self.reserved + 1).max(0)
+        (usable - self.reserved).max(0)
     }
 
     pub fn one_lot_has(&self, quantity: i64, wanted: Option<i64>, tolerance: i64) -> bool {
-        self.serving(wanted, tolerance).any(|lot| lot.total() >= quantity)
+        self.serving(wanted, tolerance)
+            .any(|lot| lot.total() >= quantity)
     }
 
     /// One lot if one is big enough, else the oldest first; sealed plugs that are reserved stay.
     pub fn picks(&self, quantity: i64, wanted: Option<i64>, tolerance: i64) -> Vec<Pick> {
-        let sealed: i64 = self.lots.iter().filter(|lot| lot.gap.is_none()).map(Lot::total).sum();
+        let sealed: i64 = self
+            .lots
+            .iter()
+            .filter(|lot| lot.gap.is_none())
+            .map(Lot::total)
+            .sum();
         let mut free = (sealed - self.reserved).max(0);
-        let has = |lot: &Lot| if lot.gap.is_none() { lot.total().min(free) } else { lot.total() };
-        let mut from: Vec<&Lot> = self.serving(wanted, tolerance).filter(|lot| has(lot) > 0).collect();
+        let has = |lot: &Lot| {
+            if lot.gap.is_none() {
+                lot.total().min(free)
+            } else {
+                lot.total()
+            }
+        };
+        let mut from: Vec<&Lot> = self
+            .serving(wanted, tolerance)
+            .filter(|lot| has(lot) > 0)
+            .collect();
         if let Some(one) = from.iter().copied().find(|lot| has(lot) >= quantity) {
             from = vec![one];
         }
@@ -83,7 +100,11 @@ impl Shelf {
                 let most = if lot.gap.is_none() { free } else { i64::MAX };
                 let quantity = left.min(*held).min(most);
                 if quantity > 0 {
-                    picks.push(Pick { lot_id: lot.id.clone(), place_id: place_id.clone(), quantity });
+                    picks.push(Pick {
+                        lot_id: lot.id.clone(),
+                        place_id: place_id.clone(),
+                        quantity,
+                    });
                     left -= quantity;
                     free -= if lot.gap.is_none() { quantity } else { 0 };
                 }
@@ -102,22 +123,40 @@ pub struct Shelves {
 impl Shelves {
     pub fn read(shop: &Shop) -> Self {
         let places = shop.all(Who::Reader, "/v1/stock/places?limit=200");
-        let bins: HashMap<String, u64> =
-            places.iter().filter(|place| place["kind"] == "bin").map(|bin| (text(bin, "id"), number(bin))).collect();
+        let bins: HashMap<String, u64> = places
+            .iter()
+            .filter(|place| place["kind"] == "bin")
+            .map(|bin| (text(bin, "id"), number(bin)))
+            .collect();
         let mut held: HashMap<String, Vec<(u64, String, i64)>> = HashMap::new();
         for level in shop.all(Who::Reader, "/v1/stock/levels?limit=200") {
             let place_id = text(&level, "place_id");
             if let Some(number) = bins.get(&place_id) {
-                held.entry(text(&level, "lot_id")).or_default().push((*number, place_id, whole(&level, "quantity")));
+                held.entry(text(&level, "lot_id")).or_default().push((
+                    *number,
+                    place_id,
+                    whole(&level, "quantity"),
+                ));
             }
         }
         let mut parts: HashMap<String, Shelf> = HashMap::new();
         for lot in shop.all(Who::Reader, "/v1/stock/lots?limit=200") {
             let id = text(&lot, "id");
-            let Some(mut bins) = held.remove(&id) else { continue };
+            let Some(mut bins) = held.remove(&id) else {
+                continue;
+            };
             bins.sort();
             let (received_at, gap) = (text(&lot, "received_at"), lot["gap_mm"].as_f64().map(fine));
-            parts.entry(text(&lot, "plug_id")).or_default().lots.push(Lot { id, received_at, gap, bins });
+            parts
+                .entry(text(&lot, "plug_id"))
+                .or_default()
+                .lots
+                .push(Lot {
+                    id,
+                    received_at,
+                    gap,
+                    bins,
+                });
         }
         for reservation in shop.all(Who::Reader, "/v1/stock/reservations?limit=200") {
             if reservation["state"] == "open" || reservation["state"] == "short" {
@@ -126,9 +165,14 @@ impl Shelves {
             }
         }
         for shelf in parts.values_mut() {
-            shelf.lots.sort_by(|a, b| (&a.received_at, &a.id).cmp(&(&b.received_at, &b.id)));
+            shelf
+                .lots
+                .sort_by(|a, b| (&a.received_at, &a.id).cmp(&(&b.received_at, &b.id)));
         }
-        Self { parts, empty: Shelf::default() }
+        Self {
+            parts,
+            empty: Shelf::default(),
+        }
     }
 
     pub fn of(&self, plug_id: &str) -> &Shelf {
@@ -142,5 +186,7 @@ fn number(place: &Value) -> u64 {
 }
 
 fn whole(value: &Value, member: &str) -> i64 {
-    value[member].as_i64().unwrap_or_else(|| panic!("no {member} in {value}"))
+    value[member]
+        .as_i64()
+        .unwrap_or_else(|| panic!("no {member} in {value}"))
 }

@@ -14,14 +14,23 @@ const STEPS: usize = 500;
 
 /// Receives, reserves, issues, returns, scraps, moves and reverses at random.
 pub fn move_stock(shop: &Shop, dice: &mut Dice) {
-    let bins: Vec<String> = ["A1", "A2", "B1"].iter().map(|name| place(shop, "bin", name)).collect();
+    let bins: Vec<String> = ["A1", "A2", "B1"]
+        .iter()
+        .map(|name| place(shop, "bin", name))
+        .collect();
     let quarantine = place(shop, "quarantine", "Hold");
     let plugs = shop.all(Who::Reader, "/v1/plugs?limit=200");
     let stocked: Vec<Value> = (0..STOCKED).map(|_| dice.one(&plugs)).collect();
     let mut moved: Vec<Value> = Vec::new();
     for plug in &stocked {
         let answer = receive(shop, dice, plug, &bins).expect(201);
-        moved.extend(answer.json["movements"].as_array().expect("movements").iter().cloned());
+        moved.extend(
+            answer.json["movements"]
+                .as_array()
+                .expect("movements")
+                .iter()
+                .cloned(),
+        );
     }
     let mut done = 0;
     for _ in 0..STEPS {
@@ -35,8 +44,16 @@ pub fn move_stock(shop: &Shop, dice: &mut Dice) {
                 command(shop, "reservations", body)
             }
             5 | 6 => {
-                let gap = if dice.hits(2) { plug["gap_preset_mm"].clone() } else { Value::Null };
-                command(shop, "issues", json!({ "plug_id": id, "quantity": quantity, "job": "Random job", "gap_mm": gap }))
+                let gap = if dice.hits(2) {
+                    plug["gap_preset_mm"].clone()
+                } else {
+                    Value::Null
+                };
+                command(
+                    shop,
+                    "issues",
+                    json!({ "plug_id": id, "quantity": quantity, "job": "Random job", "gap_mm": gap }),
+                )
             }
             7 => {
                 let gap = plug["gap_preset_mm"].as_f64().unwrap_or(0.8);
@@ -51,13 +68,26 @@ pub fn move_stock(shop: &Shop, dice: &mut Dice) {
                 let body = json!({ "lot_id": earlier["lot_id"], "place_id": earlier["to_place_id"], "quantity": 1, "reason": "dropped" });
                 command(shop, "scrappings", body)
             }
-            _ => command(shop, "reversals", json!({ "movement_id": earlier["id"], "reason": "slip" })),
+            _ => command(
+                shop,
+                "reversals",
+                json!({ "movement_id": earlier["id"], "reason": "slip" }),
+            ),
         };
         assert!(matches!(answer.status, 201 | 400 | 409), "{answer:?}");
         done += usize::from(answer.status == 201);
-        moved.extend(answer.json["movements"].as_array().into_iter().flatten().cloned());
+        moved.extend(
+            answer.json["movements"]
+                .as_array()
+                .into_iter()
+                .flatten()
+                .cloned(),
+        );
     }
-    assert!(done > STEPS / 3, "only {done} of {STEPS} commands were done");
+    assert!(
+        done > STEPS / 3,
+        "only {done} of {STEPS} commands were done"
+    );
 }
 
 fn command(shop: &Shop, kind: &str, body: Value) -> Answer {
@@ -92,7 +122,15 @@ pub fn change_records(shop: &Shop, dice: &mut Dice) {
             1 => {
                 let other = dice.one(&plugs);
                 let mut patch = json!({ "description": "changed" });
-                for name in ["thread", "seat", "reach_mm", "hex_mm", "heat_index", "projection_mm", "resistor"] {
+                for name in [
+                    "thread",
+                    "seat",
+                    "reach_mm",
+                    "hex_mm",
+                    "heat_index",
+                    "projection_mm",
+                    "resistor",
+                ] {
                     if dice.hits(2) {
                         patch[name] = other[name].clone();
                     }
@@ -108,7 +146,8 @@ pub fn change_records(shop: &Shop, dice: &mut Dice) {
                 counts.1 += 1;
             }
             _ => {
-                shop.patch(Who::Clerk, &path, &json!({ "retired": true })).expect(200);
+                shop.patch(Who::Clerk, &path, &json!({ "retired": true }))
+                    .expect(200);
                 counts.2 += 1;
             }
         }

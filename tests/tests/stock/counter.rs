@@ -17,13 +17,21 @@ impl<'s> Shelf<'s> {
     /// A part that nothing was received of.
     pub fn empty(shop: &'s Shop) -> Self {
         let plug_id = stored_plug(shop, &plug(&unique("ST")));
-        Self { shop, plug_id, bin_id: bin(shop, &unique("Bin")), lot_id: String::new() }
+        Self {
+            shop,
+            plug_id,
+            bin_id: bin(shop, &unique("Bin")),
+            lot_id: String::new(),
+        }
     }
 
     /// A part of which so many sealed plugs lie in the bin, in one lot.
     pub fn with(shop: &'s Shop, quantity: i64) -> Self {
         let mut shelf = Self::empty(shop);
-        shelf.lot_id = word(&receive(shop, &shelf.plug_id, &shelf.bin_id, quantity), "lot_id");
+        shelf.lot_id = word(
+            &receive(shop, &shelf.plug_id, &shelf.bin_id, quantity),
+            "lot_id",
+        );
         shelf
     }
 
@@ -61,24 +69,40 @@ impl<'s> Shelf<'s> {
 
     /// What lies in all places of a kind, of any lot of the part.
     pub fn held(&self, kind: &str) -> i64 {
-        let places = self.shop.all(Who::Reader, &format!("/v1/stock/places?kind={kind}&limit=200"));
-        let levels = self.shop.all(Who::Reader, &format!("/v1/stock/levels?plug_id={}&limit=200", self.plug_id));
+        let places = self.shop.all(
+            Who::Reader,
+            &format!("/v1/stock/places?kind={kind}&limit=200"),
+        );
+        let levels = self.shop.all(
+            Who::Reader,
+            &format!("/v1/stock/levels?plug_id={}&limit=200", self.plug_id),
+        );
         let here = |level: &&Value| places.iter().any(|place| place["id"] == level["place_id"]);
-        levels.iter().filter(here).map(|level| level["quantity"].as_i64().expect("a quantity")).sum()
+        levels
+            .iter()
+            .filter(here)
+            .map(|level| level["quantity"].as_i64().expect("a quantity"))
+            .sum()
     }
 
     /// The reservation as it stands now: state and what is open of it.
     pub fn reservation(&self, id: &Value) -> (String, i64) {
         let path = format!("/v1/stock/reservations/{}", id.as_str().expect("an id"));
         let now = self.shop.get(Who::Reader, &path).expect(200).json;
-        (word(&now, "state"), now["open_quantity"].as_i64().expect("a quantity"))
+        (
+            word(&now, "state"),
+            now["open_quantity"].as_i64().expect("a quantity"),
+        )
     }
 }
 
 /// A member that is text.
 #[track_caller]
 pub fn word(value: &Value, member: &str) -> String {
-    value[member].as_str().unwrap_or_else(|| panic!("no {member} in {value}")).to_owned()
+    value[member]
+        .as_str()
+        .unwrap_or_else(|| panic!("no {member} in {value}"))
+        .to_owned()
 }
 
 /// The one place of a kind of which there is one.
@@ -90,8 +114,14 @@ pub fn only(shop: &Shop, kind: &str) -> String {
 
 /// A supplier's or job's place, by its name.
 pub fn named(shop: &Shop, kind: &str, name: &str) -> String {
-    let places = shop.all(Who::Reader, &format!("/v1/stock/places?kind={kind}&limit=200"));
-    let place = places.iter().find(|place| place["name"] == name).unwrap_or_else(|| panic!("no {kind} {name}"));
+    let places = shop.all(
+        Who::Reader,
+        &format!("/v1/stock/places?kind={kind}&limit=200"),
+    );
+    let place = places
+        .iter()
+        .find(|place| place["name"] == name)
+        .unwrap_or_else(|| panic!("no {kind} {name}"));
     word(place, "id")
 }
 
@@ -99,28 +129,60 @@ pub fn named(shop: &Shop, kind: &str, name: &str) -> String {
 #[track_caller]
 pub fn is_movement(movement: &Value, wanted: Value) {
     const MEMBERS: [&str; 18] = [
-        "actor", "answers", "build_id", "created_at", "from_place_id", "gap_mm", "id", "job", "kind", "lot_id", "note",
-        "odometer_km", "plug_id", "quantity", "reason", "reverses", "sequence", "to_place_id",
+        "actor",
+        "answers",
+        "build_id",
+        "created_at",
+        "from_place_id",
+        "gap_mm",
+        "id",
+        "job",
+        "kind",
+        "lot_id",
+        "note",
+        "odometer_km",
+        "plug_id",
+        "quantity",
+        "reason",
+        "reverses",
+        "sequence",
+        "to_place_id",
     ];
-    let mut members: Vec<&str> = movement.as_object().expect("an object").keys().map(String::as_str).collect();
+    let mut members: Vec<&str> = movement
+        .as_object()
+        .expect("an object")
+        .keys()
+        .map(String::as_str)
+        .collect();
     members.sort_unstable();
     assert_eq!(members, MEMBERS);
     for (member, value) in wanted.as_object().expect("an object") {
         assert_eq!(&movement[member], value, "{member} of {movement}");
     }
     assert!(is_uuid_v7(&movement["id"]), "{movement}");
-    assert!(movement["sequence"].as_i64().is_some_and(|n| n > 0), "{movement}");
+    assert!(
+        movement["sequence"].as_i64().is_some_and(|n| n > 0),
+        "{movement}"
+    );
     is_instant(&movement["created_at"]);
 }
 
 pub fn is_uuid_v7(value: &Value) -> bool {
-    value.as_str().and_then(|text| text.parse::<uuid::Uuid>().ok()).is_some_and(|id| id.get_version_num() == 7)
+    value
+        .as_str()
+        .and_then(|text| text.parse::<uuid::Uuid>().ok())
+        .is_some_and(|id| id.get_version_num() == 7)
 }
 
 /// RFC 3339 in UTC with `Z` and microseconds.
 #[track_caller]
 pub fn is_instant(value: &Value) {
-    let text = value.as_str().unwrap_or_else(|| panic!("{value} is no instant"));
+    let text = value
+        .as_str()
+        .unwrap_or_else(|| panic!("{value} is no instant"));
     let read = chrono::DateTime::parse_from_rfc3339(text).unwrap_or_else(|e| panic!("{text}: {e}"));
-    assert_eq!(text, read.to_utc().format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string());
+    assert_eq!(
+        text,
+        read.to_utc().format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string()
+    );
 }

@@ -12,27 +12,54 @@ fn a_place_has_a_code_a_kind_and_a_name() {
     for shop in shared() {
         let name = unique("Rack");
         for kind in ["bin", "quarantine", "supplier", "job"] {
-            let answer = shop.post(Who::Clerk, "/v1/stock/places", &json!({ "kind": kind, "name": name })).expect(201);
+            let answer = shop
+                .post(
+                    Who::Clerk,
+                    "/v1/stock/places",
+                    &json!({ "kind": kind, "name": name }),
+                )
+                .expect(201);
             let place = &answer.json;
             let id = word(place, "id");
-            assert_eq!(answer.header("location"), Some(&*format!("/v1/stock/places/{id}")));
+            assert_eq!(
+                answer.header("location"),
+                Some(&*format!("/v1/stock/places/{id}"))
+            );
             assert!(is_uuid_v7(&place["id"]));
-            assert_eq!((&place["kind"], &place["name"], &place["retired"]), (&json!(kind), &json!(name), &json!(false)));
+            assert_eq!(
+                (&place["kind"], &place["name"], &place["retired"]),
+                (&json!(kind), &json!(name), &json!(false))
+            );
             is_instant(&place["created_at"]);
             // `P` and a running number, at most ten characters: what a label shows.
             let code = word(place, "code");
             let number = code.strip_prefix('P').unwrap_or_else(|| panic!("{code}"));
             assert!(number.parse::<u64>().is_ok() && code.len() <= 10, "{code}");
-            let again = shop.get(Who::Reader, &format!("/v1/stock/places/{id}")).expect(200);
+            let again = shop
+                .get(Who::Reader, &format!("/v1/stock/places/{id}"))
+                .expect(200);
             assert_eq!(&again.json, place);
             assert!(!again.etag().is_empty());
-            let by_code = shop.get(Who::Reader, &format!("/v1/stock/places?code={code}")).expect(200);
+            let by_code = shop
+                .get(Who::Reader, &format!("/v1/stock/places?code={code}"))
+                .expect(200);
             assert_eq!(by_code.items(), std::slice::from_ref(place));
-            let small = shop.get(Who::Reader, &format!("/v1/stock/places?code={}", code.to_lowercase())).expect(200);
+            let small = shop
+                .get(
+                    Who::Reader,
+                    &format!("/v1/stock/places?code={}", code.to_lowercase()),
+                )
+                .expect(200);
             assert_eq!(small.items().len(), 1, "a scanner's case does not matter");
         }
-        assert!(shop.get(Who::Reader, "/v1/stock/places?code=P0").expect(200).items().is_empty());
-        shop.get(Who::Reader, &format!("/v1/stock/places/{}", Uuid::now_v7())).problem(404, "not_found");
+        assert!(
+            shop.get(Who::Reader, "/v1/stock/places?code=P0")
+                .expect(200)
+                .items()
+                .is_empty()
+        );
+        shop.get(Who::Reader, &format!("/v1/stock/places/{}", Uuid::now_v7()))
+            .problem(404, "not_found");
     }
 }
 
@@ -42,7 +69,8 @@ fn there_is_one_scrap_drum_and_one_difference_account() {
         for kind in ["scrap", "difference"] {
             let id = only(shop, kind);
             let body = json!({ "kind": kind, "name": unique("Second") });
-            shop.post(Who::Manager, "/v1/stock/places", &body).refused_for(&["#/kind not_in_list"]);
+            shop.post(Who::Manager, "/v1/stock/places", &body)
+                .refused_for(&["#/kind not_in_list"]);
             assert_eq!(only(shop, kind), id);
         }
     }
@@ -52,12 +80,19 @@ fn there_is_one_scrap_drum_and_one_difference_account() {
 fn kinds_narrow_the_list() {
     for shop in shared() {
         let id = bin(shop, &unique("Narrow"));
-        let of_kind = |kind: &str| shop.all(Who::Reader, &format!("/v1/stock/places?kind={kind}&limit=200"));
+        let of_kind = |kind: &str| {
+            shop.all(
+                Who::Reader,
+                &format!("/v1/stock/places?kind={kind}&limit=200"),
+            )
+        };
         assert!(of_kind("bin").iter().any(|place| place["id"] == *id));
         assert!(of_kind("bin").iter().all(|place| place["kind"] == "bin"));
         assert!(of_kind("job").iter().all(|place| place["id"] != *id));
-        shop.get(Who::Reader, "/v1/stock/places?kind=shelf").refused_for(&["?kind not_in_list"]);
-        shop.get(Who::Reader, "/v1/stock/places?colour=red").refused_for(&["?colour unknown_member"]);
+        shop.get(Who::Reader, "/v1/stock/places?kind=shelf")
+            .refused_for(&["?kind not_in_list"]);
+        shop.get(Who::Reader, "/v1/stock/places?colour=red")
+            .refused_for(&["?colour unknown_member"]);
     }
 }
 
@@ -68,11 +103,25 @@ fn a_name_is_taken_once_within_its_kind_case_blind() {
         bin(shop, &name);
         for again in [name.clone(), name.to_lowercase(), format!(" {name} ")] {
             let body = json!({ "kind": "bin", "name": again });
-            shop.post(Who::Clerk, "/v1/stock/places", &body).problem(409, "duplicate_record");
+            shop.post(Who::Clerk, "/v1/stock/places", &body)
+                .problem(409, "duplicate_record");
         }
-        shop.post(Who::Clerk, "/v1/stock/places", &json!({ "kind": "job", "name": name })).expect(201);
-        let faulty = shop.post(Who::Clerk, "/v1/stock/places", &json!({ "kind": "shelf", "name": "", "size": 3 }));
-        faulty.refused_for(&["#/kind not_in_list", "#/name out_of_range", "#/size unknown_member"]);
+        shop.post(
+            Who::Clerk,
+            "/v1/stock/places",
+            &json!({ "kind": "job", "name": name }),
+        )
+        .expect(201);
+        let faulty = shop.post(
+            Who::Clerk,
+            "/v1/stock/places",
+            &json!({ "kind": "shelf", "name": "", "size": 3 }),
+        );
+        faulty.refused_for(&[
+            "#/kind not_in_list",
+            "#/name out_of_range",
+            "#/size unknown_member",
+        ]);
     }
 }
 
@@ -86,15 +135,34 @@ fn suppliers_and_jobs_are_made_on_first_use_and_met_case_blind() {
             shelf.command("receipts", body).expect(201).json["movements"][0].clone()
         };
         let first = receipt(&supplier);
-        assert_eq!(receipt(&supplier.to_uppercase())["from_place_id"], first["from_place_id"]);
-        assert_eq!(receipt(&format!("  {supplier} "))["from_place_id"], first["from_place_id"]);
+        assert_eq!(
+            receipt(&supplier.to_uppercase())["from_place_id"],
+            first["from_place_id"]
+        );
+        assert_eq!(
+            receipt(&format!("  {supplier} "))["from_place_id"],
+            first["from_place_id"]
+        );
         let to_job = shelf.issue(1, &job);
-        assert_eq!(shelf.issue(1, &job.to_lowercase())["to_place_id"], to_job["to_place_id"]);
+        assert_eq!(
+            shelf.issue(1, &job.to_lowercase())["to_place_id"],
+            to_job["to_place_id"]
+        );
         // The first spelling stays.
         assert_eq!(shelf.issue(1, &job.to_uppercase())["job"], job);
         let names = |kind: &str, name: &str| {
-            let places = shop.all(Who::Reader, &format!("/v1/stock/places?kind={kind}&limit=200"));
-            places.iter().filter(|place| place["name"].as_str().is_some_and(|n| n.eq_ignore_ascii_case(name))).count()
+            let places = shop.all(
+                Who::Reader,
+                &format!("/v1/stock/places?kind={kind}&limit=200"),
+            );
+            places
+                .iter()
+                .filter(|place| {
+                    place["name"]
+                        .as_str()
+                        .is_some_and(|n| n.eq_ignore_ascii_case(name))
+                })
+                .count()
         };
         assert_eq!((names("supplier", &supplier), names("job", &job)), (1, 1));
     }

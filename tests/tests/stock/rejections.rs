@@ -25,7 +25,10 @@ const ORDER: [&str; 11] = [
 
 fn retire(shelf: &Shelf<'_>, retired: bool) {
     let path = format!("/v1/plugs/{}", shelf.plug_id);
-    shelf.shop.patch(Who::Clerk, &path, &json!({ "retired": retired })).expect(200);
+    shelf
+        .shop
+        .patch(Who::Clerk, &path, &json!({ "retired": retired }))
+        .expect(200);
 }
 
 #[test]
@@ -34,7 +37,9 @@ fn a_retired_part_is_not_received_but_leaves_the_shelf() {
         let shelf = Shelf::with(shop, 4);
         retire(&shelf, true);
         let body = receipt(&shelf.plug_id, &shelf.bin_id, 4);
-        shelf.command("receipts", body.clone()).problem(409, "plug_retired");
+        shelf
+            .command("receipts", body.clone())
+            .problem(409, "plug_retired");
         shelf.issue(1, "Old stock");
         retire(&shelf, false);
         shelf.command("receipts", body).expect(201);
@@ -47,9 +52,16 @@ fn faults_of_the_body_stand_before_rejections() {
         let shelf = Shelf::with(shop, 4);
         retire(&shelf, true);
         let foreign = json!({ "total_cost": { "minor": 1, "currency": "EUR" } });
-        shelf.command("receipts", with(receipt(&shelf.plug_id, &shelf.bin_id, 4), foreign)).problem(400, "wrong_currency");
+        shelf
+            .command(
+                "receipts",
+                with(receipt(&shelf.plug_id, &shelf.bin_id, 4), foreign),
+            )
+            .problem(400, "wrong_currency");
         let scrap = receipt(&shelf.plug_id, &only(shop, "scrap"), 4);
-        shelf.command("receipts", scrap).refused_for(&["#/place_id contradiction"]);
+        shelf
+            .command("receipts", scrap)
+            .refused_for(&["#/place_id contradiction"]);
     }
 }
 
@@ -61,14 +73,25 @@ fn scrap_is_final_stands_before_everything_that_follows_it() {
         let drum = only(shop, "scrap");
         // More than lies there.
         let body = json!({ "lot_id": shelf.lot_id, "from_place_id": drum, "to_place_id": shelf.bin_id, "quantity": 99 });
-        shelf.command("transfers", body).problem(409, "scrap_is_final");
-        let body = json!({ "lot_id": shelf.lot_id, "place_id": drum, "quantity": 99, "reason": "other" });
-        shelf.command("scrappings", body).problem(409, "scrap_is_final");
+        shelf
+            .command("transfers", body)
+            .problem(409, "scrap_is_final");
+        let body =
+            json!({ "lot_id": shelf.lot_id, "place_id": drum, "quantity": 99, "reason": "other" });
+        shelf
+            .command("scrappings", body)
+            .problem(409, "scrap_is_final");
         // A closed reservation.
         let kept = shelf.reserve(1, "Closed");
-        let path = format!("/v1/stock/reservations/{}/release", kept["id"].as_str().expect("an id"));
+        let path = format!(
+            "/v1/stock/reservations/{}/release",
+            kept["id"].as_str().expect("an id")
+        );
         shop.once(Who::Tuner, &path, &Value::Null).expect(200);
-        let body = with(issue(&shelf.plug_id, "Closed", 99), json!({ "place_id": drum, "reservation_id": kept["id"] }));
+        let body = with(
+            issue(&shelf.plug_id, "Closed", 99),
+            json!({ "place_id": drum, "reservation_id": kept["id"] }),
+        );
         shelf.command("issues", body).problem(409, "scrap_is_final");
     }
 }
@@ -78,23 +101,40 @@ fn a_return_is_refused_in_the_order_of_the_list() {
     for shop in shared() {
         let shelf = Shelf::empty(shop);
         let gapped = json!({ "condition": "gapped", "gap_mm": 0.8 });
-        let received = shelf.command("receipts", with(receipt(&shelf.plug_id, &shelf.bin_id, 8), gapped)).expect(201).json["movements"][0].clone();
-        let sealed = |movement: &Value, quantity: i64| {
-            json!({ "movement_id": movement["id"], "quantity": quantity, "place_id": shelf.bin_id, "condition": "sealed" })
-        };
+        let received = shelf
+            .command(
+                "receipts",
+                with(receipt(&shelf.plug_id, &shelf.bin_id, 8), gapped),
+            )
+            .expect(201)
+            .json["movements"][0]
+            .clone();
+        let sealed = |movement: &Value, quantity: i64| json!({ "movement_id": movement["id"], "quantity": quantity, "place_id": shelf.bin_id, "condition": "sealed" });
         // Of a receipt: whatever else is wrong with it, it is no issue.
-        shelf.command("returns", sealed(&received, 99)).problem(409, "not_an_issue");
+        shelf
+            .command("returns", sealed(&received, 99))
+            .problem(409, "not_an_issue");
         let taken = with(issue(&shelf.plug_id, "Order", 4), json!({ "gap_mm": 0.8 }));
         let issued = shelf.command("issues", taken).expect(201).json["movements"][0].clone();
         // Sealed out of a gapped lot, and more than went out.
-        shelf.command("returns", sealed(&issued, 99)).problem(409, "not_sealed");
+        shelf
+            .command("returns", sealed(&issued, 99))
+            .problem(409, "not_sealed");
         let fitted = |quantity: i64| json!({ "movement_id": issued["id"], "quantity": quantity, "condition": "fitted" });
         // More than went out, and more than the job has.
-        shelf.command("returns", fitted(5)).problem(409, "more_than_issued");
-        let scrap = json!({ "plug_id": shelf.plug_id, "job": "Order", "quantity": 2, "reason": "dropped" });
+        shelf
+            .command("returns", fitted(5))
+            .problem(409, "more_than_issued");
+        let scrap =
+            json!({ "plug_id": shelf.plug_id, "job": "Order", "quantity": 2, "reason": "dropped" });
         shelf.command("scrappings", scrap).expect(201);
-        let refused = shelf.command("returns", fitted(3)).problem(409, "not_enough_stock");
-        assert_eq!((&refused.json["available"], &refused.json["on_hand"]), (&json!(2), &json!(4)));
+        let refused = shelf
+            .command("returns", fitted(3))
+            .problem(409, "not_enough_stock");
+        assert_eq!(
+            (&refused.json["available"], &refused.json["on_hand"]),
+            (&json!(2), &json!(4))
+        );
     }
 }
 
@@ -103,12 +143,27 @@ fn a_return_of_a_reversed_issue_is_already_reversed_before_it_is_not_sealed() {
     for shop in shared() {
         let shelf = Shelf::empty(shop);
         let gapped = json!({ "condition": "gapped", "gap_mm": 0.8 });
-        shelf.command("receipts", with(receipt(&shelf.plug_id, &shelf.bin_id, 8), gapped)).expect(201);
-        let taken = with(issue(&shelf.plug_id, "Reversed", 4), json!({ "gap_mm": 0.8 }));
+        shelf
+            .command(
+                "receipts",
+                with(receipt(&shelf.plug_id, &shelf.bin_id, 8), gapped),
+            )
+            .expect(201);
+        let taken = with(
+            issue(&shelf.plug_id, "Reversed", 4),
+            json!({ "gap_mm": 0.8 }),
+        );
         let issued = shelf.command("issues", taken).expect(201).json["movements"][0].clone();
-        shelf.command("reversals", json!({ "movement_id": issued["id"], "reason": "slip" })).expect(201);
+        shelf
+            .command(
+                "reversals",
+                json!({ "movement_id": issued["id"], "reason": "slip" }),
+            )
+            .expect(201);
         let body = json!({ "movement_id": issued["id"], "quantity": 99, "place_id": shelf.bin_id, "condition": "sealed" });
-        shelf.command("returns", body).problem(409, "already_reversed");
+        shelf
+            .command("returns", body)
+            .problem(409, "already_reversed");
     }
 }
 
@@ -118,11 +173,16 @@ fn a_reversal_is_refused_in_the_order_of_the_list() {
         let shelf = Shelf::with(shop, 8);
         let slip = |movement: &Value| json!({ "movement_id": movement["id"], "reason": "slip" });
         let issued = shelf.issue(4, "Slip");
-        let undone = shelf.command("reversals", slip(&issued)).expect(201).json["movements"][0].clone();
+        let undone =
+            shelf.command("reversals", slip(&issued)).expect(201).json["movements"][0].clone();
         shelf.issue(8, "Away");
         // A reversal whose plugs are gone; a movement that is reversed and whose plugs are gone.
-        shelf.command("reversals", slip(&undone)).problem(409, "reversal_is_final");
-        shelf.command("reversals", slip(&issued)).problem(409, "already_reversed");
+        shelf
+            .command("reversals", slip(&undone))
+            .problem(409, "reversal_is_final");
+        shelf
+            .command("reversals", slip(&issued))
+            .problem(409, "already_reversed");
     }
 }
 
@@ -131,12 +191,24 @@ fn an_issue_is_refused_in_the_order_of_the_list() {
     for shop in shared() {
         let shelf = Shelf::with(shop, 8);
         let gapped = json!({ "condition": "gapped", "gap_mm": 0.8 });
-        let lot = shelf.command("receipts", with(receipt(&shelf.plug_id, &shelf.bin_id, 8), gapped)).expect(201).json["movements"][0]["lot_id"].clone();
+        let lot = shelf
+            .command(
+                "receipts",
+                with(receipt(&shelf.plug_id, &shelf.bin_id, 8), gapped),
+            )
+            .expect(201)
+            .json["movements"][0]["lot_id"]
+            .clone();
         let kept = shelf.reserve(2, "Order");
-        let path = format!("/v1/stock/reservations/{}/release", kept["id"].as_str().expect("an id"));
+        let path = format!(
+            "/v1/stock/reservations/{}/release",
+            kept["id"].as_str().expect("an id")
+        );
         shop.once(Who::Tuner, &path, &Value::Null).expect(200);
-        let wrong = |over: Value| shelf.command("issues", with(issue(&shelf.plug_id, "Order", 99), over));
-        wrong(json!({ "reservation_id": kept["id"], "lot_id": lot, "gap_mm": 1.0 })).problem(409, "reservation_closed");
+        let wrong =
+            |over: Value| shelf.command("issues", with(issue(&shelf.plug_id, "Order", 99), over));
+        wrong(json!({ "reservation_id": kept["id"], "lot_id": lot, "gap_mm": 1.0 }))
+            .problem(409, "reservation_closed");
         wrong(json!({ "lot_id": lot, "gap_mm": 1.0 })).problem(409, "wrong_gap");
         wrong(json!({ "lot_id": lot, "gap_mm": 0.8 })).problem(409, "not_enough_stock");
     }
@@ -144,12 +216,23 @@ fn an_issue_is_refused_in_the_order_of_the_list() {
 
 #[test]
 fn the_list_is_closed_and_documented_in_its_order() {
-    let conflicts: Vec<&str> = CODES.iter().filter(|code| code.status == 409).map(|code| code.word).collect();
+    let conflicts: Vec<&str> = CODES
+        .iter()
+        .filter(|code| code.status == 409)
+        .map(|code| code.word)
+        .collect();
     assert!(conflicts.ends_with(&ORDER), "{conflicts:?}");
     for shop in shared() {
-        let document = shop.get(Who::Nobody, "/openapi.json").expect(200).json.to_string();
+        let document = shop
+            .get(Who::Nobody, "/openapi.json")
+            .expect(200)
+            .json
+            .to_string();
         for word in ORDER {
-            assert!(document.contains(word), "{word} is not in the OpenAPI document");
+            assert!(
+                document.contains(word),
+                "{word} is not in the OpenAPI document"
+            );
         }
     }
 }

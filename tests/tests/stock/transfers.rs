@@ -20,12 +20,20 @@ fn from_bin_to_bin() {
         let answer = shelf.command_by(Who::Clerk, "transfers", body).expect(201);
         let movements = answer.json["movements"].as_array().expect("movements");
         assert_eq!(movements.len(), 1);
-        is_movement(&movements[0], json!({
-            "kind": "transfer", "lot_id": shelf.lot_id, "from_place_id": shelf.bin_id, "to_place_id": second, "quantity": 4,
-            "reason": null, "job": null, "reverses": null, "answers": null
-        }));
-        let refused = shelf.command("transfers", transfer(&shelf, &second, &shelf.bin_id, 5)).problem(409, "not_enough_stock");
-        assert_eq!((&refused.json["available"], &refused.json["on_hand"]), (&json!(4), &json!(10)));
+        is_movement(
+            &movements[0],
+            json!({
+                "kind": "transfer", "lot_id": shelf.lot_id, "from_place_id": shelf.bin_id, "to_place_id": second, "quantity": 4,
+                "reason": null, "job": null, "reverses": null, "answers": null
+            }),
+        );
+        let refused = shelf
+            .command("transfers", transfer(&shelf, &second, &shelf.bin_id, 5))
+            .problem(409, "not_enough_stock");
+        assert_eq!(
+            (&refused.json["available"], &refused.json["on_hand"]),
+            (&json!(4), &json!(10))
+        );
     }
 }
 
@@ -34,13 +42,28 @@ fn what_is_in_quarantine_cannot_be_issued_and_a_manager_lets_it_out() {
     for shop in shared() {
         let shelf = Shelf::with(shop, 10);
         let hold = place(shop, "quarantine", &unique("Hold"));
-        shelf.command_by(Who::Clerk, "transfers", transfer(&shelf, &shelf.bin_id, &hold, 8)).expect(201);
-        let refused = shelf.command("issues", issue(&shelf.plug_id, "Job", 3)).problem(409, "not_enough_stock");
-        assert_eq!((&refused.json["available"], &refused.json["on_hand"]), (&json!(2), &json!(2)));
+        shelf
+            .command_by(
+                Who::Clerk,
+                "transfers",
+                transfer(&shelf, &shelf.bin_id, &hold, 8),
+            )
+            .expect(201);
+        let refused = shelf
+            .command("issues", issue(&shelf.plug_id, "Job", 3))
+            .problem(409, "not_enough_stock");
+        assert_eq!(
+            (&refused.json["available"], &refused.json["on_hand"]),
+            (&json!(2), &json!(2))
+        );
         let out = transfer(&shelf, &hold, &shelf.bin_id, 8);
-        shelf.command_by(Who::Clerk, "transfers", out.clone()).problem(403, "forbidden");
+        shelf
+            .command_by(Who::Clerk, "transfers", out.clone())
+            .problem(403, "forbidden");
         shelf.command_by(Who::Manager, "transfers", out).expect(201);
-        shelf.command("issues", issue(&shelf.plug_id, "Job", 10)).expect(201);
+        shelf
+            .command("issues", issue(&shelf.plug_id, "Job", 10))
+            .expect(201);
     }
 }
 
@@ -50,11 +73,23 @@ fn it_is_bounded_by_the_shelf_and_makes_reservations_short() {
         let shelf = Shelf::with(shop, 10);
         let hold = place(shop, "quarantine", &unique("Hold"));
         let (first, second) = (shelf.reserve(6, "First"), shelf.reserve(4, "Second"));
-        shelf.command("transfers", transfer(&shelf, &shelf.bin_id, &hold, 3)).expect(201);
+        shelf
+            .command("transfers", transfer(&shelf, &shelf.bin_id, &hold, 3))
+            .expect(201);
         assert_eq!(shelf.reservation(&first["id"]), ("open".to_owned(), 6));
-        assert_eq!(shelf.reservation(&second["id"]), ("short".to_owned(), 4), "newest first");
-        shelf.command("transfers", transfer(&shelf, &hold, &shelf.bin_id, 3)).expect(201);
-        assert_eq!(shelf.reservation(&second["id"]), ("open".to_owned(), 4), "it can be met again");
+        assert_eq!(
+            shelf.reservation(&second["id"]),
+            ("short".to_owned(), 4),
+            "newest first"
+        );
+        shelf
+            .command("transfers", transfer(&shelf, &hold, &shelf.bin_id, 3))
+            .expect(201);
+        assert_eq!(
+            shelf.reservation(&second["id"]),
+            ("open".to_owned(), 4),
+            "it can be met again"
+        );
     }
 }
 
@@ -70,9 +105,11 @@ fn faults_of_a_transfer() {
         bad(transfer(&shelf, &nowhere, &second, 1)).refused_for(&["#/from_place_id not_found"]);
         bad(transfer(&shelf, &shelf.bin_id, &nowhere, 1)).refused_for(&["#/to_place_id not_found"]);
         let supplier = named(shop, "supplier", "Quayside Parts");
-        bad(transfer(&shelf, &supplier, &second, 1)).refused_for(&["#/from_place_id contradiction"]);
+        bad(transfer(&shelf, &supplier, &second, 1))
+            .refused_for(&["#/from_place_id contradiction"]);
         for kind in ["scrap", "difference"] {
-            bad(transfer(&shelf, &shelf.bin_id, &only(shop, kind), 1)).refused_for(&["#/to_place_id contradiction"]);
+            bad(transfer(&shelf, &shelf.bin_id, &only(shop, kind), 1))
+                .refused_for(&["#/to_place_id contradiction"]);
         }
         let mut body = transfer(&shelf, &shelf.bin_id, &second, 1);
         body["lot_id"] = json!(nowhere);

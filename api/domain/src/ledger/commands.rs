@@ -39,7 +39,7 @@ pub struct Receipt {
     pub gap_mm: Option<Length>,
     /// Delivery note or the like.
     #[serde(default)]
-    #[cfg_attr(feature = "schema", schema(max_length = 500))]
+    #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 500))]
     pub reference: Option<String>,
 }
 
@@ -139,7 +139,7 @@ pub struct Scrapping {
     pub reason: ScrapReason,
     /// What happened.
     #[serde(default)]
-    #[cfg_attr(feature = "schema", schema(max_length = 500))]
+    #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 500))]
     pub note: Option<String>,
 }
 

@@ -83,21 +83,51 @@ pub enum Difference {
 impl fmt::Display for Difference {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Level { lot_id, place_id, kept, summed } => {
-                write!(f, "lot {lot_id} at place {place_id}: the level says {kept}, the movements {summed}")
+            Self::Level {
+                lot_id,
+                place_id,
+                kept,
+                summed,
+            } => {
+                write!(
+                    f,
+                    "lot {lot_id} at place {place_id}: the level says {kept}, the movements {summed}"
+                )
             }
-            Self::Lot { lot_id, sum } => write!(f, "lot {lot_id}: its levels sum to {sum} over all places, not to 0"),
-            Self::BelowZero { lot_id, place_id, quantity } => {
-                write!(f, "lot {lot_id} at place {place_id}: {quantity} is below zero")
+            Self::Lot { lot_id, sum } => write!(
+                f,
+                "lot {lot_id}: its levels sum to {sum} over all places, not to 0"
+            ),
+            Self::BelowZero {
+                lot_id,
+                place_id,
+                quantity,
+            } => {
+                write!(
+                    f,
+                    "lot {lot_id} at place {place_id}: {quantity} is below zero"
+                )
             }
             Self::Copy { lot_id, place_id } => {
-                write!(f, "lot {lot_id} at place {place_id}: the level names another part or kind of place")
+                write!(
+                    f,
+                    "lot {lot_id} at place {place_id}: the level names another part or kind of place"
+                )
             }
-            Self::Part { movement_id, lot_id } => {
-                write!(f, "movement {movement_id}: names another part than its lot {lot_id}")
+            Self::Part {
+                movement_id,
+                lot_id,
+            } => {
+                write!(
+                    f,
+                    "movement {movement_id}: names another part than its lot {lot_id}"
+                )
             }
             Self::Reservation { id, open_quantity } => {
-                write!(f, "reservation {id}: finished, and still keeps {open_quantity}")
+                write!(
+                    f,
+                    "reservation {id}: finished, and still keeps {open_quantity}"
+                )
             }
         }
     }
@@ -112,15 +142,23 @@ impl Record for Found {
     }
 }
 
+/// A query for what must not be, and what a row of it means.
+type Check = (&'static str, fn(Found) -> Difference);
+
 /// Each check with what a row of it means.
-const CHECKS: &[(&str, fn(Found) -> Difference)] = &[
+const CHECKS: &[Check] = &[
     (
         "SELECT lot_id, place_id, CAST(SUM(kept) AS bigint), CAST(SUM(summed) AS bigint) FROM ( \
          SELECT lot_id, place_id, quantity AS kept, 0 AS summed FROM levels \
          UNION ALL SELECT lot_id, to_place_id, 0, quantity FROM movements \
          UNION ALL SELECT lot_id, from_place_id, 0, -quantity FROM movements) AS a \
          GROUP BY lot_id, place_id HAVING SUM(kept) <> SUM(summed)",
-        |Found(lot_id, place_id, kept, summed)| Difference::Level { lot_id, place_id, kept, summed },
+        |Found(lot_id, place_id, kept, summed)| Difference::Level {
+            lot_id,
+            place_id,
+            kept,
+            summed,
+        },
     ),
     (
         "SELECT lot_id, lot_id, CAST(SUM(quantity) AS bigint), CAST(0 AS bigint) FROM levels \
@@ -130,7 +168,11 @@ const CHECKS: &[(&str, fn(Found) -> Difference)] = &[
     (
         "SELECT l.lot_id, l.place_id, l.quantity, CAST(0 AS bigint) FROM levels l JOIN places p ON p.id = l.place_id \
          WHERE l.quantity < 0 AND p.kind NOT IN ('supplier', 'difference')",
-        |Found(lot_id, place_id, quantity, _)| Difference::BelowZero { lot_id, place_id, quantity },
+        |Found(lot_id, place_id, quantity, _)| Difference::BelowZero {
+            lot_id,
+            place_id,
+            quantity,
+        },
     ),
     (
         "SELECT l.lot_id, l.place_id, CAST(0 AS bigint), CAST(0 AS bigint) FROM levels l \
@@ -141,7 +183,10 @@ const CHECKS: &[(&str, fn(Found) -> Difference)] = &[
     (
         "SELECT m.id, m.lot_id, CAST(0 AS bigint), CAST(0 AS bigint) FROM movements m \
          JOIN lots ON lots.id = m.lot_id WHERE m.plug_id <> lots.plug_id",
-        |Found(movement_id, lot_id, _, _)| Difference::Part { movement_id, lot_id },
+        |Found(movement_id, lot_id, _, _)| Difference::Part {
+            movement_id,
+            lot_id,
+        },
     ),
     (
         "SELECT id, id, open_quantity, CAST(0 AS bigint) FROM reservations \

@@ -92,6 +92,9 @@ impl Session {
 
     /// Whether a movement names the build.
     pub fn build_in_use(&mut self, id: Uuid) -> Result<bool, StoreError> {
-        self.any("SELECT CAST(1 AS bigint) FROM movements WHERE build_id = ? LIMIT 1", binds![id])
+        self.any(
+            "SELECT CAST(1 AS bigint) FROM movements WHERE build_id = ? LIMIT 1",
+            binds![id],
+        )
     }
 }

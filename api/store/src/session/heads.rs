@@ -36,7 +36,11 @@ impl Session {
     }
 
     /// Heads in the order of their ids.
-    pub fn list_heads(&mut self, after: Option<Uuid>, limit: i64) -> Result<Vec<Stored<Head>>, StoreError> {
+    pub fn list_heads(
+        &mut self,
+        after: Option<Uuid>,
+        limit: i64,
+    ) -> Result<Vec<Stored<Head>>, StoreError> {
         let mut query = Filtered::query(SELECT);
         query.and_given("id > ?", after);
         self.load_filtered(query.page("id", limit))
@@ -46,7 +50,17 @@ impl Session {
     pub fn insert_head(&mut self, head: &Stored<Head>) -> Result<(), StoreError> {
         let sql = "INSERT INTO heads (id, name, body, version, created_at, updated_at) VALUES (?, ?, ?, ?, ?, ?)";
         let name = head.data.name.as_deref();
-        self.execute(sql, binds![head.id, name, body(&head.data)?, head.version, head.created_at, head.updated_at])?;
+        self.execute(
+            sql,
+            binds![
+                head.id,
+                name,
+                body(&head.data)?,
+                head.version,
+                head.created_at,
+                head.updated_at
+            ],
+        )?;
         self.mark(MarkKind::Head, head.id).map(drop)
     }
 
@@ -55,7 +69,17 @@ impl Session {
         let sql = "UPDATE heads SET name = ?, body = ?, version = ?, updated_at = ? WHERE id = ? AND version = ?";
         let name = head.data.name.as_deref();
         let before = head.version - 1;
-        self.write_over(sql, binds![name, body(&head.data)?, head.version, head.updated_at, head.id, before])?;
+        self.write_over(
+            sql,
+            binds![
+                name,
+                body(&head.data)?,
+                head.version,
+                head.updated_at,
+                head.id,
+                before
+            ],
+        )?;
         self.mark(MarkKind::Head, head.id).map(drop)
     }
 
@@ -70,6 +94,9 @@ impl Session {
 
     /// Whether a build stands on the head.
     pub fn head_in_use(&mut self, id: Uuid) -> Result<bool, StoreError> {
-        self.any("SELECT CAST(1 AS bigint) FROM builds WHERE head_id = ? LIMIT 1", binds![id])
+        self.any(
+            "SELECT CAST(1 AS bigint) FROM builds WHERE head_id = ? LIMIT 1",
+            binds![id],
+        )
     }
 }

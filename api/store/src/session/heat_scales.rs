@@ -11,13 +11,18 @@ use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
 
-const SELECT: &str = "SELECT id, maker, name, codes, version, created_at, updated_at FROM heat_scales";
+const SELECT: &str =
+    "SELECT id, maker, name, codes, version, created_at, updated_at FROM heat_scales";
 
 impl Record for HeatScale {
     fn read(cells: &mut impl Cells) -> deserialize::Result<Self> {
         Ok(Self {
             id: cells.id()?,
-            data: HeatScaleData { maker: cells.text()?, name: cells.text()?, codes: cells.json()? },
+            data: HeatScaleData {
+                maker: cells.text()?,
+                name: cells.text()?,
+                codes: cells.json()?,
+            },
             version: cells.int()?,
             created_at: cells.time()?,
             updated_at: cells.time()?,
@@ -32,8 +37,15 @@ impl Session {
     }
 
     /// The scale of a maker by its name, compared case-blind.
-    pub fn scale_named(&mut self, maker: &str, name: &str) -> Result<Option<HeatScale>, StoreError> {
-        self.first(&format!("{SELECT} WHERE maker_key = ? AND name_key = ?"), binds![key(maker), key(name)])
+    pub fn scale_named(
+        &mut self,
+        maker: &str,
+        name: &str,
+    ) -> Result<Option<HeatScale>, StoreError> {
+        self.first(
+            &format!("{SELECT} WHERE maker_key = ? AND name_key = ?"),
+            binds![key(maker), key(name)],
+        )
     }
 
     /// Scales in the order of their ids, all or those of a maker (case-blind).
@@ -108,6 +120,9 @@ impl Session {
 
     /// Whether a part's heat code belongs to the scale.
     pub fn scale_in_use(&mut self, id: Uuid) -> Result<bool, StoreError> {
-        self.any("SELECT CAST(1 AS bigint) FROM plugs WHERE heat_scale_id = ? LIMIT 1", binds![id])
+        self.any(
+            "SELECT CAST(1 AS bigint) FROM plugs WHERE heat_scale_id = ? LIMIT 1",
+            binds![id],
+        )
     }
 }

@@ -29,7 +29,12 @@ pub type LevelKey = (Uuid, Uuid);
 
 impl Record for Level {
     fn read(cells: &mut impl Cells) -> deserialize::Result<Self> {
-        Ok(Self { plug_id: cells.id()?, lot_id: cells.id()?, place_id: cells.id()?, quantity: cells.int()? })
+        Ok(Self {
+            plug_id: cells.id()?,
+            lot_id: cells.id()?,
+            place_id: cells.id()?,
+            quantity: cells.int()?,
+        })
     }
 }
 
@@ -42,7 +47,6 @@ impl Session {
         limit: i64,
     ) -> Result<Vec<Level>, StoreError> {
         let mut query = Filtered::query(SELECT);
-        query.sql.push_str(" AND quantity <> 0");
         query.and_given("plug_id = ?", filter.plug_id);
         query.and_given("lot_id = ?", filter.lot_id);
         query.and_given("place_id = ?", filter.place_id);
@@ -60,15 +64,28 @@ impl Session {
     /// A `Fault` where a bin, a job, quarantine or scrap would go below zero: the ledger's rules
     /// have asked the shelf before, so this is the last bar and not the answer to a caller.
     pub(super) fn book(&mut self, movement: &Movement) -> Result<(), StoreError> {
-        let sides = [(movement.from_place_id, -movement.quantity), (movement.to_place_id, movement.quantity)];
+        let sides = [
+            (movement.from_place_id, -movement.quantity),
+            (movement.to_place_id, movement.quantity),
+        ];
         for (place_id, change) in sides {
-            let sql = "UPDATE levels SET quantity = quantity + ? WHERE lot_id = ? AND place_id = ?";
-            if self.execute(sql, binds![change, movement.lot_id, place_id])? == 1 {
-                continue;
+            let sql = "UPDATE levels SET quantity = quantity + ? WHERE lot_id = ? AND place_id = ? RETURNING quantity";
+            match self.first::<i64>(sql, binds![change, movement.lot_id, place_id])? {
+                Some(0) => {
+                    let sql = "DELETE FROM levels WHERE lot_id = ? AND place_id = ?";
+                    self.execute(sql, binds![movement.lot_id, place_id])?;
+                    continue;
+                }
+                Some(_) => continue,
+                None => {}
             }
             let sql = "INSERT INTO levels (lot_id, place_id, plug_id, place_kind, quantity) \
                        SELECT ?, id, ?, kind, ? FROM places WHERE id = ?";
-            if self.execute(sql, binds![movement.lot_id, movement.plug_id, change, place_id])? != 1 {
+            if self.execute(
+                sql,
+                binds![movement.lot_id, movement.plug_id, change, place_id],
+            )? != 1
+            {
                 return Err(StoreError::Fault(format!("there is no place {place_id}")));
             }
         }

@@ -54,21 +54,40 @@ fn code(number: i64) -> String {
 impl Session {
     /// A lot.
     pub fn lot(&mut self, id: Uuid) -> Result<Option<Lot>, StoreError> {
-        self.first(&format!("SELECT {COLUMNS} FROM lots WHERE id = ?"), binds![id])
+        self.first(
+            &format!("SELECT {COLUMNS} FROM lots WHERE id = ?"),
+            binds![id],
+        )
     }
 
     /// A lot by the code on its label.
     pub fn lot_by_code(&mut self, code: &str) -> Result<Option<Lot>, StoreError> {
-        let Some(number) = number_of(code, 'L') else { return Ok(None) };
-        self.first(&format!("SELECT {COLUMNS} FROM lots WHERE number = ?"), binds![number])
+        let Some(number) = number_of(code, 'L') else {
+            return Ok(None);
+        };
+        self.first(
+            &format!("SELECT {COLUMNS} FROM lots WHERE number = ?"),
+            binds![number],
+        )
     }
 
     /// Lots that a filter leaves, in the order of their ids.
-    pub fn list_lots(&mut self, filter: &LotFilter, after: Option<Uuid>, limit: i64) -> Result<Vec<Lot>, StoreError> {
+    pub fn list_lots(
+        &mut self,
+        filter: &LotFilter,
+        after: Option<Uuid>,
+        limit: i64,
+    ) -> Result<Vec<Lot>, StoreError> {
         let mut query = Filtered::query(&format!("SELECT {COLUMNS} FROM lots"));
         query.and_given("plug_id = ?", filter.plug_id);
         // No lot has the number 0: a text that is no code finds nothing.
-        query.and_given("number = ?", filter.code.as_deref().map(|code| number_of(code, 'L').unwrap_or(0)));
+        query.and_given(
+            "number = ?",
+            filter
+                .code
+                .as_deref()
+                .map(|code| number_of(code, 'L').unwrap_or(0)),
+        );
         query.and_given("condition = ?", filter.condition.map(Condition::word));
         query.and_given("id > ?", after);
         self.load_filtered(query.page("id", limit))
@@ -93,6 +112,9 @@ impl Session {
                 lot.from_lot_id,
             ],
         )?;
-        Ok(Lot { code: code(number), ..lot.clone() })
+        Ok(Lot {
+            code: code(number),
+            ..lot.clone()
+        })
     }
 }

@@ -22,7 +22,8 @@ impl Session {
         self.execute(sql, binds![name, value]).map(drop)
     }
 
-    /// The lineage of this database; see [`LINEAGE`].
+    /// The lineage of this database: a UUID that is new wherever the positions of the outbox began
+    /// anew. A copy fed from them, such as the index, is built again where it stems from another.
     pub fn lineage(&mut self) -> Result<String, StoreError> {
         self.one("SELECT value FROM meta WHERE key = ?", binds![LINEAGE])
     }

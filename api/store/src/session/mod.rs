@@ -64,17 +64,36 @@ macro_rules! on_either {
 
 impl Session {
     pub(crate) fn over(link: Link) -> Self {
-        Self { link, writing: false, position: 0, trouble: None, broken: false, committing: false }
+        Self {
+            link,
+            writing: false,
+            position: 0,
+            trouble: None,
+            broken: false,
+            committing: false,
+        }
     }
 
     /// All rows of a query whose text is one of a few; the connection keeps it prepared.
-    pub(crate) fn load<T: Record>(&mut self, sql: &str, binds: &[Bind]) -> Result<Vec<T>, StoreError> {
-        self.rows(Statement { sql, binds, kept: true })
+    pub(crate) fn load<T: Record>(
+        &mut self,
+        sql: &str,
+        binds: &[Bind],
+    ) -> Result<Vec<T>, StoreError> {
+        self.rows(Statement {
+            sql,
+            binds,
+            kept: true,
+        })
     }
 
     /// All rows of a query whose text was put together from a filter.
     fn load_filtered<T: Record>(&mut self, filtered: Filtered) -> Result<Vec<T>, StoreError> {
-        self.rows(Statement { sql: &filtered.sql, binds: &filtered.binds, kept: false })
+        self.rows(Statement {
+            sql: &filtered.sql,
+            binds: &filtered.binds,
+            kept: false,
+        })
     }
 
     fn rows<T: Record>(&mut self, statement: Statement<'_>) -> Result<Vec<T>, StoreError> {
@@ -89,7 +108,8 @@ impl Session {
 
     /// The one row that such a query always has.
     pub(crate) fn one<T: Record>(&mut self, sql: &str, binds: &[Bind]) -> Result<T, StoreError> {
-        self.first(sql, binds)?.ok_or_else(|| StoreError::Fault(format!("no row from {sql}")))
+        self.first(sql, binds)?
+            .ok_or_else(|| StoreError::Fault(format!("no row from {sql}")))
     }
 
     /// Whether the query has a row.
@@ -99,7 +119,11 @@ impl Session {
 
     /// Writes; gives back how many rows it met.
     pub(crate) fn execute(&mut self, sql: &str, binds: &[Bind]) -> Result<usize, StoreError> {
-        let statement = Statement { sql, binds, kept: true };
+        let statement = Statement {
+            sql,
+            binds,
+            kept: true,
+        };
         on_either!(self, connection => statement.execute(connection))
     }
 
@@ -117,7 +141,9 @@ impl Session {
         match self.link {
             Link::Postgres(_) => Err(StoreError::Busy),
             // Nobody else writes meanwhile: the record was never read, or its version not raised.
-            Link::Sqlite(_) => Err(StoreError::Fault("no record at the version before this one".into())),
+            Link::Sqlite(_) => Err(StoreError::Fault(
+                "no record at the version before this one".into(),
+            )),
         }
     }
 
@@ -151,7 +177,10 @@ pub(crate) struct Filtered {
 impl Filtered {
     /// A query that ends where its conditions begin.
     fn query(select: &str) -> Self {
-        Self { sql: format!("{select} WHERE 1 = 1"), binds: Vec::new() }
+        Self {
+            sql: format!("{select} WHERE 1 = 1"),
+            binds: Vec::new(),
+        }
     }
 
     /// One more condition with one value.
@@ -183,5 +212,7 @@ pub(crate) fn key(name: &str) -> String {
 
 /// A JSON array of ids for [`Session::listed`].
 pub(crate) fn listing(ids: &[uuid::Uuid]) -> Bind {
-    Bind::Text(Some(serde_json::Value::from_iter(ids.iter().map(uuid::Uuid::to_string)).to_string()))
+    Bind::Text(Some(
+        serde_json::Value::from_iter(ids.iter().map(uuid::Uuid::to_string)).to_string(),
+    ))
 }

@@ -91,7 +91,10 @@ impl Session {
         };
         let (from, to) = (side("from_place_id"), side("to_place_id"));
         let mut both = Filtered {
-            sql: format!("SELECT * FROM (SELECT * FROM ({}) AS a UNION ALL SELECT * FROM ({}) AS b) AS c", from.sql, to.sql),
+            sql: format!(
+                "SELECT * FROM (SELECT * FROM ({}) AS a UNION ALL SELECT * FROM ({}) AS b) AS c",
+                from.sql, to.sql
+            ),
             binds: from.binds,
         };
         both.binds.extend(to.binds);
@@ -110,12 +113,18 @@ impl Session {
 
     /// The movement that puts another right, if there is one.
     pub fn reversal_of(&mut self, movement_id: Uuid) -> Result<Option<Uuid>, StoreError> {
-        self.first("SELECT id FROM movements WHERE reverses = ?", binds![movement_id])
+        self.first(
+            "SELECT id FROM movements WHERE reverses = ?",
+            binds![movement_id],
+        )
     }
 
     /// The movements of one act that only make sense together.
     pub fn pair(&mut self, pair_id: Uuid) -> Result<Vec<Movement>, StoreError> {
-        self.load(&format!("{SELECT} WHERE pair_id = ? ORDER BY sequence"), binds![pair_id])
+        self.load(
+            &format!("{SELECT} WHERE pair_id = ? ORDER BY sequence"),
+            binds![pair_id],
+        )
     }
 
     /// Writes a movement; gives it back with its running number.
@@ -146,6 +155,9 @@ impl Session {
                 movement.pair_id,
             ],
         )?;
-        Ok(Movement { sequence, ..movement.clone() })
+        Ok(Movement {
+            sequence,
+            ..movement.clone()
+        })
     }
 }

@@ -51,7 +51,15 @@ impl Session {
         let sql = "INSERT INTO once (token_id, key, fingerprint, status, headers, body, created_at) \
                    VALUES (?, ?, ?, ?, ?, ?, ?)";
         let status = i64::from(row.status);
-        let values = binds![token_id, key, &row.fingerprint, status, &row.headers, row.body.clone(), row.created_at];
+        let values = binds![
+            token_id,
+            key,
+            &row.fingerprint,
+            status,
+            &row.headers,
+            row.body.clone(),
+            row.created_at
+        ];
         self.execute(sql, values).map(drop)
     }
 

@@ -32,8 +32,15 @@ pub enum MarkKind {
 
 impl MarkKind {
     /// Every kind.
-    pub const ALL: &'static [Self] =
-        &[Self::Plug, Self::Stock, Self::Head, Self::Build, Self::HeatScale, Self::Place, Self::Policy];
+    pub const ALL: &'static [Self] = &[
+        Self::Plug,
+        Self::Stock,
+        Self::Head,
+        Self::Build,
+        Self::HeatScale,
+        Self::Place,
+        Self::Policy,
+    ];
 
     /// The word that stands for it.
     pub const fn word(self) -> &'static str {
@@ -58,7 +65,11 @@ impl fmt::Display for MarkKind {
 impl FromStr for MarkKind {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
-        Self::ALL.iter().copied().find(|k| k.word() == text).ok_or_else(|| format!("{text:?} is no kind of mark"))
+        Self::ALL
+            .iter()
+            .copied()
+            .find(|k| k.word() == text)
+            .ok_or_else(|| format!("{text:?} is no kind of mark"))
     }
 }
 
@@ -75,7 +86,11 @@ pub struct Mark {
 
 impl Record for Mark {
     fn read(cells: &mut impl Cells) -> deserialize::Result<Self> {
-        Ok(Self { position: cells.int()?, kind: cells.word()?, id: cells.id()? })
+        Ok(Self {
+            position: cells.int()?,
+            kind: cells.word()?,
+            id: cells.id()?,
+        })
     }
 }
 
@@ -96,7 +111,9 @@ impl Session {
     /// exceeded by the rest of the last one. Nothing will ever appear before what is given.
     pub fn marks_after(&mut self, position: i64, limit: i64) -> Result<Vec<Mark>, StoreError> {
         let sql = match self.link {
-            Link::Sqlite(_) => "SELECT position, kind, id FROM outbox WHERE position > ? ORDER BY position LIMIT ?",
+            Link::Sqlite(_) => {
+                "SELECT position, kind, id FROM outbox WHERE position > ? ORDER BY position LIMIT ?"
+            }
             // A transaction that is still running may yet write under its number; those below the
             // oldest running one are done.
             Link::Postgres(_) => {

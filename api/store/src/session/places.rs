@@ -46,13 +46,22 @@ impl Session {
 
     /// A place by the code on its label.
     pub fn place_by_code(&mut self, code: &str) -> Result<Option<Place>, StoreError> {
-        let Some(number) = number_of(code, 'P') else { return Ok(None) };
+        let Some(number) = number_of(code, 'P') else {
+            return Ok(None);
+        };
         self.first(&format!("{SELECT} WHERE number = ?"), binds![number])
     }
 
     /// A place of a kind by its name, compared case-blind.
-    pub fn place_named(&mut self, kind: PlaceKind, name: &str) -> Result<Option<Place>, StoreError> {
-        self.first(&format!("{SELECT} WHERE kind = ? AND name_key = ?"), binds![kind.word(), key(name)])
+    pub fn place_named(
+        &mut self,
+        kind: PlaceKind,
+        name: &str,
+    ) -> Result<Option<Place>, StoreError> {
+        self.first(
+            &format!("{SELECT} WHERE kind = ? AND name_key = ?"),
+            binds![kind.word(), key(name)],
+        )
     }
 
     /// Places in the order of their ids, narrowed by kind and code.
@@ -66,7 +75,10 @@ impl Session {
         let mut query = Filtered::query(SELECT);
         query.and_given("kind = ?", kind.map(PlaceKind::word));
         // No place has the number 0: a text that is no code finds nothing.
-        query.and_given("number = ?", code.map(|code| number_of(code, 'P').unwrap_or(0)));
+        query.and_given(
+            "number = ?",
+            code.map(|code| number_of(code, 'P').unwrap_or(0)),
+        );
         query.and_given("id > ?", after);
         self.load_filtered(query.page("id", limit))
     }
@@ -109,7 +121,8 @@ impl Session {
         if made > 0 {
             self.mark(MarkKind::Place, new_id)?;
         }
-        self.place_named(kind, name)?.ok_or_else(|| StoreError::Fault(format!("no {kind} was made for {name:?}")))
+        self.place_named(kind, name)?
+            .ok_or_else(|| StoreError::Fault(format!("no {kind} was made for {name:?}")))
     }
 
     /// Stores a place's new name or standing, version already raised, over the one before it.
@@ -119,7 +132,14 @@ impl Session {
     pub fn update_place(&mut self, place: &Place) -> Result<(), StoreError> {
         let sql = "UPDATE places SET name = ?, name_key = ?, retired = ?, version = ? WHERE id = ? AND version = ?";
         let before = place.version - 1;
-        let values = binds![&place.name, key(&place.name), place.retired, place.version, place.id, before];
+        let values = binds![
+            &place.name,
+            key(&place.name),
+            place.retired,
+            place.version,
+            place.id,
+            before
+        ];
         self.write_over(sql, values)?;
         self.mark(MarkKind::Place, place.id).map(drop)
     }
@@ -136,8 +156,12 @@ impl Session {
 
     /// Makes the two places of which there is one, where they are missing.
     pub(crate) fn settle_places(&mut self) -> Result<(), StoreError> {
-        for (kind, name) in [(PlaceKind::Scrap, SCRAP), (PlaceKind::Difference, DIFFERENCE)] {
-            let known = self.first::<Place>(&format!("{SELECT} WHERE kind = ?"), binds![kind.word()])?;
+        for (kind, name) in [
+            (PlaceKind::Scrap, SCRAP),
+            (PlaceKind::Difference, DIFFERENCE),
+        ] {
+            let known =
+                self.first::<Place>(&format!("{SELECT} WHERE kind = ?"), binds![kind.word()])?;
             if known.is_none() {
                 self.place_for(kind, name, Utc::now(), Uuid::now_v7())?;
             }
@@ -154,7 +178,18 @@ mod tests {
     fn only_the_printed_form_is_a_code() {
         assert_eq!(number_of("P12", 'P'), Some(12));
         assert_eq!(number_of("p12", 'P'), Some(12));
-        for text in ["", "P", "12", "L12", "P0", "P012", "P-1", "P+1", "P1x", "P99999999999999999999"] {
+        for text in [
+            "",
+            "P",
+            "12",
+            "L12",
+            "P0",
+            "P012",
+            "P-1",
+            "P+1",
+            "P1x",
+            "P99999999999999999999",
+        ] {
             assert_eq!(number_of(text, 'P'), None, "{text}");
         }
     }

@@ -100,7 +100,11 @@ fn one_of(attr: Attr, raws: impl Iterator<Item = i64>, query: &mut Filtered) {
     let values: Vec<Bind> = raws.map(|raw| kept(attr, Some(raw))).collect();
     let places = vec!["?"; values.len()].join(", ");
     // None of no values: an empty list is no SQL on PostgreSQL.
-    let condition = if values.is_empty() { "1 = 0".to_owned() } else { format!("{} IN ({places})", attr.word()) };
+    let condition = if values.is_empty() {
+        "1 = 0".to_owned()
+    } else {
+        format!("{} IN ({places})", attr.word())
+    };
     query.sql.push_str(&format!(" AND {condition}"));
     query.binds.extend(values);
 }

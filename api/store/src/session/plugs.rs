@@ -24,15 +24,27 @@ static COLUMNS: LazyLock<String> = LazyLock::new(|| {
     )
 });
 
-static BY_ID: LazyLock<String> = LazyLock::new(|| format!("SELECT {} FROM plugs WHERE id = ?", *COLUMNS));
-static BY_NAME: LazyLock<String> =
-    LazyLock::new(|| format!("SELECT {} FROM plugs WHERE maker_key = ? AND part_key = ?", *COLUMNS));
+static BY_ID: LazyLock<String> =
+    LazyLock::new(|| format!("SELECT {} FROM plugs WHERE id = ?", *COLUMNS));
+static BY_NAME: LazyLock<String> = LazyLock::new(|| {
+    format!(
+        "SELECT {} FROM plugs WHERE maker_key = ? AND part_key = ?",
+        *COLUMNS
+    )
+});
 static BY_GTIN: LazyLock<String> =
     LazyLock::new(|| format!("SELECT {} FROM plugs WHERE gtin = ? ORDER BY id", *COLUMNS));
-static BY_SCALE: LazyLock<String> =
-    LazyLock::new(|| format!("SELECT {} FROM plugs WHERE heat_scale_id = ? ORDER BY id", *COLUMNS));
+static BY_SCALE: LazyLock<String> = LazyLock::new(|| {
+    format!(
+        "SELECT {} FROM plugs WHERE heat_scale_id = ? ORDER BY id",
+        *COLUMNS
+    )
+});
 static ALL: LazyLock<String> = LazyLock::new(|| {
-    format!("SELECT ordinal, {} FROM plugs WHERE ordinal > ? ORDER BY ordinal LIMIT ?", *COLUMNS)
+    format!(
+        "SELECT ordinal, {} FROM plugs WHERE ordinal > ? ORDER BY ordinal LIMIT ?",
+        *COLUMNS
+    )
 });
 static INSERT: LazyLock<String> = LazyLock::new(|| {
     let columns = format!("{}, maker_key, part_key", *COLUMNS);
@@ -89,9 +101,11 @@ fn facts(cells: &mut impl Cells) -> deserialize::Result<Facts> {
 /// How the value of an attribute is kept: a listed word, or the whole number itself.
 pub(super) fn kept(attr: Attr, raw: Option<i64>) -> Bind {
     match attr.declared().kind {
-        Kind::Choice(words) => {
-            Bind::from(raw.and_then(|raw| usize::try_from(raw).ok()).and_then(|place| words.get(place)).copied())
-        }
+        Kind::Choice(words) => Bind::from(
+            raw.and_then(|raw| usize::try_from(raw).ok())
+                .and_then(|place| words.get(place))
+                .copied(),
+        ),
         Kind::Number { .. } | Kind::Flag => Bind::Int(raw),
     }
 }
@@ -99,7 +113,8 @@ pub(super) fn kept(attr: Attr, raw: Option<i64>) -> Bind {
 /// The values in the order of [`COLUMNS`], then the two keys.
 fn values(plug: &Plug) -> Result<Vec<Bind>, StoreError> {
     let data = &plug.data;
-    let provenance = serde_json::to_string(&data.provenance).map_err(|e| StoreError::Fault(e.to_string()))?;
+    let provenance =
+        serde_json::to_string(&data.provenance).map_err(|e| StoreError::Fault(e.to_string()))?;
     let mut values: Vec<Bind> = vec![
         plug.id.into(),
         (&data.maker).into(),
@@ -107,7 +122,11 @@ fn values(plug: &Plug) -> Result<Vec<Bind>, StoreError> {
         data.gtin.as_ref().map(|gtin| gtin.as_str()).into(),
         data.description.as_deref().into(),
     ];
-    values.extend(ATTRIBUTES.iter().map(|a| kept(a.attr, data.facts.get(a.attr))));
+    values.extend(
+        ATTRIBUTES
+            .iter()
+            .map(|a| kept(a.attr, data.facts.get(a.attr))),
+    );
     values.extend([
         data.heat_scale_id.into(),
         data.heat_code.as_deref().into(),
@@ -136,14 +155,23 @@ impl Session {
 
     /// Parts in the order of their ids here; missing ones are left out.
     pub fn plugs_by_id(&mut self, ids: &[Uuid]) -> Result<Vec<Plug>, StoreError> {
-        let sql = format!("SELECT {} FROM plugs WHERE id IN {}", *COLUMNS, self.listed());
+        let sql = format!(
+            "SELECT {} FROM plugs WHERE id IN {}",
+            *COLUMNS,
+            self.listed()
+        );
         let found: Vec<Plug> = self.load(&sql, &[listing(ids)])?;
-        let mut found: std::collections::HashMap<Uuid, Plug> = found.into_iter().map(|p| (p.id, p)).collect();
+        let mut found: std::collections::HashMap<Uuid, Plug> =
+            found.into_iter().map(|p| (p.id, p)).collect();
         Ok(ids.iter().filter_map(|id| found.remove(id)).collect())
     }
 
     /// The part of a maker, compared case-blind.
-    pub fn plug_named(&mut self, maker: &str, part_number: &str) -> Result<Option<Plug>, StoreError> {
+    pub fn plug_named(
+        &mut self,
+        maker: &str,
+        part_number: &str,
+    ) -> Result<Option<Plug>, StoreError> {
         self.first(&BY_NAME, binds![key(maker), key(part_number)])
     }
 
@@ -153,21 +181,33 @@ impl Session {
     }
 
     /// Parts that a filter leaves, in the order of their ids.
-    pub fn list_plugs(&mut self, filter: &PlugFilter, after: Option<Uuid>, limit: i64) -> Result<Vec<Plug>, StoreError> {
+    pub fn list_plugs(
+        &mut self,
+        filter: &PlugFilter,
+        after: Option<Uuid>,
+        limit: i64,
+    ) -> Result<Vec<Plug>, StoreError> {
         let mut query = filter.query(&format!("SELECT {} FROM plugs", *COLUMNS), self.listed());
         query.and_given("id > ?", after);
         self.load_filtered(query.page("id", limit))
     }
 
     /// Every part with its ordinal, retired ones too, for building the index anew.
-    pub fn all_plugs(&mut self, after_ordinal: i64, limit: i64) -> Result<Vec<(u32, Plug)>, StoreError> {
+    pub fn all_plugs(
+        &mut self,
+        after_ordinal: i64,
+        limit: i64,
+    ) -> Result<Vec<(u32, Plug)>, StoreError> {
         let rows: Vec<(i64, Plug)> = self.load(&ALL, binds![after_ordinal, limit])?;
-        rows.into_iter().map(|(number, plug)| Ok((ordinal(number)?, plug))).collect()
+        rows.into_iter()
+            .map(|(number, plug)| Ok((ordinal(number)?, plug)))
+            .collect()
     }
 
     /// The running number of a part.
     pub fn ordinal_of(&mut self, id: Uuid) -> Result<Option<u32>, StoreError> {
-        let number: Option<i64> = self.first("SELECT ordinal FROM plugs WHERE id = ?", binds![id])?;
+        let number: Option<i64> =
+            self.first("SELECT ordinal FROM plugs WHERE id = ?", binds![id])?;
         number.map(ordinal).transpose()
     }
 

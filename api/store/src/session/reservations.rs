@@ -10,8 +10,7 @@ use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
 
-const SELECT: &str =
-    "SELECT id, plug_id, job, quantity, open_quantity, state, expires_at, version, created_at FROM reservations";
+const SELECT: &str = "SELECT id, plug_id, job, quantity, open_quantity, state, expires_at, version, created_at FROM reservations";
 
 /// What a list of reservations is narrowed by.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -65,8 +64,13 @@ impl Session {
     }
 
     /// The reservations of a part that are not finished, in the order they were made.
-    pub(super) fn waiting_reservations(&mut self, plug_id: Uuid) -> Result<Vec<Reservation>, StoreError> {
-        let sql = format!("{SELECT} WHERE plug_id = ? AND state IN ('open', 'short') ORDER BY created_at, id");
+    pub(super) fn waiting_reservations(
+        &mut self,
+        plug_id: Uuid,
+    ) -> Result<Vec<Reservation>, StoreError> {
+        let sql = format!(
+            "{SELECT} WHERE plug_id = ? AND state IN ('open', 'short') ORDER BY created_at, id"
+        );
         self.load(&sql, binds![plug_id])
     }
 

@@ -61,7 +61,7 @@ impl Record for LotInBins {
 }
 
 const HOLDINGS: &str = "SELECT l.lot_id, l.place_id, l.place_kind, p.number, l.quantity \
-     FROM levels l JOIN places p ON p.id = l.place_id WHERE l.plug_id = ? AND l.quantity <> 0";
+     FROM levels l JOIN places p ON p.id = l.place_id WHERE l.plug_id = ?";
 
 impl Session {
     /// The shelf of a part: what its lots have in all bins, in quarantine and in the places named
@@ -75,8 +75,10 @@ impl Session {
             let sql = "SELECT ordinal FROM plugs WHERE id = ? FOR NO KEY UPDATE";
             self.first::<i64>(sql, binds![plug_id])?;
         }
-        let mut holdings: Vec<Holding> =
-            self.load(&format!("{HOLDINGS} AND l.place_kind IN ('bin', 'quarantine')"), binds![plug_id])?;
+        let mut holdings: Vec<Holding> = self.load(
+            &format!("{HOLDINGS} AND l.place_kind IN ('bin', 'quarantine')"),
+            binds![plug_id],
+        )?;
         if !also.is_empty() {
             let sql = format!(
                 "{HOLDINGS} AND l.place_kind NOT IN ('bin', 'quarantine') AND l.place_id IN {}",
@@ -90,10 +92,17 @@ impl Session {
         let lots = if lot_ids.is_empty() {
             Vec::new()
         } else {
-            let sql = format!("SELECT {LOT_COLUMNS} FROM lots WHERE id IN {} ORDER BY number", self.listed());
+            let sql = format!(
+                "SELECT {LOT_COLUMNS} FROM lots WHERE id IN {} ORDER BY number",
+                self.listed()
+            );
             self.load(&sql, &[listing(&lot_ids)])?
         };
-        Ok(Shelf { lots, holdings, reservations: self.waiting_reservations(plug_id)? })
+        Ok(Shelf {
+            lots,
+            holdings,
+            reservations: self.waiting_reservations(plug_id)?,
+        })
     }
 
     /// Writes what the ledger's rules decided for one part: lots, movements, levels,
@@ -121,25 +130,33 @@ impl Session {
             self.put_reservation(reservation)?;
         }
         let position = self.mark(MarkKind::Stock, plug_id)?;
-        Ok(Applied { movements, lots, stock_version, position })
+        Ok(Applied {
+            movements,
+            lots,
+            stock_version,
+            position,
+        })
     }
 
     /// The stock of a part as a match sees it, with the part's running number and the version of
     /// its stock; `None` where there is no such part.
     pub fn on_shelf(&mut self, plug_id: Uuid) -> Result<Option<(u32, i64, OnShelf)>, StoreError> {
         let sql = "SELECT ordinal, stock_version FROM plugs WHERE id = ?";
-        let Some((number, version)) = self.first::<(i64, i64)>(sql, binds![plug_id])? else { return Ok(None) };
+        let Some((number, version)) = self.first::<(i64, i64)>(sql, binds![plug_id])? else {
+            return Ok(None);
+        };
         let shelf = self.shelf(plug_id, &[])?;
         Ok(Some((ordinal(number)?, version, OnShelf::of(&shelf))))
     }
 
     /// The stock of every part that ever had any, as a match sees it; in three queries.
     pub fn all_on_shelf(&mut self) -> Result<Vec<(u32, i64, OnShelf)>, StoreError> {
-        let sql = "SELECT ordinal, stock_version FROM plugs WHERE stock_version > 0 ORDER BY ordinal";
+        let sql =
+            "SELECT ordinal, stock_version FROM plugs WHERE stock_version > 0 ORDER BY ordinal";
         let versions: Vec<(i64, i64)> = self.load(sql, &[])?;
         let sql = "SELECT p.ordinal, lots.condition, lots.gap_mm, s.quantity FROM \
                    (SELECT lot_id, CAST(SUM(quantity) AS bigint) AS quantity FROM levels \
-                   WHERE place_kind = 'bin' AND quantity <> 0 GROUP BY lot_id) AS s \
+                   WHERE place_kind = 'bin' GROUP BY lot_id) AS s \
                    JOIN lots ON lots.id = s.lot_id JOIN plugs p ON p.id = lots.plug_id";
         let mut shelves: HashMap<i64, OnShelf> = HashMap::new();
         for lot in self.load::<LotInBins>(sql, &[])? {

@@ -54,7 +54,11 @@ impl Session {
     }
 
     /// Tokens in the order of their ids, revoked ones too.
-    pub fn list_tokens(&mut self, after: Option<Uuid>, limit: i64) -> Result<Vec<Token>, StoreError> {
+    pub fn list_tokens(
+        &mut self,
+        after: Option<Uuid>,
+        limit: i64,
+    ) -> Result<Vec<Token>, StoreError> {
         let mut query = Filtered::query(SELECT);
         query.and_given("id > ?", after);
         self.load_filtered(query.page("id", limit))
@@ -66,8 +70,14 @@ impl Session {
     /// `Duplicate` with [`Key::TokenHash`](crate::Key::TokenHash).
     pub fn insert_token(&mut self, token: &Token) -> Result<(), StoreError> {
         let sql = "INSERT INTO tokens (id, name, role, hash, created_at, revoked_at) VALUES (?, ?, ?, ?, ?, ?)";
-        let values =
-            binds![token.id, &token.name, token.role.word(), &token.hash, token.created_at, token.revoked_at];
+        let values = binds![
+            token.id,
+            &token.name,
+            token.role.word(),
+            &token.hash,
+            token.created_at,
+            token.revoked_at
+        ];
         self.execute(sql, values).map(drop)
     }
 
@@ -79,6 +89,9 @@ impl Session {
 
     /// Whether any token is valid.
     pub fn any_token(&mut self) -> Result<bool, StoreError> {
-        self.any("SELECT CAST(1 AS bigint) FROM tokens WHERE revoked_at IS NULL LIMIT 1", &[])
+        self.any(
+            "SELECT CAST(1 AS bigint) FROM tokens WHERE revoked_at IS NULL LIMIT 1",
+            &[],
+        )
     }
 }

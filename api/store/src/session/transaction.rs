@@ -30,7 +30,11 @@ impl Session {
     }
 
     pub(crate) fn end_command(&mut self, keep: bool) -> Result<(), StoreError> {
-        self.batch(if keep { "RELEASE command" } else { "ROLLBACK TO command; RELEASE command" })
+        self.batch(if keep {
+            "RELEASE command"
+        } else {
+            "ROLLBACK TO command; RELEASE command"
+        })
     }
 
     pub(crate) fn commit(&mut self) -> Result<(), StoreError> {
@@ -66,7 +70,8 @@ impl Session {
     /// What a command that ended well has to answer all the same where one of its statements
     /// failed: PostgreSQL would take its commit for a rollback without a word.
     pub(crate) fn spoilt(&self) -> Option<StoreError> {
-        self.trouble.map(|_| StoreError::Fault("a command went on after an error of the database".into()))
+        self.trouble
+            .map(|_| StoreError::Fault("a command went on after an error of the database".into()))
     }
 
     fn reset(&mut self, writing: bool) {

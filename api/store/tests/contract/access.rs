@@ -35,20 +35,42 @@ pub fn tokens(store: &Store) {
         created_at: instant(0),
         revoked_at: None,
     };
-    let tokens = [token("counter", Role::Clerk, "aa"), token("owner", Role::Manager, "bb")];
-    write(store, |s| tokens.iter().try_for_each(|token| s.insert_token(token)));
+    let tokens = [
+        token("counter", Role::Clerk, "aa"),
+        token("owner", Role::Manager, "bb"),
+    ];
+    write(store, |s| {
+        tokens.iter().try_for_each(|token| s.insert_token(token))
+    });
     assert!(read(store, |s| s.any_token()));
-    assert_eq!(read(store, |s| s.token_by_hash("bb")), Some(tokens[1].clone()));
+    assert_eq!(
+        read(store, |s| s.token_by_hash("bb")),
+        Some(tokens[1].clone())
+    );
     assert_eq!(read(store, |s| s.token_by_hash("cc")), None);
-    assert_eq!(read(store, |s| s.token(tokens[0].id)), Some(tokens[0].clone()));
+    assert_eq!(
+        read(store, |s| s.token(tokens[0].id)),
+        Some(tokens[0].clone())
+    );
     assert_eq!(read(store, |s| s.list_tokens(None, 9)), tokens);
-    assert_eq!(read(store, |s| s.list_tokens(Some(tokens[0].id), 9)), tokens[1..]);
+    assert_eq!(
+        read(store, |s| s.list_tokens(Some(tokens[0].id), 9)),
+        tokens[1..]
+    );
     let refused = store.write(|s| s.insert_token(&token("twin", Role::Reader, "aa")));
-    assert_eq!(refused, Err(StoreError::Duplicate { what: Key::TokenHash }));
+    assert_eq!(
+        refused,
+        Err(StoreError::Duplicate {
+            what: Key::TokenHash
+        })
+    );
     assert!(write(store, |s| s.revoke_token(tokens[0].id, instant(7))));
     assert!(!write(store, |s| s.revoke_token(tokens[0].id, instant(8))));
     assert!(!write(store, |s| s.revoke_token(id(), instant(8))));
-    assert_eq!(read(store, |s| s.token_by_hash("aa")).unwrap().revoked_at, Some(instant(7)));
+    assert_eq!(
+        read(store, |s| s.token_by_hash("aa")).unwrap().revoked_at,
+        Some(instant(7))
+    );
     assert!(read(store, |s| s.any_token()));
     write(store, |s| s.revoke_token(tokens[1].id, instant(7)));
     assert!(!read(store, |s| s.any_token()));
@@ -59,8 +81,16 @@ pub fn policies(store: &Store) {
     write(store, |s| s.insert_policy(2, r#"{"a": 1}"#, instant(0)));
     write(store, |s| s.insert_policy(3, r#"{"a": 2}"#, instant(0)));
     let refused = store.write(|s| s.insert_policy(3, "{}", instant(0)));
-    assert_eq!(refused, Err(StoreError::Duplicate { what: Key::PolicyVersion }));
-    assert_eq!(read(store, |s| s.latest_policy()), Some((3, r#"{"a": 2}"#.into())));
+    assert_eq!(
+        refused,
+        Err(StoreError::Duplicate {
+            what: Key::PolicyVersion
+        })
+    );
+    assert_eq!(
+        read(store, |s| s.latest_policy()),
+        Some((3, r#"{"a": 2}"#.into()))
+    );
     assert_eq!(read(store, |s| s.policy(2)), Some(r#"{"a": 1}"#.into()));
     assert_eq!(read(store, |s| s.policy(1)), None);
 }

@@ -1,17 +1,20 @@
-use plugwell_domain::attribute::{ATTRIBUTES, Attr, Kind};
+use plugwell_domain::attribute::{ATTRIBUTES, Kind};
 use plugwell_domain::build::Build;
 use plugwell_domain::heat_scale::{HeatScale, HeatScaleData};
 use plugwell_domain::ledger::Plan;
 use plugwell_domain::plug::Plug;
-use plugwell_domain::words::Status;
-use plugwell_store::{FactFilter, Key, PlugFilter, Store, StoreError, Stored};
+use plugwell_store::{Key, Store, StoreError, Stored};
 
 use crate::made_up::{Shop, bare_plug, full_plug, id, instant, read, reservation, write};
 
-fn scale(maker: &str, name: &str) -> HeatScale {
+pub fn scale(maker: &str, name: &str) -> HeatScale {
     HeatScale {
         id: id(),
-        data: HeatScaleData { maker: maker.into(), name: name.into(), codes: vec![] },
+        data: HeatScaleData {
+            maker: maker.into(),
+            name: name.into(),
+            codes: vec![],
+        },
         version: 1,
         created_at: instant(0),
         updated_at: instant(0),
@@ -46,73 +49,14 @@ pub fn every_attribute_survives(store: &Store) {
             full.data.facts.set(attribute.attr, Some(raw));
             full.version += 1;
             write(store, |s| s.update_plug(&full));
-            assert_eq!(read(store, |s| s.plug(full.id)), Some(full.clone()), "{}", attribute.attr);
+            assert_eq!(
+                read(store, |s| s.plug(full.id)),
+                Some(full.clone()),
+                "{}",
+                attribute.attr
+            );
         }
     }
-}
-
-pub fn lists_narrow_by_every_filter(store: &Store) {
-    let scale = scale("Ferrowick", "rising");
-    let mut plugs: Vec<Plug> = (0..6).map(|n| bare_plug("Ferrowick", &format!("FW-{n}"))).collect();
-    for (n, plug) in plugs.iter_mut().enumerate() {
-        let n = n as i64;
-        // The last one knows nothing.
-        if n < 5 {
-            plug.data.facts.set(Attr::Heat, Some(500 + 100 * n));
-            plug.data.facts.set(Attr::Electrode, Some(n));
-            plug.data.facts.set(Attr::Resistor, Some(n % 2));
-        }
-    }
-    plugs[1].data.maker = "Quillmark".into();
-    plugs[1].data.gtin = Some("2000000000015".parse().unwrap());
-    plugs[2].data.status = Status::Discontinued;
-    plugs[3].data.heat_scale_id = Some(scale.id);
-    plugs[4].retired = true;
-    plugs[5].data.superseded_by = Some(plugs[0].id);
-    write(store, |s| {
-        s.insert_scale(&scale)?;
-        plugs.iter().try_for_each(|plug| s.insert_plug(plug).map(drop))
-    });
-    let found = |filter: PlugFilter| -> Vec<usize> {
-        let found = read(store, |s| s.list_plugs(&filter, None, 100));
-        found.iter().map(|p| plugs.iter().position(|q| q == p).expect("a plug as it was stored")).collect()
-    };
-    let fact = |attr, fact| found(PlugFilter { facts: vec![(attr, fact)], retired: true, ..PlugFilter::default() });
-    assert_eq!(found(PlugFilter::default()), [0, 1, 2, 3, 5]);
-    assert_eq!(found(PlugFilter { retired: true, ..PlugFilter::default() }), [0, 1, 2, 3, 4, 5]);
-    assert_eq!(fact(Attr::Heat, FactFilter::Is(600)), [1]);
-    assert_eq!(fact(Attr::Heat, FactFilter::AtLeast(700)), [2, 3, 4]);
-    assert_eq!(fact(Attr::Heat, FactFilter::AtMost(600)), [0, 1]);
-    assert_eq!(fact(Attr::Heat, FactFilter::OneOf(vec![500, 900, 901])), [0, 4]);
-    assert_eq!(fact(Attr::Heat, FactFilter::OneOf(vec![])), [0usize; 0]);
-    assert_eq!(fact(Attr::Heat, FactFilter::Null), [5]);
-    // The words of the list are not in its order: "gold_palladium" stands before "nickel".
-    assert_eq!(fact(Attr::Electrode, FactFilter::Is(2)), [2]);
-    assert_eq!(fact(Attr::Electrode, FactFilter::AtLeast(3)), [3, 4]);
-    assert_eq!(fact(Attr::Electrode, FactFilter::AtMost(0)), [0]);
-    assert_eq!(fact(Attr::Electrode, FactFilter::OneOf(vec![1, 4])), [1, 4]);
-    assert_eq!(fact(Attr::Electrode, FactFilter::Null), [5]);
-    assert_eq!(fact(Attr::Resistor, FactFilter::Is(1)), [1, 3]);
-    let both = vec![(Attr::Heat, FactFilter::AtLeast(600)), (Attr::Heat, FactFilter::AtMost(700))];
-    assert_eq!(found(PlugFilter { facts: both, ..PlugFilter::default() }), [1, 2]);
-    assert_eq!(found(PlugFilter { maker: Some("QUILLMARK".into()), ..PlugFilter::default() }), [1]);
-    assert_eq!(found(PlugFilter { part_number: Some("fw-3".into()), ..PlugFilter::default() }), [3]);
-    assert_eq!(found(PlugFilter { gtin: Some("2000000000015".into()), ..PlugFilter::default() }), [1]);
-    assert_eq!(found(PlugFilter { status: Some(Status::Discontinued), ..PlugFilter::default() }), [2]);
-    assert_eq!(found(PlugFilter { heat_scale_id: Some(scale.id), ..PlugFilter::default() }), [3]);
-    assert_eq!(found(PlugFilter { superseded_by: Some(plugs[0].id), ..PlugFilter::default() }), [5]);
-    let ids = vec![plugs[3].id, plugs[0].id, id()];
-    assert_eq!(found(PlugFilter { ids, ..PlugFilter::default() }), [0, 3]);
-    // Page by page.
-    let mut paged = Vec::new();
-    let mut after = None;
-    loop {
-        let page = read(store, |s| s.list_plugs(&PlugFilter::default(), after, 2));
-        let Some(last) = page.last() else { break };
-        after = Some(last.id);
-        paged.extend(page.iter().map(|p| p.data.part_number.clone()));
-    }
-    assert_eq!(paged, ["FW-0", "FW-1", "FW-2", "FW-3", "FW-5"]);
 }
 
 pub fn names_are_unique_case_blind(store: &Store) {
@@ -120,7 +64,12 @@ pub fn names_are_unique_case_blind(store: &Store) {
     write(store, |s| s.insert_plug(&plug));
     let twin = bare_plug("FERROWICK", "fw-ü1");
     let refused: Result<u32, StoreError> = store.write(|s| s.insert_plug(&twin));
-    assert_eq!(refused, Err(StoreError::Duplicate { what: Key::PlugName }));
+    assert_eq!(
+        refused,
+        Err(StoreError::Duplicate {
+            what: Key::PlugName
+        })
+    );
     let mut same_id = bare_plug("Ferrowick", "FW-2");
     same_id.id = plug.id;
     let refused: Result<u32, StoreError> = store.write(|s| s.insert_plug(&same_id));
@@ -130,20 +79,32 @@ pub fn names_are_unique_case_blind(store: &Store) {
     other.data.maker = "ferrowick".into();
     other.version = 2;
     let refused: Result<(), StoreError> = store.write(|s| s.update_plug(&other));
-    assert_eq!(refused, Err(StoreError::Duplicate { what: Key::PlugName }));
-    assert_eq!(read(store, |s| s.plug_named("ferroWICK", "fw-Ü1")), Some(plug));
+    assert_eq!(
+        refused,
+        Err(StoreError::Duplicate {
+            what: Key::PlugName
+        })
+    );
+    assert_eq!(
+        read(store, |s| s.plug_named("ferroWICK", "fw-Ü1")),
+        Some(plug)
+    );
     assert_eq!(read(store, |s| s.plug_named("ferrowick", "fw")), None);
 }
 
 pub fn parts_are_found(store: &Store) {
     let scale = scale("Ferrowick", "rising");
-    let mut plugs: Vec<Plug> = (0..30).map(|n| bare_plug("Ferrowick", &format!("FW-{n}"))).collect();
+    let mut plugs: Vec<Plug> = (0..30)
+        .map(|n| bare_plug("Ferrowick", &format!("FW-{n}")))
+        .collect();
     plugs[4].data.gtin = Some("2000000000015".parse().unwrap());
     plugs[7].data.gtin = Some("2000000000015".parse().unwrap());
     plugs[9].data.heat_scale_id = Some(scale.id);
     write(store, |s| {
         s.insert_scale(&scale)?;
-        plugs.iter().try_for_each(|plug| s.insert_plug(plug).map(drop))
+        plugs
+            .iter()
+            .try_for_each(|plug| s.insert_plug(plug).map(drop))
     });
     let ids = [plugs[20].id, id(), plugs[3].id, plugs[29].id];
     assert_eq!(
@@ -151,15 +112,25 @@ pub fn parts_are_found(store: &Store) {
         [plugs[20].clone(), plugs[3].clone(), plugs[29].clone()]
     );
     assert_eq!(read(store, |s| s.plugs_by_id(&[])), []);
-    assert_eq!(read(store, |s| s.plug_with_gtin("2000000000015")), [plugs[4].clone(), plugs[7].clone()]);
+    assert_eq!(
+        read(store, |s| s.plug_with_gtin("2000000000015")),
+        [plugs[4].clone(), plugs[7].clone()]
+    );
     assert_eq!(read(store, |s| s.plug_with_gtin("2000000000022")), []);
-    assert_eq!(read(store, |s| s.plugs_of_scale(scale.id)), [plugs[9].clone()]);
+    assert_eq!(
+        read(store, |s| s.plugs_of_scale(scale.id)),
+        [plugs[9].clone()]
+    );
     assert_eq!(read(store, |s| s.count_plugs()), 30);
 }
 
 pub fn ordinals_run_on(store: &Store) {
-    let plugs: Vec<Plug> = (0..5).map(|n| bare_plug("Ferrowick", &format!("FW-{n}"))).collect();
-    let given: Vec<u32> = write(store, |s| plugs.iter().map(|plug| s.insert_plug(plug)).collect());
+    let plugs: Vec<Plug> = (0..5)
+        .map(|n| bare_plug("Ferrowick", &format!("FW-{n}")))
+        .collect();
+    let given: Vec<u32> = write(store, |s| {
+        plugs.iter().map(|plug| s.insert_plug(plug)).collect()
+    });
     assert_eq!(given, [1, 2, 3, 4, 5]);
     assert_eq!(read(store, |s| s.ordinal_of(plugs[2].id)), Some(3));
     assert_eq!(read(store, |s| s.ordinal_of(id())), None);
@@ -167,16 +138,27 @@ pub fn ordinals_run_on(store: &Store) {
     assert_eq!(all, [(3, plugs[2].clone()), (4, plugs[3].clone())]);
     // A number is not given to another part.
     assert!(write(store, |s| s.delete_plug(plugs[4].id)));
-    assert_eq!(write(store, |s| s.insert_plug(&bare_plug("Ferrowick", "FW-9"))), 6);
+    assert_eq!(
+        write(store, |s| s.insert_plug(&bare_plug("Ferrowick", "FW-9"))),
+        6
+    );
 }
 
 pub fn edits_and_deletes(store: &Store) {
     let mut plug = bare_plug("Ferrowick", "FW-1");
     write(store, |s| s.insert_plug(&plug));
-    plug = Plug { id: plug.id, version: 2, updated_at: instant(5), ..full_plug("Quillmark", "Q 9") };
+    plug = Plug {
+        id: plug.id,
+        version: 2,
+        updated_at: instant(5),
+        ..full_plug("Quillmark", "Q 9")
+    };
     write(store, |s| s.update_plug(&plug));
     assert_eq!(read(store, |s| s.plug(plug.id)), Some(plug.clone()));
-    assert_eq!(read(store, |s| s.plug_named("quillmark", "q 9")), Some(plug.clone()));
+    assert_eq!(
+        read(store, |s| s.plug_named("quillmark", "q 9")),
+        Some(plug.clone())
+    );
     assert!(write(store, |s| s.delete_plug(plug.id)));
     assert!(!write(store, |s| s.delete_plug(plug.id)));
     assert_eq!(read(store, |s| s.plug(plug.id)), None);
@@ -187,13 +169,18 @@ pub fn a_stale_edit_is_not_written(store: &Store) {
     write(store, |s| s.insert_plug(&plug));
     plug.version = 3;
     let refused: Result<(), StoreError> = store.write(|s| s.update_plug(&plug));
-    assert!(matches!(refused, Err(StoreError::Busy | StoreError::Fault(_))), "{refused:?}");
+    assert!(
+        matches!(refused, Err(StoreError::Busy | StoreError::Fault(_))),
+        "{refused:?}"
+    );
     assert_eq!(read(store, |s| s.plug(plug.id)).unwrap().version, 1);
 }
 
 pub fn history_shows(store: &Store) {
     let shop = Shop::set_up(store);
-    let others: Vec<Plug> = (0..4).map(|n| bare_plug("Quillmark", &format!("Q-{n}"))).collect();
+    let others: Vec<Plug> = (0..4)
+        .map(|n| bare_plug("Quillmark", &format!("Q-{n}")))
+        .collect();
     let mut pointing = bare_plug("Quillmark", "old");
     pointing.data.superseded_by = Some(others[1].id);
     let build: Build = serde_json::from_value(serde_json::json!({
@@ -202,7 +189,9 @@ pub fn history_shows(store: &Store) {
     }))
     .unwrap();
     write(store, |s| {
-        others.iter().try_for_each(|plug| s.insert_plug(plug).map(drop))?;
+        others
+            .iter()
+            .try_for_each(|plug| s.insert_plug(plug).map(drop))?;
         s.insert_plug(&pointing)?;
         s.insert_build(&Stored {
             id: id(),
@@ -212,11 +201,20 @@ pub fn history_shows(store: &Store) {
             data: build.clone(),
         })?;
         let reservations = vec![reservation(others[3].id, "Job 7", 2)];
-        s.apply(others[3].id, &Plan { reservations, ..Plan::default() })
+        s.apply(
+            others[3].id,
+            &Plan {
+                reservations,
+                ..Plan::default()
+            },
+        )
     });
     shop.stocked(store, 4);
     let history = |plug: &Plug| read(store, |s| s.plug_has_history(plug.id));
-    assert_eq!(others.iter().map(history).collect::<Vec<_>>(), [false, true, true, true]);
+    assert_eq!(
+        others.iter().map(history).collect::<Vec<_>>(),
+        [false, true, true, true]
+    );
     assert!(history(&shop.plug));
     assert!(!history(&pointing));
     // Who does not ask first is refused all the same.

@@ -6,7 +6,13 @@ use serde_json::json;
 use crate::made_up::{bare_plug, id, instant, read, write};
 
 fn stored<T>(data: T) -> Stored<T> {
-    Stored { id: id(), version: 1, created_at: instant(0), updated_at: instant(1), data }
+    Stored {
+        id: id(),
+        version: 1,
+        created_at: instant(0),
+        updated_at: instant(1),
+        data,
+    }
 }
 
 fn head(name: &str) -> Stored<Head> {
@@ -21,11 +27,16 @@ fn head(name: &str) -> Stored<Head> {
 
 pub fn heads(store: &Store) {
     let heads: Vec<Stored<Head>> = (0..3).map(|n| head(&format!("Head {n}"))).collect();
-    write(store, |s| heads.iter().try_for_each(|head| s.insert_head(head)));
+    write(store, |s| {
+        heads.iter().try_for_each(|head| s.insert_head(head))
+    });
     assert_eq!(read(store, |s| s.head(heads[1].id)), Some(heads[1].clone()));
     assert_eq!(read(store, |s| s.head(id())), None);
     assert_eq!(read(store, |s| s.list_heads(None, 2)), heads[..2]);
-    assert_eq!(read(store, |s| s.list_heads(Some(heads[1].id), 2)), heads[2..]);
+    assert_eq!(
+        read(store, |s| s.list_heads(Some(heads[1].id), 2)),
+        heads[2..]
+    );
     let mut edited = heads[1].clone();
     edited.data.name = None;
     edited.version = 2;
@@ -60,18 +71,55 @@ pub fn builds(store: &Store) {
         s.insert_plug(&plug)?;
         builds.iter().try_for_each(|build| s.insert_build(build))
     });
-    assert_eq!(read(store, |s| s.build(builds[0].id)), Some(builds[0].clone()));
+    assert_eq!(
+        read(store, |s| s.build(builds[0].id)),
+        Some(builds[0].clone())
+    );
     let list = |filter, after| read(store, |s| s.list_builds(&filter, after, 10));
     assert_eq!(list(BuildFilter::default(), None), builds);
-    assert_eq!(list(BuildFilter::default(), Some(builds[0].id)), builds[1..]);
-    assert_eq!(list(BuildFilter { head_id: Some(head.id), ..BuildFilter::default() }, None), builds[..1]);
-    assert_eq!(list(BuildFilter { base_plug_id: Some(plug.id), ..BuildFilter::default() }, None), builds[..1]);
+    assert_eq!(
+        list(BuildFilter::default(), Some(builds[0].id)),
+        builds[1..]
+    );
+    assert_eq!(
+        list(
+            BuildFilter {
+                head_id: Some(head.id),
+                ..BuildFilter::default()
+            },
+            None
+        ),
+        builds[..1]
+    );
+    assert_eq!(
+        list(
+            BuildFilter {
+                base_plug_id: Some(plug.id),
+                ..BuildFilter::default()
+            },
+            None
+        ),
+        builds[..1]
+    );
     assert!(read(store, |s| s.head_in_use(head.id)));
     // Who does not ask first is refused all the same.
-    assert!(matches!(store.write(|s| s.delete_head(head.id)), Err(StoreError::Fault(_))));
-    let edited = Stored { id: builds[0].id, version: 2, ..builds[1].clone() };
+    assert!(matches!(
+        store.write(|s| s.delete_head(head.id)),
+        Err(StoreError::Fault(_))
+    ));
+    let edited = Stored {
+        id: builds[0].id,
+        version: 2,
+        ..builds[1].clone()
+    };
     write(store, |s| s.update_build(&edited));
-    assert_eq!(read(store, |s| s.build(edited.id)), Some(Stored { created_at: builds[0].created_at, ..edited }));
+    assert_eq!(
+        read(store, |s| s.build(edited.id)),
+        Some(Stored {
+            created_at: builds[0].created_at,
+            ..edited
+        })
+    );
     assert!(!read(store, |s| s.head_in_use(head.id)));
     assert!(write(store, |s| s.delete_build(builds[0].id)));
     assert!(!write(store, |s| s.delete_build(builds[0].id)));
@@ -93,21 +141,49 @@ pub fn scales(store: &Store) {
         created_at: instant(0),
         updated_at: instant(0),
     };
-    let scales = [scale("Ferrowick", "rising"), scale("Ferrowick", "old"), scale("Quillmark", "rising")];
-    write(store, |s| scales.iter().try_for_each(|scale| s.insert_scale(scale)));
-    assert_eq!(read(store, |s| s.scale(scales[0].id)), Some(scales[0].clone()));
-    assert_eq!(read(store, |s| s.scale_named("FERROWICK", "Old")), Some(scales[1].clone()));
+    let scales = [
+        scale("Ferrowick", "rising"),
+        scale("Ferrowick", "old"),
+        scale("Quillmark", "rising"),
+    ];
+    write(store, |s| {
+        scales.iter().try_for_each(|scale| s.insert_scale(scale))
+    });
+    assert_eq!(
+        read(store, |s| s.scale(scales[0].id)),
+        Some(scales[0].clone())
+    );
+    assert_eq!(
+        read(store, |s| s.scale_named("FERROWICK", "Old")),
+        Some(scales[1].clone())
+    );
     assert_eq!(read(store, |s| s.list_scales(None, None, 9)), scales);
-    assert_eq!(read(store, |s| s.list_scales(None, Some(scales[0].id), 1)), scales[1..2]);
-    assert_eq!(read(store, |s| s.list_scales(Some("ferrowick"), None, 9)), scales[..2]);
+    assert_eq!(
+        read(store, |s| s.list_scales(None, Some(scales[0].id), 1)),
+        scales[1..2]
+    );
+    assert_eq!(
+        read(store, |s| s.list_scales(Some("ferrowick"), None, 9)),
+        scales[..2]
+    );
     let refused = store.write(|s| s.insert_scale(&scale("ferrowick", "RISING")));
-    assert_eq!(refused, Err(StoreError::Duplicate { what: Key::ScaleName }));
+    assert_eq!(
+        refused,
+        Err(StoreError::Duplicate {
+            what: Key::ScaleName
+        })
+    );
     let mut edited = scales[0].clone();
     edited.data.codes.pop();
     edited.data.name = "Old".into();
     edited.version = 2;
     let refused = store.write(|s| s.update_scale(&edited));
-    assert_eq!(refused, Err(StoreError::Duplicate { what: Key::ScaleName }));
+    assert_eq!(
+        refused,
+        Err(StoreError::Duplicate {
+            what: Key::ScaleName
+        })
+    );
     edited.data.name = "newer".into();
     write(store, |s| s.update_scale(&edited));
     assert_eq!(read(store, |s| s.scale(edited.id)), Some(edited.clone()));

@@ -2,7 +2,7 @@ use std::time::{Duration, Instant};
 
 use plugwell_store::{MarkKind, Store, StoreError};
 
-use crate::made_up::{bare_plug, id, moves, read, Shop, write};
+use crate::made_up::{Shop, bare_plug, id, moves, read, write};
 
 /// Waits until a mark is shown. On PostgreSQL it is not while older transactions run, be it in
 /// another database of the same server.
@@ -30,9 +30,15 @@ pub fn marks_follow_the_writes(store: &Store) {
     assert!(position > start);
     assert_eq!(shown(store, position), position);
     let what = |after| -> Vec<_> {
-        read(store, |s| s.marks_after(after, 100)).iter().map(|m| (m.kind, m.id)).collect()
+        read(store, |s| s.marks_after(after, 100))
+            .iter()
+            .map(|m| (m.kind, m.id))
+            .collect()
     };
-    assert_eq!(what(start), [(MarkKind::Plug, plug.id), (MarkKind::Build, plug.id)]);
+    assert_eq!(
+        what(start),
+        [(MarkKind::Plug, plug.id), (MarkKind::Build, plug.id)]
+    );
     assert_eq!(what(position), []);
     plug.version = 2;
     write(store, |s| s.update_plug(&plug));
@@ -40,7 +46,10 @@ pub fn marks_follow_the_writes(store: &Store) {
     let marked = (MarkKind::Head, id());
     let before = write(store, |s| s.mark(marked.0, marked.1));
     assert_eq!(shown(store, before), before);
-    assert_eq!(what(position), [(MarkKind::Plug, plug.id), (MarkKind::Plug, plug.id), marked]);
+    assert_eq!(
+        what(position),
+        [(MarkKind::Plug, plug.id), (MarkKind::Plug, plug.id), marked]
+    );
     assert!(!write(store, |s| s.delete_plug(id())));
     // What was undone leaves no mark.
     let refused: Result<(), StoreError> = store.write(|s| {
@@ -57,7 +66,10 @@ pub fn marks_follow_the_writes(store: &Store) {
     assert_eq!(shown(store, applied.position), applied.position);
     let marks = read(store, |s| s.marks_after(before, 100));
     let last = marks.last().unwrap();
-    assert_eq!((last.position, last.kind, last.id), (applied.position, MarkKind::Stock, shop.plug.id));
+    assert_eq!(
+        (last.position, last.kind, last.id),
+        (applied.position, MarkKind::Stock, shop.plug.id)
+    );
     // Page by page nothing is lost and nothing comes twice.
     let mut paged = Vec::new();
     let mut after = start;

@@ -37,16 +37,24 @@ pub fn a_read_is_one_state(store: &Store) {
     assert_eq!(counts, (0, 0));
     assert_eq!(read(store, |s| s.count_plugs()), 1);
     // And it cannot write.
-    let refused: Result<u32, StoreError> = store.read(|s| s.insert_plug(&bare_plug("Ferrowick", "FW-2")));
+    let refused: Result<u32, StoreError> =
+        store.read(|s| s.insert_plug(&bare_plug("Ferrowick", "FW-2")));
     assert!(refused.is_err());
 }
 
 pub fn a_command_that_goes_on_after_an_error_is_not_kept(store: &Store) {
-    write(store, |s| s.insert_place(id(), PlaceKind::Bin, "Drawer", instant(0)));
+    write(store, |s| {
+        s.insert_place(id(), PlaceKind::Bin, "Drawer", instant(0))
+    });
     let outcome: Result<(), StoreError> = store.write(|s| {
         s.insert_plug(&bare_plug("Ferrowick", "FW-1"))?;
         let refused = s.insert_place(id(), PlaceKind::Bin, "drawer", instant(0));
-        assert_eq!(refused, Err(StoreError::Duplicate { what: Key::PlaceName }));
+        assert_eq!(
+            refused,
+            Err(StoreError::Duplicate {
+                what: Key::PlaceName
+            })
+        );
         Ok(())
     });
     assert!(matches!(outcome, Err(StoreError::Fault(_))), "{outcome:?}");
@@ -99,7 +107,12 @@ pub fn the_last_set_goes_to_one(store: &Store) {
             .map(|_| {
                 scope.spawn(|| {
                     store.write(|s| {
-                        let there = s.shelf(shop.plug.id, &[])?.holdings.iter().map(|h| h.quantity).sum();
+                        let there = s
+                            .shelf(shop.plug.id, &[])?
+                            .holdings
+                            .iter()
+                            .map(|h| h.quantity)
+                            .sum();
                         if there < 8 {
                             return Err(Refused::NotEnough(there));
                         }
@@ -109,10 +122,19 @@ pub fn the_last_set_goes_to_one(store: &Store) {
                 })
             })
             .collect();
-        callers.into_iter().map(|caller| caller.join().unwrap()).collect()
+        callers
+            .into_iter()
+            .map(|caller| caller.join().unwrap())
+            .collect()
     });
     assert_eq!(outcomes.iter().filter(|o| o.is_ok()).count(), 1);
-    assert_eq!(outcomes.iter().filter(|o| **o == Err(Refused::NotEnough(0))).count(), 31);
+    assert_eq!(
+        outcomes
+            .iter()
+            .filter(|o| **o == Err(Refused::NotEnough(0)))
+            .count(),
+        31
+    );
     assert_eq!(read(store, |s| s.audit_levels()).differences, []);
 }
 

@@ -5,7 +5,8 @@ use chrono::{DateTime, Utc};
 use plugwell_domain::attribute::{ATTRIBUTES, Attr, Kind};
 use plugwell_domain::decimal::{Decimal, exact};
 use plugwell_domain::ledger::{
-    Condition, Lot, Money, Movement, MovementKind, Place, PlaceKind, Plan, Reservation, ReservationState,
+    Condition, Lot, Money, Movement, MovementKind, Place, PlaceKind, Plan, Reservation,
+    ReservationState,
 };
 use plugwell_domain::plug::{Plug, PlugData};
 use plugwell_domain::words::{Provenance, Status};
@@ -51,9 +52,13 @@ pub fn full_plug(maker: &str, part_number: &str) -> Plug {
             Kind::Choice(words) => words.len() as i64 - 1,
         };
         plug.data.facts.set(attribute.attr, Some(raw));
-        plug.data.provenance.insert(attribute.attr, Provenance::Measured);
+        plug.data
+            .provenance
+            .insert(attribute.attr, Provenance::Measured);
     }
-    plug.data.provenance.insert(Attr::Reach, Provenance::Assumed);
+    plug.data
+        .provenance
+        .insert(Attr::Reach, Provenance::Assumed);
     plug.data.gtin = Some("2000000000015".parse().unwrap());
     plug.data.description = Some("long reach, “quoted”, Ω".into());
     plug.data.heat_code = Some("7".into());
@@ -70,7 +75,10 @@ pub fn lot(plug_id: Uuid) -> Lot {
         supplier: "Hollis Parts".into(),
         received_at: instant(1),
         quantity_received: 10,
-        total_cost: Some(Money { minor: 12_950, currency: "USD".into() }),
+        total_cost: Some(Money {
+            minor: 12_950,
+            currency: "USD".into(),
+        }),
         pack_size: Some(4),
         condition: Condition::Sealed,
         gap_mm: None,
@@ -88,7 +96,13 @@ pub fn gapped_lot(plug_id: Uuid, from: Uuid, gap: i64) -> Lot {
     }
 }
 
-pub fn movement(kind: MovementKind, lot: &Lot, from: &Place, to: &Place, quantity: i64) -> Movement {
+pub fn movement(
+    kind: MovementKind,
+    lot: &Lot,
+    from: &Place,
+    to: &Place,
+    quantity: i64,
+) -> Movement {
     Movement {
         id: id(),
         sequence: 0,
@@ -110,6 +124,11 @@ pub fn movement(kind: MovementKind, lot: &Lot, from: &Place, to: &Place, quantit
         gap_mm: None,
         pair_id: None,
     }
+}
+
+/// A transfer.
+pub fn moved(lot: &Lot, from: &Place, to: &Place, quantity: i64) -> Movement {
+    movement(MovementKind::Transfer, lot, from, to, quantity)
 }
 
 pub fn reservation(plug_id: Uuid, job: &str, quantity: i64) -> Reservation {
@@ -158,7 +177,13 @@ impl Shop {
     }
 
     pub fn receipt(&self, lot: &Lot, quantity: i64) -> Movement {
-        movement(MovementKind::Receipt, lot, &self.supplier, &self.bin, quantity)
+        movement(
+            MovementKind::Receipt,
+            lot,
+            &self.supplier,
+            &self.bin,
+            quantity,
+        )
     }
 
     pub fn issue(&self, lot: &Lot, quantity: i64) -> Movement {
@@ -178,11 +203,23 @@ impl Shop {
     pub fn stocked(&self, store: &Store, quantity: i64) -> Lot {
         let lot = lot(self.plug.id);
         let movements = vec![self.receipt(&lot, quantity)];
-        self.apply(store, &Plan { new_lots: vec![lot], movements, reservations: vec![] }).lots.remove(0)
+        self.apply(
+            store,
+            &Plan {
+                new_lots: vec![lot],
+                movements,
+                reservations: vec![],
+            },
+        )
+        .lots
+        .remove(0)
     }
 }
 
 /// A plan of movements only.
 pub fn moves(movements: Vec<Movement>) -> Plan {
-    Plan { movements, ..Plan::default() }
+    Plan {
+        movements,
+        ..Plan::default()
+    }
 }

@@ -240,7 +240,6 @@ impl Index {
 
     /// Segments that a match goes through.
     pub fn segments(&self) -> usize {
-        for s in &self.view().segments { eprintln!("seg {} groups {}", s.columns.documents, s.columns.groups.len()); }
         self.view().segments.len()
     }
 

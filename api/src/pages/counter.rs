@@ -179,7 +179,7 @@ fn parts(shop: &Shop, typed: &Typed) -> Result<Vec<Plug>, Refusal> {
 async fn shown(shop: web::Data<Shop>, request: HttpRequest, act: Act) -> HttpResponse {
     let who = match visitor(&shop, &request).and_then(|who| with_role(who, act.least())) {
         Ok(who) => who,
-        Err(page) => return page,
+        Err(page) => return *page,
     };
     let typed: Typed =
         web::Query::from_query(request.query_string()).map(web::Query::into_inner).unwrap_or_default();
@@ -198,7 +198,7 @@ async fn shown(shop: web::Data<Shop>, request: HttpRequest, act: Act) -> HttpRes
 async fn sent(shop: web::Data<Shop>, request: HttpRequest, typed: Typed, act: Act) -> HttpResponse {
     let who = match sender(&shop, &request, of(&typed, "form_key"), act.least()) {
         Ok(who) => who,
-        Err(page) => return page,
+        Err(page) => return *page,
     };
     let frame = who.frame.clone();
     let answered = web::block(move || answer(&shop, who, &typed, act)).await;
@@ -260,6 +260,10 @@ fn done(shop: &Shop, actor: &Actor, typed: &Typed, act: Act, plug: &Plug) -> Res
         Refusal::Faults(faults) => faults,
         Refusal::Conflict { detail, .. } | Refusal::Forbidden(detail) => {
             vec![Fault::at("quantity", FaultCode::OutOfRange, detail)]
+        }
+        Refusal::KeyReused => {
+            let detail = "this form was sent before with other values; open it anew";
+            vec![Fault::at("once", FaultCode::Contradiction, detail)]
         }
         other => {
             tracing::error!(refusal = ?other, "a form was refused");

@@ -75,7 +75,7 @@ struct FitLine {
 pub(super) async fn find(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     let who = match visitor(&shop, &request) {
         Ok(who) => who,
-        Err(page) => return page,
+        Err(page) => return *page,
     };
     let query: Vec<(String, String)> =
         web::Query::from_query(request.query_string()).map(web::Query::into_inner).unwrap_or_default();

@@ -29,14 +29,14 @@ struct SignIn {
 }
 
 /// Who asks for a page, or the page that asks them to sign in.
-pub(super) fn visitor(shop: &Shop, request: &HttpRequest) -> Result<Visitor, HttpResponse> {
+pub(super) fn visitor(shop: &Shop, request: &HttpRequest) -> Result<Visitor, Box<HttpResponse>> {
     let cookie = request.cookie(COOKIE);
     match cookie.and_then(|cookie| shop.access.signed_in(cookie.value())) {
         Some((actor, form_key)) => {
             let signed_in = format!("{} ({})", actor.name, actor.role);
             Ok(Visitor { actor, frame: Frame { signed_in, form_key } })
         }
-        None => Err(page(StatusCode::UNAUTHORIZED, &SignIn { frame: Frame::default(), fault: "" })),
+        None => Err(Box::new(page(StatusCode::UNAUTHORIZED, &SignIn { frame: Frame::default(), fault: "" }))),
     }
 }
 
@@ -46,23 +46,24 @@ pub(super) fn sender(
     request: &HttpRequest,
     form_key: &str,
     least: Role,
-) -> Result<Visitor, HttpResponse> {
+) -> Result<Visitor, Box<HttpResponse>> {
     let visitor = visitor(shop, request)?;
     if form_key != visitor.frame.form_key {
         let text = "The form does not belong to this sign-in; open the page anew.".to_owned();
         let heading = "Form out of date";
-        return Err(page(StatusCode::FORBIDDEN, &Message { frame: visitor.frame, heading, text }));
+        return Err(Box::new(page(StatusCode::FORBIDDEN, &Message { frame: visitor.frame, heading, text })));
     }
     with_role(visitor, least)
 }
 
 /// Only for a role and those that hold it.
-pub(super) fn with_role(visitor: Visitor, least: Role) -> Result<Visitor, HttpResponse> {
+pub(super) fn with_role(visitor: Visitor, least: Role) -> Result<Visitor, Box<HttpResponse>> {
     if visitor.actor.role >= least {
         return Ok(visitor);
     }
     let text = format!("This takes the role {least}; you are signed in as {}.", visitor.actor.role);
-    Err(page(StatusCode::FORBIDDEN, &Message { frame: visitor.frame, heading: "Not with this role", text }))
+    let heading = "Not with this role";
+    Err(Box::new(page(StatusCode::FORBIDDEN, &Message { frame: visitor.frame, heading, text })))
 }
 
 fn to_the_start(cookie: Cookie<'_>) -> HttpResponse {
@@ -122,7 +123,7 @@ pub(super) async fn sign_out(
     form: web::Form<Leaving>,
 ) -> HttpResponse {
     if let Err(page) = sender(&shop, &request, &form.form_key, Role::Reader) {
-        return page;
+        return *page;
     }
     if let Some(cookie) = request.cookie(COOKIE) {
         shop.access.sign_out(cookie.value());

@@ -61,7 +61,7 @@ impl Shop {
     /// [`Refusal`] where database or index cannot be read.
     pub fn open(store: Store, index_folder: &Path, progress: &dyn Fn(u64, u64)) -> Result<Self, Refusal> {
         let index = Index::open(index_folder)?;
-        let policy = store.read(|session| judgement::stored(session))?;
+        let policy = store.read(judgement::stored)?;
         let shop = Self {
             access: Access::load(&store)?,
             store,

@@ -2,7 +2,9 @@
 
 use std::thread;
 
-use plugwell_tests::bodies::{bin, issue, plug, receive, stock_of, stored_plug, unique};
+use plugwell_tests::bodies::{
+    bin, build, issue, plug, receive, stock_of, stored_plug, unique, with,
+};
 use plugwell_tests::{Shop, Who, engines};
 use serde_json::json;
 
@@ -46,6 +48,50 @@ fn a_match_shows_every_movement_that_was_answered_before() {
                             (on_hand - kept, on_hand),
                             "{engine}, step {step}"
                         );
+                    }
+                });
+            }
+        });
+    }
+}
+
+/// Records of six callers at once, each of a thread that no other caller asks for.
+#[test]
+fn a_match_shows_every_record_as_it_was_answered_before() {
+    const THREADS: [&str; 6] = [
+        "M8x1",
+        "M10x1",
+        "M12x1.25",
+        "M14x1.25",
+        "M18x1.5",
+        "7/8-18 UNS",
+    ];
+    for engine in engines() {
+        let shop = Shop::start(engine);
+        thread::scope(|scope| {
+            for own in THREADS {
+                let shop = &shop;
+                scope.spawn(move || {
+                    let mut build = build();
+                    build["head"]["thread"] = json!(own);
+                    let body = json!({ "build": build, "stock": "ignore" });
+                    let found = || {
+                        let answer = shop.post(Who::Reader, "/v1/matches", &body).expect(200);
+                        let fits = answer.json["fits"].as_array().expect("fits").len();
+                        (
+                            fits,
+                            answer.json["near_misses"].as_array().map_or(0, Vec::len),
+                        )
+                    };
+                    for step in 0..6 {
+                        let plug = with(plug(&unique("RECORD")), json!({ "thread": own }));
+                        let path = format!("/v1/plugs/{}", stored_plug(shop, &plug));
+                        assert_eq!(found(), (1, 0), "{engine}, {own}, step {step}: made");
+                        let patch = json!({ "projection_mm": 1.0 });
+                        shop.patch(Who::Clerk, &path, &patch).expect(200);
+                        assert_eq!(found(), (0, 1), "{engine}, {own}, step {step}: changed");
+                        shop.delete(Who::Clerk, &path).expect(204);
+                        assert_eq!(found(), (0, 0), "{engine}, {own}, step {step}: gone");
                     }
                 });
             }

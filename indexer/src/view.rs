@@ -126,6 +126,11 @@ impl Column {
         self.keeping.shown(self.values.get_val(doc))
     }
 
+    /// The value of one document as it is kept.
+    pub(crate) fn kept_of(&self, doc: DocId) -> u64 {
+        self.values.get_val(doc)
+    }
+
     /// The values of a run of documents as they are kept.
     #[inline]
     pub(crate) fn kept(&self, docs: Range<DocId>, buffer: &mut [u64; BLOCK]) {

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use diesel::RunQueryDsl;
 use diesel::backend::Backend;
 use diesel::query_builder::{AstPass, Query, QueryFragment, QueryId};
-use diesel::result::QueryResult;
+use diesel::result::{Error, QueryResult};
 use diesel::serialize::ToSql;
 use diesel::sql_types::{BigInt, Binary, Nullable, Text, Untyped};
 use uuid::Uuid;
@@ -38,7 +38,8 @@ where
         }
         let mut parts = self.sql.split('?');
         out.push_sql(parts.next().unwrap_or_default());
-        for (bind, part) in self.binds.iter().zip(parts) {
+        for bind in self.binds {
+            let part = parts.next().ok_or_else(|| miscounted(self.sql))?;
             match bind {
                 Bind::Int(value) => out.push_bind_param::<Nullable<BigInt>, _>(value)?,
                 Bind::Text(value) => out.push_bind_param::<Nullable<Text>, _>(value)?,
@@ -46,8 +47,15 @@ where
             }
             out.push_sql(part);
         }
-        Ok(())
+        match parts.next() {
+            Some(_) => Err(miscounted(self.sql)),
+            None => Ok(()),
+        }
     }
+}
+
+fn miscounted(sql: &str) -> Error {
+    Error::QueryBuilderError(format!("not as many values as places in: {sql}").into())
 }
 
 impl QueryId for Statement<'_> {

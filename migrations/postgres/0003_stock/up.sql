@@ -32,20 +32,20 @@ CREATE TABLE lots (
 CREATE INDEX lots_plug ON lots (plug_id, id);
 CREATE INDEX lots_from_lot ON lots (from_lot_id) WHERE from_lot_id IS NOT NULL;
 
--- The sum of the movements, no row where it is zero; part and kind of place are copies, so that a
--- shelf is one search.
+-- The sum of the movements, no row where it is zero. Part and kind of place are copies: what a part
+-- has lies together, and a shelf is one search.
 CREATE TABLE levels (
+    plug_id text COLLATE "C" NOT NULL,
     lot_id text COLLATE "C" NOT NULL REFERENCES lots (id),
     place_id text COLLATE "C" NOT NULL REFERENCES places (id),
-    plug_id text COLLATE "C" NOT NULL,
     place_kind text COLLATE "C" NOT NULL,
     quantity bigint NOT NULL,
-    PRIMARY KEY (lot_id, place_id),
+    PRIMARY KEY (plug_id, lot_id, place_id),
     CHECK (quantity >= 0 OR place_kind IN ('supplier', 'difference'))
 ) WITH (fillfactor = 80);
 
-CREATE INDEX levels_shelf ON levels (plug_id, place_kind);
-CREATE INDEX levels_place ON levels (place_id, plug_id);
+CREATE INDEX levels_kind ON levels (place_kind, plug_id, lot_id, place_id);
+CREATE INDEX levels_place ON levels (place_id, plug_id, lot_id);
 
 CREATE TABLE movements (
     sequence bigserial NOT NULL PRIMARY KEY,

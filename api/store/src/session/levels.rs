@@ -10,6 +10,8 @@ use crate::record::{Cells, Record};
 use crate::statement::binds;
 
 const SELECT: &str = "SELECT plug_id, lot_id, place_id, quantity FROM levels";
+/// A lot has one part: its levels lie together with the part's.
+const PART_OF_LOT: &str = "(SELECT plug_id FROM lots WHERE id = ?)";
 
 /// What a list of levels is narrowed by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -24,7 +26,7 @@ pub struct LevelFilter {
     pub kind: Option<PlaceKind>,
 }
 
-/// A level's lot and place: the order of the list.
+/// A level's lot and place: what a page of the list goes on behind.
 pub type LevelKey = (Uuid, Uuid);
 
 impl Record for Level {
@@ -39,7 +41,7 @@ impl Record for Level {
 }
 
 impl Session {
-    /// Levels other than zero that a filter leaves, in the order of lot and place.
+    /// Levels other than zero that a filter leaves, in the order of part, lot and place.
     pub fn list_levels(
         &mut self,
         filter: &LevelFilter,
@@ -48,14 +50,18 @@ impl Session {
     ) -> Result<Vec<Level>, StoreError> {
         let mut query = Filtered::query(SELECT);
         query.and_given("plug_id = ?", filter.plug_id);
-        query.and_given("lot_id = ?", filter.lot_id);
+        if let Some(lot_id) = filter.lot_id {
+            query.and(&format!("plug_id = {PART_OF_LOT} AND lot_id = ?"), lot_id);
+            query.binds.push(lot_id.into());
+        }
         query.and_given("place_id = ?", filter.place_id);
         query.and_given("place_kind = ?", filter.kind.map(PlaceKind::word));
         if let Some((lot_id, place_id)) = after {
-            query.and("(lot_id, place_id) > (?, ?)", lot_id);
-            query.binds.push(place_id.into());
+            let behind = format!("(plug_id, lot_id, place_id) > ({PART_OF_LOT}, ?, ?)");
+            query.and(&behind, lot_id);
+            query.binds.extend([lot_id.into(), place_id.into()]);
         }
-        self.load_filtered(query.page("lot_id, place_id", limit))
+        self.load_filtered(query.page("plug_id, lot_id, place_id", limit))
     }
 
     /// Books a movement on the two levels that it concerns.
@@ -69,11 +75,16 @@ impl Session {
             (movement.to_place_id, movement.quantity),
         ];
         for (place_id, change) in sides {
-            let sql = "UPDATE levels SET quantity = quantity + ? WHERE lot_id = ? AND place_id = ? RETURNING quantity";
-            match self.first::<i64>(sql, binds![change, movement.lot_id, place_id])? {
+            let sql = "UPDATE levels SET quantity = quantity + ? WHERE plug_id = ? AND lot_id = ? AND place_id = ? \
+                       RETURNING quantity";
+            match self.first::<i64>(
+                sql,
+                binds![change, movement.plug_id, movement.lot_id, place_id],
+            )? {
                 Some(0) => {
-                    let sql = "DELETE FROM levels WHERE lot_id = ? AND place_id = ?";
-                    self.execute(sql, binds![movement.lot_id, place_id])?;
+                    let sql =
+                        "DELETE FROM levels WHERE plug_id = ? AND lot_id = ? AND place_id = ?";
+                    self.execute(sql, binds![movement.plug_id, movement.lot_id, place_id])?;
                     continue;
                 }
                 Some(_) => continue,

@@ -155,9 +155,9 @@ impl Session {
             "SELECT ordinal, stock_version FROM plugs WHERE stock_version > 0 ORDER BY ordinal";
         let versions: Vec<(i64, i64)> = self.load(sql, &[])?;
         let sql = "SELECT p.ordinal, lots.condition, lots.gap_mm, s.quantity FROM \
-                   (SELECT lot_id, CAST(SUM(quantity) AS bigint) AS quantity FROM levels \
-                   WHERE place_kind = 'bin' GROUP BY lot_id) AS s \
-                   JOIN lots ON lots.id = s.lot_id JOIN plugs p ON p.id = lots.plug_id";
+                   (SELECT plug_id, lot_id, CAST(SUM(quantity) AS bigint) AS quantity FROM levels \
+                   WHERE place_kind = 'bin' GROUP BY plug_id, lot_id) AS s \
+                   JOIN plugs p ON p.id = s.plug_id JOIN lots ON lots.id = s.lot_id";
         let mut shelves: HashMap<i64, OnShelf> = HashMap::new();
         for lot in self.load::<LotInBins>(sql, &[])? {
             lot.put_on(shelves.entry(lot.ordinal).or_default());

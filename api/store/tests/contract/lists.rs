@@ -260,4 +260,22 @@ pub fn levels(store: &Store) {
     let in_bin = [in_bin];
     assert_eq!(all(&|f| f.place_id = Some(shop.bin.id)), in_bin);
     assert_eq!(all(&|f| f.kind = Some(PlaceKind::Bin)), in_bin);
+
+    // Several parts, one level to a page: nothing is lost and nothing comes twice.
+    let mut other = shop.clone();
+    other.plug = bare_plug("Quillmark", "Q-1");
+    write(store, |s| s.insert_plug(&other.plug));
+    (0..2).for_each(|_| drop(other.stocked(store, 5)));
+    let whole = all(&|_| {});
+    assert_eq!(whole.len(), 8);
+    let mut paged = Vec::new();
+    let mut after = None;
+    loop {
+        let filter = LevelFilter::default();
+        let page = read(store, |s| s.list_levels(&filter, after, 1));
+        let Some(last) = page.last() else { break };
+        after = Some((last.lot_id, last.place_id));
+        paged.extend(page);
+    }
+    assert_eq!(paged, whole);
 }

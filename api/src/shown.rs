@@ -23,19 +23,29 @@ pub fn measured(attribute: &str, value: &Value) -> String {
             let mm = other.as_f64().unwrap_or_default();
             format!("{mm} mm ({:.3} in)", mm_to_inch(mm))
         }
-        (other, false) => other.as_f64().map_or_else(|| other.to_string(), |n| n.to_string()),
+        (other, false) => other
+            .as_f64()
+            .map_or_else(|| other.to_string(), |n| n.to_string()),
     }
 }
 
 /// A test of an attribute in words.
 pub fn test(attribute: &str, test: &Value) -> String {
     if let Some(values) = test["one_of"].as_array() {
-        return values.iter().map(|v| measured(attribute, v)).collect::<Vec<_>>().join(" or ");
+        return values
+            .iter()
+            .map(|v| measured(attribute, v))
+            .collect::<Vec<_>>()
+            .join(" or ");
     }
     match (&test["min"], &test["max"]) {
         (Value::Null, max) => format!("at most {}", measured(attribute, max)),
         (min, Value::Null) => format!("at least {}", measured(attribute, min)),
-        (min, max) => format!("{} to {}", measured(attribute, min), measured(attribute, max)),
+        (min, max) => format!(
+            "{} to {}",
+            measured(attribute, min),
+            measured(attribute, max)
+        ),
     }
 }
 
@@ -43,5 +53,8 @@ pub fn test(attribute: &str, test: &Value) -> String {
 pub fn label(attribute: &str) -> String {
     attribute
         .parse::<plugwell_domain::attribute::Attr>()
-        .map_or_else(|_| attribute.to_owned(), |attr| attr.declared().label.to_owned())
+        .map_or_else(
+            |_| attribute.to_owned(),
+            |attr| attr.declared().label.to_owned(),
+        )
 }

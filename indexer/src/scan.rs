@@ -136,13 +136,19 @@ impl<'a> Scan<'a> {
             for heat in self.plan.heat.spans() {
                 let docs = candidate.group.within(columns, &heat);
                 if !docs.is_empty() {
-                    runs.push(Run { docs, open: self.plan.open(candidate.group).map(filter).collect() });
+                    runs.push(Run {
+                        docs,
+                        open: self.plan.open(candidate.group).map(filter).collect(),
+                    });
                 }
             }
         }
         let mut begun = 0;
         for Run { docs, open } in &runs {
-            begun ^= open.iter().fold(u64::from(columns.ordinal(docs.start)), |begun, (_, column)| begun ^ column.kept_of(docs.start));
+            begun ^= open.iter().fold(
+                u64::from(columns.ordinal(docs.start)),
+                |begun, (_, column)| begun ^ column.kept_of(docs.start),
+            );
         }
         std::hint::black_box(begun);
         runs

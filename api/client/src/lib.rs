@@ -57,8 +57,14 @@ impl Client {
     pub fn new(base: &str, token: &str) -> Result<Self, Error> {
         // Another part of the process may have installed one already: that one serves.
         let _ = rustls::crypto::ring::default_provider().install_default();
-        let http = reqwest::Client::builder().timeout(Duration::from_secs(60)).build()?;
-        Ok(Self { http, base: base.trim_end_matches('/').to_owned(), token: token.to_owned() })
+        let http = reqwest::Client::builder()
+            .timeout(Duration::from_secs(60))
+            .build()?;
+        Ok(Self {
+            http,
+            base: base.trim_end_matches('/').to_owned(),
+            token: token.to_owned(),
+        })
     }
 
     /// Asks for a resource; repeated where the service is out of reach for a moment.
@@ -73,15 +79,24 @@ impl Client {
     ///
     /// # Errors
     /// [`Error`].
-    pub async fn ask<T: DeserializeOwned>(&self, path: &str, body: &impl Serialize) -> Result<T, Error> {
-        self.send(Method::POST, path, Some(Body::json(body)?), None).await
+    pub async fn ask<T: DeserializeOwned>(
+        &self,
+        path: &str,
+        body: &impl Serialize,
+    ) -> Result<T, Error> {
+        self.send(Method::POST, path, Some(Body::json(body)?), None)
+            .await
     }
 
     /// Stores a record, such as a plug; never repeated.
     ///
     /// # Errors
     /// [`Error`].
-    pub async fn create<T: DeserializeOwned>(&self, path: &str, body: &impl Serialize) -> Result<T, Error> {
+    pub async fn create<T: DeserializeOwned>(
+        &self,
+        path: &str,
+        body: &impl Serialize,
+    ) -> Result<T, Error> {
         let request = self.request(Method::POST, path, Some(&Body::json(body)?), None);
         read(request.send().await?).await
     }
@@ -91,8 +106,18 @@ impl Client {
     ///
     /// # Errors
     /// [`Error`].
-    pub async fn command<T: DeserializeOwned>(&self, path: &str, body: &impl Serialize) -> Result<T, Error> {
-        self.send(Method::POST, path, Some(Body::json(body)?), Some(Uuid::now_v7().to_string())).await
+    pub async fn command<T: DeserializeOwned>(
+        &self,
+        path: &str,
+        body: &impl Serialize,
+    ) -> Result<T, Error> {
+        self.send(
+            Method::POST,
+            path,
+            Some(Body::json(body)?),
+            Some(Uuid::now_v7().to_string()),
+        )
+        .await
     }
 
     /// Sends a table of plugs.
@@ -100,7 +125,10 @@ impl Client {
     /// # Errors
     /// [`Error`]; a table with faults names them all in [`Problem::errors`].
     pub async fn import_plugs(&self, csv: &str, dry_run: bool) -> Result<Value, Error> {
-        let body = Body { kind: "text/csv", bytes: csv.as_bytes().to_vec() };
+        let body = Body {
+            kind: "text/csv",
+            bytes: csv.as_bytes().to_vec(),
+        };
         let (path, key) = if dry_run {
             ("/v1/imports/plugs?dry_run=true", None)
         } else {
@@ -109,10 +137,21 @@ impl Client {
         self.send(Method::POST, path, Some(body), key).await
     }
 
-    fn request(&self, method: Method, path: &str, body: Option<&Body>, key: Option<&str>) -> reqwest::RequestBuilder {
-        let mut request = self.http.request(method, format!("{}{path}", self.base)).bearer_auth(&self.token);
+    fn request(
+        &self,
+        method: Method,
+        path: &str,
+        body: Option<&Body>,
+        key: Option<&str>,
+    ) -> reqwest::RequestBuilder {
+        let mut request = self
+            .http
+            .request(method, format!("{}{path}", self.base))
+            .bearer_auth(&self.token);
         if let Some(body) = body {
-            request = request.header(header::CONTENT_TYPE, body.kind).body(body.bytes.clone());
+            request = request
+                .header(header::CONTENT_TYPE, body.kind)
+                .body(body.bytes.clone());
         }
         if let Some(key) = key {
             request = request.header("Idempotency-Key", format!("\"{key}\""));
@@ -130,11 +169,16 @@ impl Client {
     ) -> Result<T, Error> {
         let mut attempt = 1;
         loop {
-            let answer = self.request(method.clone(), path, body.as_ref(), key.as_deref()).send().await;
+            let answer = self
+                .request(method.clone(), path, body.as_ref(), key.as_deref())
+                .send()
+                .await;
             let passing = match &answer {
                 Ok(answer) => matches!(
                     answer.status(),
-                    StatusCode::BAD_GATEWAY | StatusCode::SERVICE_UNAVAILABLE | StatusCode::GATEWAY_TIMEOUT
+                    StatusCode::BAD_GATEWAY
+                        | StatusCode::SERVICE_UNAVAILABLE
+                        | StatusCode::GATEWAY_TIMEOUT
                 ),
                 Err(error) => error.is_connect() || error.is_timeout(),
             };
@@ -154,8 +198,12 @@ struct Body {
 
 impl Body {
     fn json(body: &impl Serialize) -> Result<Self, Error> {
-        let bytes = serde_json::to_vec(body).map_err(|e| Error::NoAnswer(format!("the body cannot be written: {e}")))?;
-        Ok(Self { kind: "application/json", bytes })
+        let bytes = serde_json::to_vec(body)
+            .map_err(|e| Error::NoAnswer(format!("the body cannot be written: {e}")))?;
+        Ok(Self {
+            kind: "application/json",
+            bytes,
+        })
     }
 }
 
@@ -164,10 +212,13 @@ async fn read<T: DeserializeOwned>(answer: reqwest::Response) -> Result<T, Error
     let bytes = answer.bytes().await?;
     if status.is_success() {
         let bytes: &[u8] = if bytes.is_empty() { b"null" } else { &bytes };
-        return serde_json::from_slice(bytes).map_err(|e| Error::NoAnswer(format!("not understood: {e}")));
+        return serde_json::from_slice(bytes)
+            .map_err(|e| Error::NoAnswer(format!("not understood: {e}")));
     }
     match serde_json::from_slice::<Problem>(&bytes) {
         Ok(problem) => Err(Error::Refused(Box::new(problem))),
-        Err(_) => Err(Error::NoAnswer(format!("status {status} without a problem document"))),
+        Err(_) => Err(Error::NoAnswer(format!(
+            "status {status} without a problem document"
+        ))),
     }
 }

@@ -64,7 +64,9 @@ impl std::fmt::Display for Problem {
         }
         for fault in &self.errors {
             match (fault.row, &fault.column) {
-                (Some(row), Some(column)) => write!(f, "\n  row {row}, {column}: {}", fault.detail)?,
+                (Some(row), Some(column)) => {
+                    write!(f, "\n  row {row}, {column}: {}", fault.detail)?
+                }
                 _ => write!(f, "\n  {}: {}", fault.pointer, fault.detail)?,
             }
         }

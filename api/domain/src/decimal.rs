@@ -83,7 +83,9 @@ impl<'de, const D: u32> Deserialize<'de> for Decimal<D> {
 #[cfg(feature = "schema")]
 impl<const D: u32> utoipa::PartialSchema for Decimal<D> {
     fn schema() -> utoipa::openapi::RefOr<utoipa::openapi::schema::Schema> {
-        utoipa::openapi::ObjectBuilder::new().schema_type(utoipa::openapi::schema::Type::Number).into()
+        utoipa::openapi::ObjectBuilder::new()
+            .schema_type(utoipa::openapi::schema::Type::Number)
+            .into()
     }
 }
 
@@ -113,7 +115,11 @@ mod tests {
     fn every_decimal_survives_the_way_through_json() {
         for raw in (-150_000..600_000).step_by(7) {
             let text = serde_json::to_string(&Decimal::<4>(raw)).unwrap();
-            assert_eq!(serde_json::from_str::<Length>(&text).unwrap(), Decimal(raw), "{text}");
+            assert_eq!(
+                serde_json::from_str::<Length>(&text).unwrap(),
+                Decimal(raw),
+                "{text}"
+            );
         }
     }
 }

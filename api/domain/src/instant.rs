@@ -20,7 +20,10 @@ pub fn serialize<S: Serializer>(instant: &DateTime<Utc>, s: S) -> Result<S::Ok, 
 ///
 /// # Errors
 /// Those of the serializer.
-pub fn serialize_option<S: Serializer>(instant: &Option<DateTime<Utc>>, s: S) -> Result<S::Ok, S::Error> {
+pub fn serialize_option<S: Serializer>(
+    instant: &Option<DateTime<Utc>>,
+    s: S,
+) -> Result<S::Ok, S::Error> {
     match instant {
         Some(instant) => serialize(instant, s),
         None => s.serialize_none(),

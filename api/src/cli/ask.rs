@@ -74,11 +74,17 @@ enum Reached {
 fn reach(place: &Where, service: &Service) -> Result<Reached, Ended> {
     match opened::open(&place.data, place.database.as_deref()) {
         Ok(opened) => Ok(Reached::Own(Box::new(opened))),
-        Err(Ended::Folder(NotOurs::Taken { path, url: Some(url) })) => match &service.token {
+        Err(Ended::Folder(NotOurs::Taken {
+            path,
+            url: Some(url),
+        })) => match &service.token {
             Some(token) => Ok(Reached::Over(Client::new(&url, token)?)),
             None => Err(Ended::Wrong(format!(
                 "{}; give --token (or PLUGWELL_TOKEN) to go through it",
-                NotOurs::Taken { path, url: Some(url) }
+                NotOurs::Taken {
+                    path,
+                    url: Some(url)
+                }
             ))),
         },
         Err(other) => Err(other),
@@ -86,7 +92,9 @@ fn reach(place: &Where, service: &Service) -> Result<Reached, Ended> {
 }
 
 fn wait<T>(answer: impl Future<Output = Result<T, plugwell_client::Error>>) -> Result<T, Ended> {
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()?;
     Ok(runtime.block_on(answer)?)
 }
 
@@ -128,7 +136,10 @@ pub fn find(question: &Match) -> Result<(), Ended> {
         }
     };
     if question.json {
-        println!("{}", serde_json::to_string_pretty(&answer).unwrap_or_default());
+        println!(
+            "{}",
+            serde_json::to_string_pretty(&answer).unwrap_or_default()
+        );
     } else {
         println!("{}\n{}", table::build(&value), table::matched(&answer));
     }
@@ -140,7 +151,12 @@ pub fn find(question: &Match) -> Result<(), Ended> {
 /// # Errors
 /// Every fault by row and column.
 pub fn import(import: &Import) -> Result<(), Ended> {
-    let Table::Plugs { file, dry_run, place, service } = &import.table;
+    let Table::Plugs {
+        file,
+        dry_run,
+        place,
+        service,
+    } = &import.table;
     let text = read(file)?;
     let report = match reach(place, service)? {
         Reached::Over(client) => wait(client.import_plugs(&text, *dry_run))?,
@@ -150,7 +166,10 @@ pub fn import(import: &Import) -> Result<(), Ended> {
             let report = if *dry_run {
                 exchange::try_plugs(&opened.shop, &text, &progress)?
             } else {
-                let imported = opened.shop.store.write(|s| exchange::plugs(s, &text, &progress))?;
+                let imported = opened
+                    .shop
+                    .store
+                    .write(|s| exchange::plugs(s, &text, &progress))?;
                 opened.shop.written(imported.ids)?;
                 imported.report
             };
@@ -174,7 +193,8 @@ pub fn token(place: &Where, service: &Service, role: Role, name: &str) -> Result
     let secret = match reach(place, service)? {
         Reached::Own(opened) => access::create(&opened.shop, name, role)?.secret,
         Reached::Over(client) => {
-            let made: Value = wait(client.create("/v1/tokens", &json!({ "name": name, "role": role })))?;
+            let made: Value =
+                wait(client.create("/v1/tokens", &json!({ "name": name, "role": role })))?;
             made["token"].as_str().unwrap_or_default().to_owned()
         }
     };

@@ -38,8 +38,12 @@ pub struct Demo {
 pub fn demo(demo: Demo) -> Result<(), Ended> {
     // The example stands on the terminal: unless told otherwise, the log only speaks up where
     // something is wrong.
-    let settings = demo.given.complete_or("warn").map_err(|e| Ended::Wrong(e.to_string()))?;
-    telemetry::start(settings.log_format, &settings.log_level).map_err(|e| Ended::Wrong(e.to_string()))?;
+    let settings = demo
+        .given
+        .complete_or("warn")
+        .map_err(|e| Ended::Wrong(e.to_string()))?;
+    telemetry::start(settings.log_format, &settings.log_level)
+        .map_err(|e| Ended::Wrong(e.to_string()))?;
     let data = settings.data.clone().unwrap_or_else(|| PathBuf::from(DATA));
     let database = settings.database.as_deref();
     let folder = opened::take(&data, database)?;
@@ -48,7 +52,10 @@ pub fn demo(demo: Demo) -> Result<(), Ended> {
     if demo.exit_after_example {
         return Ok(());
     }
-    let ready = Ready { tokens: demo::tokens(&shop)?, ..Ready::default() };
+    let ready = Ready {
+        tokens: demo::tokens(&shop)?,
+        ..Ready::default()
+    };
     let links = ready
         .tokens
         .iter()
@@ -56,7 +63,10 @@ pub fn demo(demo: Demo) -> Result<(), Ended> {
         .collect::<Result<Vec<_>, crate::service::Refusal>>()?;
     answer(shop, folder, &settings, ready, |ready| {
         let link = |code: &str| format!("{}/sign-in?link={code}", ready.url);
-        let sign_in = links.iter().map(|(role, code)| (*role, link(code))).collect();
+        let sign_in = links
+            .iter()
+            .map(|(role, code)| (*role, link(code)))
+            .collect();
         ready.sign_in = sign_in;
         print!("{}", invitation(ready));
         Ok(())
@@ -64,17 +74,30 @@ pub fn demo(demo: Demo) -> Result<(), Ended> {
 }
 
 /// The demo shop of a folder: as it was left, or filled anew.
-fn filled(folder: &Folder, data: &Path, database: Option<&str>, fresh: bool) -> Result<Shop, Ended> {
+fn filled(
+    folder: &Folder,
+    data: &Path,
+    database: Option<&str>,
+    fresh: bool,
+) -> Result<Shop, Ended> {
     let store = opened::store(folder, database)?;
     let ours = demo::made_here(&store)?;
     let used = store.read(|s| s.count_plugs())? > 0 || store.read(|s| s.any_token())?;
     if used && !ours {
-        let place = if database.is_some() { "the database".to_owned() } else { data.display().to_string() };
-        return Err(Ended::Wrong(format!("{place} holds a shop that is no demo; name another folder with --data")));
+        let place = if database.is_some() {
+            "the database".to_owned()
+        } else {
+            data.display().to_string()
+        };
+        return Err(Ended::Wrong(format!(
+            "{place} holds a shop that is no demo; name another folder with --data"
+        )));
     }
     let half_done = ours && store.read(|s| s.meta("made_by"))?.as_deref() != Some("demo");
     if ours && (fresh || half_done) {
-        store.start_over().map_err(|e| Ended::Wrong(e.to_string()))?;
+        store
+            .start_over()
+            .map_err(|e| Ended::Wrong(e.to_string()))?;
     }
     let shop = opened::shop(store, folder)?;
     if demo::is_empty(&shop)? {
@@ -87,7 +110,10 @@ fn filled(folder: &Folder, data: &Path, database: Option<&str>, fresh: bool) -> 
 
 fn invitation(ready: &Ready) -> String {
     let of = |role: Role, pairs: &[(Role, String)]| {
-        pairs.iter().find(|(r, _)| *r == role).map_or(String::new(), |(_, text)| text.clone())
+        pairs
+            .iter()
+            .find(|(r, _)| *r == role)
+            .map_or(String::new(), |(_, text)| text.clone())
     };
     let token = ready.tokens.iter().find(|(role, _)| *role == Role::Manager);
     let token = token.map_or("", |(_, shown)| shown.secret.as_str());

@@ -47,7 +47,10 @@ impl Folder {
     /// # Errors
     /// [`NotOurs`].
     pub fn take(path: &Path) -> Result<Self, NotOurs> {
-        let unusable = |cause| NotOurs::Unusable { path: path.to_owned(), cause };
+        let unusable = |cause| NotOurs::Unusable {
+            path: path.to_owned(),
+            cause,
+        };
         fs::create_dir_all(path).map_err(unusable)?;
         let mut lock = File::options()
             .read(true)
@@ -62,12 +65,18 @@ impl Folder {
                 let mut url = String::new();
                 let _ = lock.read_to_string(&mut url);
                 let url = Some(url.trim().to_owned()).filter(|u| !u.is_empty());
-                return Err(NotOurs::Taken { path: path.to_owned(), url });
+                return Err(NotOurs::Taken {
+                    path: path.to_owned(),
+                    url,
+                });
             }
             Err(TryLockError::Error(cause)) => return Err(unusable(cause)),
         }
         lock.set_len(0).map_err(unusable)?;
-        Ok(Self { path: path.to_owned(), lock })
+        Ok(Self {
+            path: path.to_owned(),
+            lock,
+        })
     }
 
     /// Writes into the lock where this process serves.

@@ -5,9 +5,9 @@ use std::path::Path;
 use plugwell_domain::ledger::shelf::OnShelf;
 use plugwell_store::{BackupReport, Options, Store, Target};
 
+use crate::cli::Ended;
 use crate::cli::folder::{self, Folder};
 use crate::cli::opened::{self, Bar};
-use crate::cli::Ended;
 use crate::service::{Refusal, Shop};
 
 /// Recomputes every level from the movements, and compares index and shelves with the database.
@@ -17,7 +17,10 @@ use crate::service::{Refusal, Shop};
 pub fn audit(data: &Path, database: Option<&str>) -> Result<(), Ended> {
     let opened = opened::open(data, database)?;
     let report = opened.shop.store.read(|s| s.audit_levels())?;
-    println!("{} movements of {} lots taken together to {} levels", report.movements, report.lots, report.levels);
+    println!(
+        "{} movements of {} lots taken together to {} levels",
+        report.movements, report.lots, report.levels
+    );
     let mut differences: Vec<String> = report.differences.iter().map(ToString::to_string).collect();
     differences.extend(shelves_differ(&opened.shop)?);
     differences.extend(index_differs(&opened.shop)?);
@@ -39,7 +42,9 @@ fn shelves_differ(shop: &Shop) -> Result<Vec<String>, Ended> {
     for (ordinal, _, on_shelf) in &all {
         let shown: OnShelf = shelves.get(*ordinal);
         if shown != *on_shelf {
-            differences.push(format!("part {ordinal}: the shelf shows {shown:?}, the ledger says {on_shelf:?}"));
+            differences.push(format!(
+                "part {ordinal}: the shelf shows {shown:?}, the ledger says {on_shelf:?}"
+            ));
         }
     }
     println!("{} shelves compared with the ledger", all.len());
@@ -53,7 +58,9 @@ fn index_differs(shop: &Shop) -> Result<Vec<String>, Ended> {
     let mut living = 0u64;
     loop {
         let records = shop.store.read(|s| s.all_plugs(last, 5_000))?;
-        let Some((ordinal, _)) = records.last() else { break };
+        let Some((ordinal, _)) = records.last() else {
+            break;
+        };
         last = i64::from(*ordinal);
         for (ordinal, plug) in records.iter().filter(|(_, plug)| !plug.retired) {
             living += 1;
@@ -66,7 +73,10 @@ fn index_differs(shop: &Shop) -> Result<Vec<String>, Ended> {
         }
     }
     if shop.index.count() != living {
-        differences.push(format!("the index holds {} records, the catalogue {living}", shop.index.count()));
+        differences.push(format!(
+            "the index holds {} records, the catalogue {living}",
+            shop.index.count()
+        ));
     }
     println!("{living} records of the catalogue looked up in the index");
     Ok(differences)
@@ -92,14 +102,24 @@ pub fn reindex(data: &Path, database: Option<&str>) -> Result<(), Ended> {
 pub fn backup(data: &Path, database: Option<&str>, to: &Path) -> Result<(), Ended> {
     let target = folder::target(data, database).map_err(Ended::Wrong)?;
     let Target::Sqlite(file) = &target else {
-        return Err(Ended::Wrong("PostgreSQL is backed up with pg_dump; see the README".into()));
+        return Err(Ended::Wrong(
+            "PostgreSQL is backed up with pg_dump; see the README".into(),
+        ));
     };
     if !file.exists() {
-        return Err(Ended::Wrong(format!("there is no database {}", file.display())));
+        return Err(Ended::Wrong(format!(
+            "there is no database {}",
+            file.display()
+        )));
     }
-    let store = Store::open(&target, &Options::default()).map_err(|e| Ended::Wrong(e.to_string()))?;
+    let store =
+        Store::open(&target, &Options::default()).map_err(|e| Ended::Wrong(e.to_string()))?;
     let report = store.backup(to).map_err(|e| Ended::Wrong(e.to_string()))?;
-    println!("{} rows copied to {} and read back", rows(&report), to.display());
+    println!(
+        "{} rows copied to {} and read back",
+        rows(&report),
+        to.display()
+    );
     Ok(())
 }
 
@@ -109,16 +129,24 @@ pub fn backup(data: &Path, database: Option<&str>, to: &Path) -> Result<(), Ende
 /// A sentence.
 pub fn restore(data: &Path, database: Option<&str>, from: &Path) -> Result<(), Ended> {
     let Target::Sqlite(file) = folder::target(data, database).map_err(Ended::Wrong)? else {
-        return Err(Ended::Wrong("PostgreSQL is restored with pg_restore; see the README".into()));
+        return Err(Ended::Wrong(
+            "PostgreSQL is restored with pg_restore; see the README".into(),
+        ));
     };
     let folder = Folder::take(data)?;
     let report = plugwell_store::restore(from, &file).map_err(|e| Ended::Wrong(e.to_string()))?;
     // The index of whatever lay here before belongs to another database.
     match std::fs::remove_dir_all(folder.index()) {
-        Err(e) if e.kind() != std::io::ErrorKind::NotFound => return Err(Ended::Wrong(e.to_string())),
+        Err(e) if e.kind() != std::io::ErrorKind::NotFound => {
+            return Err(Ended::Wrong(e.to_string()));
+        }
         _ => {}
     }
-    println!("{} rows restored to {} and read back", rows(&report), file.display());
+    println!(
+        "{} rows restored to {} and read back",
+        rows(&report),
+        file.display()
+    );
     Ok(())
 }
 

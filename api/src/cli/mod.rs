@@ -89,7 +89,12 @@ pub struct Where {
     #[arg(long, env = "PLUGWELL_DATA", value_name = "DIR", default_value = serve::DATA)]
     data: PathBuf,
     /// Database: postgres://USER@HOST/NAME or sqlite:FILE [default: sqlite, in the data folder]
-    #[arg(long, env = "PLUGWELL_DATABASE_URL", value_name = "URL", hide_env_values = true)]
+    #[arg(
+        long,
+        env = "PLUGWELL_DATABASE_URL",
+        value_name = "URL",
+        hide_env_values = true
+    )]
     database: Option<String>,
 }
 
@@ -109,7 +114,8 @@ pub struct Service {
 
 /// How much of a part has to be there.
 fn stock_mode(text: &str) -> Result<StockMode, String> {
-    text.parse().map_err(|e: plugwell_domain::words::NotInList| e.to_string())
+    text.parse()
+        .map_err(|e: plugwell_domain::words::NotInList| e.to_string())
 }
 
 /// Why a command did not do what it was asked: a sentence for whoever typed it.
@@ -133,13 +139,18 @@ impl From<Refusal> for Ended {
     fn from(refusal: Refusal) -> Self {
         Self::Wrong(match refusal {
             Refusal::Faults(faults) => {
-                let lines = faults.iter().map(|f| format!("{}: {}", f.pointer, f.detail));
+                let lines = faults
+                    .iter()
+                    .map(|f| format!("{}: {}", f.pointer, f.detail));
                 lines.collect::<Vec<_>>().join("\n")
             }
             Refusal::Rows { errors, count } => {
                 let mut text = format!("{count} faults, nothing was stored");
                 for e in errors {
-                    text += &format!("\nrow {}, {}: {} (found {:?})", e.row, e.column, e.detail, e.found);
+                    text += &format!(
+                        "\nrow {}, {}: {} (found {:?})",
+                        e.row, e.column, e.detail, e.found
+                    );
                 }
                 text
             }
@@ -181,9 +192,15 @@ fn obey(command: Command) -> Result<(), Ended> {
         Command::Audit(place) => keep::audit(place.parts().0, place.parts().1),
         Command::Backup { file, place } => keep::backup(place.parts().0, place.parts().1, &file),
         Command::Restore { file, place } => keep::restore(place.parts().0, place.parts().1, &file),
-        Command::Token { command: TokenCommand::Create { role, name, place, service } } => {
-            ask::token(&place, &service, role, &name)
-        }
+        Command::Token {
+            command:
+                TokenCommand::Create {
+                    role,
+                    name,
+                    place,
+                    service,
+                },
+        } => ask::token(&place, &service, role, &name),
         Command::Openapi => {
             print!("{}", String::from_utf8_lossy(&crate::http::openapi::text()));
             Ok(())

@@ -75,7 +75,8 @@ impl Bar {
     /// Shows how far it has come.
     pub fn at(&self, done: u64, total: u64) {
         if self.0.is_hidden() {
-            self.0.set_draw_target(indicatif::ProgressDrawTarget::stderr());
+            self.0
+                .set_draw_target(indicatif::ProgressDrawTarget::stderr());
         }
         self.0.set_length(total);
         self.0.set_position(done);

@@ -20,12 +20,22 @@ impl Ready {
     /// As it stands in the ready file.
     pub fn to_json(&self) -> Value {
         let by_role = |pairs: Vec<(Role, String)>| {
-            let words = pairs.into_iter().map(|(role, text)| (role.word().to_owned(), Value::from(text)));
+            let words = pairs
+                .into_iter()
+                .map(|(role, text)| (role.word().to_owned(), Value::from(text)));
             Value::Object(words.collect::<Map<_, _>>())
         };
         let mut map = Map::new();
         map.insert("url".into(), self.url.clone().into());
-        map.insert("tokens".into(), by_role(self.tokens.iter().map(|(r, shown)| (*r, shown.secret.clone())).collect()));
+        map.insert(
+            "tokens".into(),
+            by_role(
+                self.tokens
+                    .iter()
+                    .map(|(r, shown)| (*r, shown.secret.clone()))
+                    .collect(),
+            ),
+        );
         if !self.sign_in.is_empty() {
             map.insert("sign_in".into(), by_role(self.sign_in.clone()));
         }

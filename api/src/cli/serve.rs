@@ -28,7 +28,8 @@ const SWEEP: Duration = Duration::from_secs(3600);
 /// A sentence.
 pub fn serve(given: Given) -> Result<(), Ended> {
     let settings = given.complete().map_err(|e| Ended::Wrong(e.to_string()))?;
-    telemetry::start(settings.log_format, &settings.log_level).map_err(|e| Ended::Wrong(e.to_string()))?;
+    telemetry::start(settings.log_format, &settings.log_level)
+        .map_err(|e| Ended::Wrong(e.to_string()))?;
     let data = settings.data.clone().unwrap_or_else(|| PathBuf::from(DATA));
     let Opened { shop, folder } = opened::open(&data, settings.database.as_deref())?;
     let mut ready = Ready::default();
@@ -82,7 +83,8 @@ fn follow(shop: Arc<Shop>) -> actix_web::rt::task::JoinHandle<()> {
                 shop.follow()?;
                 shop.access.refresh(&shop.store)?;
                 if sweep {
-                    shop.store.write(|s| s.forget_once_before(now() - once::KEPT))?;
+                    shop.store
+                        .write(|s| s.forget_once_before(now() - once::KEPT))?;
                 }
                 Ok::<_, crate::service::Refusal>(())
             });

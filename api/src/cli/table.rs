@@ -22,7 +22,10 @@ pub fn matched(answer: &Value) -> String {
     if !unanswered.is_empty() {
         text += "\nNot answered yet\n";
         for open in unanswered {
-            text += &folded(&format!("{}: {}", word(&open["attribute"]), word(&open["ask"])), "  ");
+            text += &folded(
+                &format!("{}: {}", word(&open["attribute"]), word(&open["ask"])),
+                "  ",
+            );
         }
     }
     text += "\nCautions\n";
@@ -35,7 +38,10 @@ pub fn matched(answer: &Value) -> String {
 /// A build in two lines.
 pub fn build(build: &Value) -> String {
     let number = |name: &str| build[name].as_f64();
-    let mut parts = vec![format!("{} cylinders", build["cylinders"]), word(&build["induction"]).replace('_', " ")];
+    let mut parts = vec![
+        format!("{} cylinders", build["cylinders"]),
+        word(&build["induction"]).replace('_', " "),
+    ];
     parts.push(word(&build["use"]).to_owned());
     if let Some(kw) = number("power_kw") {
         parts.push(format!("{kw} kW ({:.0} hp)", kw_to_hp(kw)));
@@ -46,39 +52,66 @@ pub fn build(build: &Value) -> String {
     if let Some(ratio) = number("compression_ratio") {
         parts.push(format!("{ratio}:1"));
     }
-    format!("{}\n  {}\n", build["name"].as_str().unwrap_or("Build"), parts.join(", "))
+    format!(
+        "{}\n  {}\n",
+        build["name"].as_str().unwrap_or("Build"),
+        parts.join(", ")
+    )
 }
 
 fn demand(demand: &Value) -> String {
     let attribute = word(&demand["attribute"]);
-    let strength = if demand["strength"] == "must" { "must" } else { "better" };
-    let mut text = format!("  {:<16} {strength:<6} {}\n", label(attribute), test(attribute, &demand["test"]));
+    let strength = if demand["strength"] == "must" {
+        "must"
+    } else {
+        "better"
+    };
+    let mut text = format!(
+        "  {:<16} {strength:<6} {}\n",
+        label(attribute),
+        test(attribute, &demand["test"])
+    );
     text += &folded(word(&demand["reason"]), "                          ");
     text
 }
 
 fn heat_and_gap(requirement: &Value) -> String {
-    let (heat, gap, quantity) = (&requirement["heat"], &requirement["gap"], &requirement["quantity"]);
+    let (heat, gap, quantity) = (
+        &requirement["heat"],
+        &requirement["gap"],
+        &requirement["quantity"],
+    );
     let mut text = String::new();
     if let Some(target) = heat["target_index"].as_f64() {
-        let base = heat["base_index"].as_f64().map_or(String::new(), |b| format!(", base {b}"));
-        let steps = heat["steps"].as_u64().map_or(String::new(), |n| format!(", {n} colder"));
+        let base = heat["base_index"]
+            .as_f64()
+            .map_or(String::new(), |b| format!(", base {b}"));
+        let steps = heat["steps"]
+            .as_u64()
+            .map_or(String::new(), |n| format!(", {n} colder"));
         text += &format!("\n  Heat target      {target}{base}{steps}\n");
     }
     match &gap["set_mm"] {
         Value::Null => text += "  Gap to set       each plug's own, see below\n",
         set => {
             let tolerance = gap["tolerance_mm"].as_f64().unwrap_or_default();
-            text += &format!("  Gap to set       {}, all alike within {tolerance} mm\n", measured("gap_mm", set));
+            text += &format!(
+                "  Gap to set       {}, all alike within {tolerance} mm\n",
+                measured("gap_mm", set)
+            );
         }
     }
     if let Some(kv) = gap["spark"]["available_kv"].as_f64() {
         let needed = gap["spark"]["needed_kv"].as_f64();
         let needed = needed.map_or(String::new(), |n| format!("needs about {n:.0} kV, "));
-        text += &format!("  At the spark     {needed}{kv:.0} kV to be had with the reserve kept (an estimate)\n");
+        text += &format!(
+            "  At the spark     {needed}{kv:.0} kV to be had with the reserve kept (an estimate)\n"
+        );
     }
     if let Some(total) = quantity["total"].as_u64() {
-        let spares = quantity["spares"].as_u64().map_or(String::new(), |n| format!(", {n} of them spare"));
+        let spares = quantity["spares"]
+            .as_u64()
+            .map_or(String::new(), |n| format!(", {n} of them spare"));
         text += &format!("  Plugs            {total}{spares}\n");
     }
     text
@@ -111,9 +144,16 @@ fn fits(answer: &Value) -> String {
             fit["available"].to_string(),
             measured("gap_mm", &fit["set_gap_mm"]),
         );
-        let unconfirmed: Vec<_> = list(&fit["unconfirmed"]).iter().map(word).map(label).collect();
+        let unconfirmed: Vec<_> = list(&fit["unconfirmed"])
+            .iter()
+            .map(word)
+            .map(label)
+            .collect();
         if !unconfirmed.is_empty() {
-            text += &format!("      fits as far as known; to be confirmed: {}\n", unconfirmed.join(", ").to_lowercase());
+            text += &format!(
+                "      fits as far as known; to be confirmed: {}\n",
+                unconfirmed.join(", ").to_lowercase()
+            );
         }
     }
     text

@@ -22,6 +22,12 @@ pub fn worked(shop: &Shop) -> Result<String, Refusal> {
     }
     let matched = matching::find(shop, &Asked::of(Subject::Stored(build.id)))?;
     let answer = match_answer::matched(&matched, &shop.policy());
-    let head = shown["head_name"].as_str().map_or(String::new(), |name| format!("  over {name}\n"));
-    Ok(format!("{}{head}\n{}", table::build(&shown), table::matched(&answer)))
+    let head = shown["head_name"]
+        .as_str()
+        .map_or(String::new(), |name| format!("  over {name}\n"));
+    Ok(format!(
+        "{}{head}\n{}",
+        table::build(&shown),
+        table::matched(&answer)
+    ))
 }

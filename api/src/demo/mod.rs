@@ -62,7 +62,8 @@ pub fn is_filled(shop: &Shop) -> Result<bool, Refusal> {
 /// # Errors
 /// Where the database fails.
 pub fn is_empty(shop: &Shop) -> Result<bool, Refusal> {
-    shop.store.read(|s| Ok(s.count_plugs()? == 0 && s.meta(MADE_BY)?.is_none()))
+    shop.store
+        .read(|s| Ok(s.count_plugs()? == 0 && s.meta(MADE_BY)?.is_none()))
 }
 
 fn fixture<T: for<'de> Deserialize<'de>>(name: &str, text: &str) -> Result<T, Refusal> {
@@ -74,13 +75,16 @@ fn fixture<T: for<'de> Deserialize<'de>>(name: &str, text: &str) -> Result<T, Re
 /// # Errors
 /// Where a fixture or the database fails.
 pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
-    shop.store.write(|s| Ok::<_, Refusal>(s.set_meta(MADE_BY, FILLING)?))?;
+    shop.store
+        .write(|s| Ok::<_, Refusal>(s.set_meta(MADE_BY, FILLING)?))?;
     progress("heat scales of four makers");
     for scale in fixture::<Vec<HeatScaleData>>("heat-scales.json", SCALES)? {
         scales::create(shop, &scale)?;
     }
     progress("the catalogue");
-    let imported = shop.store.write(|s| exchange::plugs(s, PLUGS, &|_, _| {}))?;
+    let imported = shop
+        .store
+        .write(|s| exchange::plugs(s, PLUGS, &|_, _| {}))?;
     shop.written(imported.ids)?;
     progress("heads and builds");
     let mut head_ids: HashMap<String, Uuid> = HashMap::new();
@@ -101,18 +105,38 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
     progress("a year of movements");
     shop.store.write(|s| year::live(s, YEAR, now()))?;
     shop.fill_shelves()?;
-    shop.store.write(|s| Ok::<_, Refusal>(s.set_meta(MADE_BY, FILLED)?))
+    shop.store
+        .write(|s| Ok::<_, Refusal>(s.set_meta(MADE_BY, FILLED)?))
 }
 
-fn fill_build(shop: &Shop, named: NamedBuild, head_ids: &HashMap<String, Uuid>) -> Result<(), Refusal> {
-    let head_id = *head_ids
-        .get(&named.head_name)
-        .ok_or_else(|| Refusal::Fault(format!("fixtures/demo/builds.json: no head {:?}", named.head_name)))?;
+fn fill_build(
+    shop: &Shop,
+    named: NamedBuild,
+    head_ids: &HashMap<String, Uuid>,
+) -> Result<(), Refusal> {
+    let head_id = *head_ids.get(&named.head_name).ok_or_else(|| {
+        Refusal::Fault(format!(
+            "fixtures/demo/builds.json: no head {:?}",
+            named.head_name
+        ))
+    })?;
     let mut engine = named.engine;
-    if let Some((maker, part)) = named.base_plug.as_deref().and_then(|name| name.split_once('/')) {
-        engine.base_plug_id = shop.store.read(|s| s.plug_named(maker, part))?.map(|plug| plug.id);
+    if let Some((maker, part)) = named
+        .base_plug
+        .as_deref()
+        .and_then(|name| name.split_once('/'))
+    {
+        engine.base_plug_id = shop
+            .store
+            .read(|s| s.plug_named(maker, part))?
+            .map(|plug| plug.id);
     }
-    let build = Build { name: Some(named.name), head: None, head_id: Some(head_id), engine };
+    let build = Build {
+        name: Some(named.name),
+        head: None,
+        head_id: Some(head_id),
+        engine,
+    };
     builds::create(shop, &build)?;
     Ok(())
 }
@@ -131,5 +155,8 @@ pub fn tokens(shop: &Shop) -> Result<Vec<(Role, access::Shown)>, Refusal> {
         }
         Ok::<_, Refusal>(())
     })?;
-    Role::ALL.iter().map(|role| Ok((*role, access::create(shop, &name(*role), *role)?))).collect()
+    Role::ALL
+        .iter()
+        .map(|role| Ok((*role, access::create(shop, &name(*role), *role)?)))
+        .collect()
 }

@@ -47,16 +47,26 @@ fn wrong(line: usize, what: impl std::fmt::Display) -> Refusal {
 /// # Errors
 /// A row that the rules reject, with its line.
 pub(super) fn live(session: &mut Session, text: &str, today: DateTime<Utc>) -> Result<(), Refusal> {
-    let mut year = Year { policy: Policy::default(), today, places: HashMap::new(), done: Vec::new() };
+    let mut year = Year {
+        policy: Policy::default(),
+        today,
+        places: HashMap::new(),
+        done: Vec::new(),
+    };
     for place in session.list_places(None, None, None, i64::MAX)? {
         if matches!(place.kind, PlaceKind::Bin | PlaceKind::Quarantine) {
             year.places.insert(place.name, place.id);
         }
     }
-    for (place, row) in csv::Reader::from_reader(text.as_bytes()).deserialize().enumerate() {
+    for (place, row) in csv::Reader::from_reader(text.as_bytes())
+        .deserialize()
+        .enumerate()
+    {
         let line = place + 1;
         let row: Row = row.map_err(|e| wrong(line, e))?;
-        let outcome = year.step(session, &row, line).map_err(|refusal| wrong(line, format!("{refusal:?}")))?;
+        let outcome = year
+            .step(session, &row, line)
+            .map_err(|refusal| wrong(line, format!("{refusal:?}")))?;
         year.done.push(outcome);
     }
     Ok(())
@@ -71,21 +81,42 @@ struct Year {
 
 impl Year {
     fn step(&self, session: &mut Session, row: &Row, line: usize) -> Result<Outcome, Refusal> {
-        let actor = Actor { token_id: Uuid::nil(), name: row.actor.word().to_owned(), role: row.actor };
-        let by = By { actor: &actor, at: self.instant(row) };
+        let actor = Actor {
+            token_id: Uuid::nil(),
+            name: row.actor.word().to_owned(),
+            role: row.actor,
+        };
+        let by = By {
+            actor: &actor,
+            at: self.instant(row),
+        };
         let plug_id = session
             .plug_named(&row.maker, &row.part_number)?
             .ok_or_else(|| wrong(line, "no such part"))?
             .id;
         let moved = match row.kind.as_str() {
-            "receipt" => stock::receive(session, &by, &self.policy, &self.receipt(row, plug_id, line)?),
+            "receipt" => stock::receive(
+                session,
+                &by,
+                &self.policy,
+                &self.receipt(row, plug_id, line)?,
+            ),
             "issue" => stock::issue(session, &by, &self.policy, &self.issue(row, plug_id, line)?),
             "return" => stock::give_back(session, &by, &self.give_back(row, line)?),
             "transfer" => stock::transfer(session, &by, &self.transfer(row, line)?),
             "scrapping" => stock::discard(session, &by, &self.scrapping(row, plug_id, line)?),
             "reservation" => {
                 let job = row.job.clone().unwrap_or_default();
-                stock::reserve(session, &by, &Reserve { plug_id, quantity: row.quantity, job, expires_at: None })
+                stock::reserve(
+                    session,
+                    &by,
+                    &Reserve {
+                        plug_id,
+                        quantity: row.quantity,
+                        job,
+                        expires_at: None,
+                    },
+                )
             }
             other => return Err(wrong(line, format!("no kind {other:?}"))),
         };
@@ -93,28 +124,49 @@ impl Year {
     }
 
     fn instant(&self, row: &Row) -> DateTime<Utc> {
-        let midnight = self.today.date_naive().and_time(chrono::NaiveTime::MIN).and_utc();
-        midnight.checked_sub_days(Days::new(row.days_ago)).unwrap_or(midnight) + TimeDelta::minutes(row.minute)
+        let midnight = self
+            .today
+            .date_naive()
+            .and_time(chrono::NaiveTime::MIN)
+            .and_utc();
+        midnight
+            .checked_sub_days(Days::new(row.days_ago))
+            .unwrap_or(midnight)
+            + TimeDelta::minutes(row.minute)
     }
 
     fn place(&self, name: Option<&String>, line: usize) -> Result<Uuid, Refusal> {
         let name = name.map_or("", String::as_str);
-        self.places.get(name).copied().ok_or_else(|| wrong(line, format!("no place {name:?}")))
+        self.places
+            .get(name)
+            .copied()
+            .ok_or_else(|| wrong(line, format!("no place {name:?}")))
     }
 
     /// What an earlier line did.
     fn earlier(&self, row: &Row, line: usize) -> Result<Option<&Outcome>, Refusal> {
-        let Some(of) = row.of_line else { return Ok(None) };
-        self.done.get(of.wrapping_sub(1)).map(Some).ok_or_else(|| wrong(line, format!("no earlier line {of}")))
+        let Some(of) = row.of_line else {
+            return Ok(None);
+        };
+        self.done
+            .get(of.wrapping_sub(1))
+            .map(Some)
+            .ok_or_else(|| wrong(line, format!("no earlier line {of}")))
     }
 
     /// The lot that an earlier line brought to where it lies.
     fn lot(&self, row: &Row, line: usize) -> Result<Option<Uuid>, Refusal> {
-        Ok(self.earlier(row, line)?.and_then(|outcome| outcome.movements.last()).map(|movement| movement.lot_id))
+        Ok(self
+            .earlier(row, line)?
+            .and_then(|outcome| outcome.movements.last())
+            .map(|movement| movement.lot_id))
     }
 
     fn gap(row: &Row, line: usize) -> Result<Option<Length>, Refusal> {
-        row.gap_mm.map(Length::exact).transpose().map_err(|e| wrong(line, e))
+        row.gap_mm
+            .map(Length::exact)
+            .transpose()
+            .map_err(|e| wrong(line, e))
     }
 
     fn receipt(&self, row: &Row, plug_id: Uuid, line: usize) -> Result<Receipt, Refusal> {
@@ -123,9 +175,10 @@ impl Year {
             supplier: row.supplier.clone().unwrap_or_default(),
             place_id: self.place(row.place.as_ref(), line)?,
             quantity: row.quantity,
-            total_cost: row
-                .total_cost_minor
-                .map(|minor| Money { minor, currency: self.policy.values.currency.value.clone() }),
+            total_cost: row.total_cost_minor.map(|minor| Money {
+                minor,
+                currency: self.policy.values.currency.value.clone(),
+            }),
             pack_size: row.pack_size,
             condition: Some(Condition::Sealed),
             gap_mm: None,
@@ -135,8 +188,14 @@ impl Year {
 
     fn issue(&self, row: &Row, plug_id: Uuid, line: usize) -> Result<Issue, Refusal> {
         let earlier = self.earlier(row, line)?;
-        let reservation = earlier.filter(|o| o.movements.is_empty()).and_then(|o| o.reservations.first());
-        let lot_id = if reservation.is_some() { None } else { self.lot(row, line)? };
+        let reservation = earlier
+            .filter(|o| o.movements.is_empty())
+            .and_then(|o| o.reservations.first());
+        let lot_id = if reservation.is_some() {
+            None
+        } else {
+            self.lot(row, line)?
+        };
         Ok(Issue {
             plug_id,
             quantity: row.quantity,
@@ -151,12 +210,18 @@ impl Year {
     }
 
     fn give_back(&self, row: &Row, line: usize) -> Result<Return, Refusal> {
-        let issue = self.earlier(row, line)?.and_then(|outcome| outcome.movements.first());
+        let issue = self
+            .earlier(row, line)?
+            .and_then(|outcome| outcome.movements.first());
         let condition = row.condition.as_deref().unwrap_or_default();
         Ok(Return {
             movement_id: issue.ok_or_else(|| wrong(line, "names no issue"))?.id,
             quantity: row.quantity,
-            place_id: row.place.as_ref().map(|name| self.place(Some(name), line)).transpose()?,
+            place_id: row
+                .place
+                .as_ref()
+                .map(|name| self.place(Some(name), line))
+                .transpose()?,
             condition: condition.parse().map_err(|e| wrong(line, e))?,
             gap_mm: Self::gap(row, line)?,
         })
@@ -164,7 +229,9 @@ impl Year {
 
     fn transfer(&self, row: &Row, line: usize) -> Result<Transfer, Refusal> {
         Ok(Transfer {
-            lot_id: self.lot(row, line)?.ok_or_else(|| wrong(line, "names no lot"))?,
+            lot_id: self
+                .lot(row, line)?
+                .ok_or_else(|| wrong(line, "names no lot"))?,
             from_place_id: self.place(row.place.as_ref(), line)?,
             to_place_id: self.place(row.to_place.as_ref(), line)?,
             quantity: row.quantity,
@@ -177,10 +244,19 @@ impl Year {
         Ok(Scrapping {
             plug_id: lot_id.is_none().then_some(plug_id),
             lot_id,
-            place_id: if from_job { None } else { Some(self.place(row.place.as_ref(), line)?) },
+            place_id: if from_job {
+                None
+            } else {
+                Some(self.place(row.place.as_ref(), line)?)
+            },
             job: if from_job { row.job.clone() } else { None },
             quantity: row.quantity,
-            reason: row.reason.as_deref().unwrap_or_default().parse().map_err(|e| wrong(line, e))?,
+            reason: row
+                .reason
+                .as_deref()
+                .unwrap_or_default()
+                .parse()
+                .map_err(|e| wrong(line, e))?,
             note: row.note.clone(),
         })
     }

@@ -57,14 +57,25 @@ pub async fn guard<B: MessageBody + 'static>(
 
 /// Waits until the shop shows at least the place that the caller brings along from a write.
 async fn as_far_as_asked(request: &ServiceRequest) -> Result<(), Problem> {
-    let Some(value) = request.headers().get(POSITION) else { return Ok(()) };
-    let position = value.to_str().ok().and_then(|text| text.parse::<i64>().ok());
+    let Some(value) = request.headers().get(POSITION) else {
+        return Ok(());
+    };
+    let position = value
+        .to_str()
+        .ok()
+        .and_then(|text| text.parse::<i64>().ok());
     let Some(position) = position else {
         let detail = "send the position as an answer to a write gave it";
-        return Err(Problem::fault("Plugwell-Position:", FaultCode::WrongForm, detail));
+        return Err(Problem::fault(
+            "Plugwell-Position:",
+            FaultCode::WrongForm,
+            detail,
+        ));
     };
     match request.app_data::<Data<Shop>>() {
-        Some(shop) if position > shop.position() => ask(shop, move |shop| shop.reach(position)).await,
+        Some(shop) if position > shop.position() => {
+            ask(shop, move |shop| shop.reach(position)).await
+        }
         _ => Ok(()),
     }
 }

@@ -64,7 +64,12 @@ impl Act {
                 ("quantity", "Plugs", "number", "single plugs, not boxes"),
                 ("place_id", "Into bin", "bin", ""),
                 ("supplier", "Supplier", "text", ""),
-                ("cost", "Cost of all, in minor units", "number", "may be left open"),
+                (
+                    "cost",
+                    "Cost of all, in minor units",
+                    "number",
+                    "may be left open",
+                ),
                 ("pack_size", "Plugs in a box", "number", "may be left open"),
                 ("reference", "Delivery note", "text", "may be left open"),
             ],
@@ -113,7 +118,10 @@ struct Form {
 type Typed = Vec<(String, String)>;
 
 fn of<'a>(typed: &'a Typed, name: &str) -> &'a str {
-    typed.iter().find(|(n, _)| n == name).map_or("", |(_, value)| value.trim())
+    typed
+        .iter()
+        .find(|(n, _)| n == name)
+        .map_or("", |(_, value)| value.trim())
 }
 
 fn form(
@@ -127,32 +135,69 @@ fn form(
 ) -> Result<Form, Refusal> {
     let bins = stock_lists::places(shop, Some(PlaceKind::Bin), None, None, 1_000)?;
     let fault = |name: &str| {
-        let at = |f: &&Fault| f.pointer == format!("#/{name}") || f.pointer.starts_with(&format!("#/{name}/"));
-        faults.iter().find(at).map_or_else(String::new, |f| f.detail.clone())
+        let at = |f: &&Fault| {
+            f.pointer == format!("#/{name}") || f.pointer.starts_with(&format!("#/{name}/"))
+        };
+        faults
+            .iter()
+            .find(at)
+            .map_or_else(String::new, |f| f.detail.clone())
     };
     let fields = act.fields().iter().map(|(name, label, kind, hint)| {
         let value = of(typed, name).to_owned();
         let choices = match *kind {
-            "bin" => bins.iter().map(|b| (b.id.to_string(), b.name.clone(), b.id.to_string() == value)).collect(),
-            "reason" => {
-                ScrapReason::WORDS.iter().map(|w| ((*w).to_owned(), w.replace('_', " "), *w == value)).collect()
-            }
+            "bin" => bins
+                .iter()
+                .map(|b| (b.id.to_string(), b.name.clone(), b.id.to_string() == value))
+                .collect(),
+            "reason" => ScrapReason::WORDS
+                .iter()
+                .map(|w| ((*w).to_owned(), w.replace('_', " "), *w == value))
+                .collect(),
             _ => Vec::new(),
         };
-        Field { name, label, kind, hint, fault: fault(name), value, choices }
+        Field {
+            name,
+            label,
+            kind,
+            hint,
+            fault: fault(name),
+            value,
+            choices,
+        }
     });
     let fields: Vec<Field> = fields.collect();
     let chosen = of(typed, "plug_id");
-    let named = |p: &Plug| format!("{} {} — {}", p.data.maker, p.data.part_number, p.data.description.as_deref().unwrap_or(""));
+    let named = |p: &Plug| {
+        format!(
+            "{} {} — {}",
+            p.data.maker,
+            p.data.part_number,
+            p.data.description.as_deref().unwrap_or("")
+        )
+    };
     Ok(Form {
         frame,
         heading: act.heading(),
         path: act.path(),
         // A form that failed keeps its key: it has done nothing yet.
-        once: of(typed, "once").parse().ok().filter(|_| done.is_empty()).unwrap_or_else(Uuid::now_v7),
+        once: of(typed, "once")
+            .parse()
+            .ok()
+            .filter(|_| done.is_empty())
+            .unwrap_or_else(Uuid::now_v7),
         part: of(typed, "part").to_owned(),
         part_fault: fault("plug_id"),
-        parts: parts.iter().map(|p| (p.id, named(p), parts.len() == 1 || p.id.to_string() == chosen)).collect(),
+        parts: parts
+            .iter()
+            .map(|p| {
+                (
+                    p.id,
+                    named(p),
+                    parts.len() == 1 || p.id.to_string() == chosen,
+                )
+            })
+            .collect(),
         fields,
         faults: faults.iter().map(|f| f.detail.clone()).collect(),
         done,
@@ -170,7 +215,8 @@ fn parts(shop: &Shop, typed: &Typed) -> Result<Vec<Plug>, Refusal> {
     }
     let found = catalogue::find(shop, text, CHOICES)?;
     let exact = |p: &&Plug| {
-        p.data.part_number.eq_ignore_ascii_case(text) || p.data.gtin.as_ref().is_some_and(|g| g.as_str() == text)
+        p.data.part_number.eq_ignore_ascii_case(text)
+            || p.data.gtin.as_ref().is_some_and(|g| g.as_str() == text)
     };
     let meant: Vec<Plug> = found.iter().filter(exact).cloned().collect();
     Ok(if meant.len() == 1 { meant } else { found })
@@ -181,8 +227,9 @@ async fn shown(shop: web::Data<Shop>, request: HttpRequest, act: Act) -> HttpRes
         Ok(who) => who,
         Err(page) => return *page,
     };
-    let typed: Typed =
-        web::Query::from_query(request.query_string()).map(web::Query::into_inner).unwrap_or_default();
+    let typed: Typed = web::Query::from_query(request.query_string())
+        .map(web::Query::into_inner)
+        .unwrap_or_default();
     let frame = who.frame.clone();
     let made = web::block(move || {
         let found = parts(&shop, &typed)?;
@@ -209,23 +256,46 @@ async fn sent(shop: web::Data<Shop>, request: HttpRequest, typed: Typed, act: Ac
     }
 }
 
-fn answer(shop: &Shop, who: Visitor, typed: &Typed, act: Act) -> Result<(StatusCode, Form), Refusal> {
+fn answer(
+    shop: &Shop,
+    who: Visitor,
+    typed: &Typed,
+    act: Act,
+) -> Result<(StatusCode, Form), Refusal> {
     let found = parts(shop, typed)?;
     let outcome = match found.as_slice() {
-        [] => Err(vec![Fault::at("plug_id", FaultCode::NotFound, "no part is known by that; try its number or a word")]),
+        [] => Err(vec![Fault::at(
+            "plug_id",
+            FaultCode::NotFound,
+            "no part is known by that; try its number or a word",
+        )]),
         [plug] => done(shop, &who.actor, typed, act, plug),
-        _ => Err(vec![Fault::at("plug_id", FaultCode::Missing, "several parts are meant; choose one")]),
+        _ => Err(vec![Fault::at(
+            "plug_id",
+            FaultCode::Missing,
+            "several parts are meant; choose one",
+        )]),
     };
     match outcome {
-        Ok(done) => Ok((StatusCode::OK, form(shop, who.frame, act, &Typed::new(), Vec::new(), &[], done)?)),
-        Err(faults) => {
-            Ok((StatusCode::BAD_REQUEST, form(shop, who.frame, act, typed, found, &faults, String::new())?))
-        }
+        Ok(done) => Ok((
+            StatusCode::OK,
+            form(shop, who.frame, act, &Typed::new(), Vec::new(), &[], done)?,
+        )),
+        Err(faults) => Ok((
+            StatusCode::BAD_REQUEST,
+            form(shop, who.frame, act, typed, found, &faults, String::new())?,
+        )),
     }
 }
 
 /// Does it, once; a refusal that a person can mend comes back as faults of the form.
-fn done(shop: &Shop, actor: &Actor, typed: &Typed, act: Act, plug: &Plug) -> Result<String, Vec<Fault>> {
+fn done(
+    shop: &Shop,
+    actor: &Actor,
+    typed: &Typed,
+    act: Act,
+    plug: &Plug,
+) -> Result<String, Vec<Fault>> {
     let policy = shop.policy();
     let by = By::now(actor);
     let body = body(typed, act, plug, &policy.values.currency.value)?;
@@ -244,32 +314,53 @@ fn done(shop: &Shop, actor: &Actor, typed: &Typed, act: Act, plug: &Plug) -> Res
     let stored = match act {
         Act::Receive => {
             let receipt: Receipt = read(body)?;
-            run(shop, &once, |s| stock::receive(s, &by, &policy, &receipt), || told("received", receipt.quantity))
+            run(
+                shop,
+                &once,
+                |s| stock::receive(s, &by, &policy, &receipt),
+                || told("received", receipt.quantity),
+            )
         }
         Act::Issue => {
             let issue: Issue = read(body)?;
             let verb = format!("issued to {}", issue.job.as_deref().unwrap_or_default());
-            run(shop, &once, |s| stock::issue(s, &by, &policy, &issue), || told(&verb, issue.quantity))
+            run(
+                shop,
+                &once,
+                |s| stock::issue(s, &by, &policy, &issue),
+                || told(&verb, issue.quantity),
+            )
         }
         Act::Scrap => {
             let scrapping: Scrapping = read(body)?;
-            run(shop, &once, |s| stock::discard(s, &by, &scrapping), || told("scrapped for good", scrapping.quantity))
+            run(
+                shop,
+                &once,
+                |s| stock::discard(s, &by, &scrapping),
+                || told("scrapped for good", scrapping.quantity),
+            )
         }
     };
-    stored.map(|stored| String::from_utf8_lossy(&stored.body).into_owned()).map_err(|refusal| match refusal {
-        Refusal::Faults(faults) => faults,
-        Refusal::Conflict { detail, .. } | Refusal::Forbidden(detail) => {
-            vec![Fault::at("quantity", FaultCode::OutOfRange, detail)]
-        }
-        Refusal::KeyReused => {
-            let detail = "this form was sent before with other values; open it anew";
-            vec![Fault::at("once", FaultCode::Contradiction, detail)]
-        }
-        other => {
-            tracing::error!(refusal = ?other, "a form was refused");
-            vec![Fault::at("", FaultCode::WrongForm, "that could not be done; the log says why")]
-        }
-    })
+    stored
+        .map(|stored| String::from_utf8_lossy(&stored.body).into_owned())
+        .map_err(|refusal| match refusal {
+            Refusal::Faults(faults) => faults,
+            Refusal::Conflict { detail, .. } | Refusal::Forbidden(detail) => {
+                vec![Fault::at("quantity", FaultCode::OutOfRange, detail)]
+            }
+            Refusal::KeyReused => {
+                let detail = "this form was sent before with other values; open it anew";
+                vec![Fault::at("once", FaultCode::Contradiction, detail)]
+            }
+            other => {
+                tracing::error!(refusal = ?other, "a form was refused");
+                vec![Fault::at(
+                    "",
+                    FaultCode::WrongForm,
+                    "that could not be done; the log says why",
+                )]
+            }
+        })
 }
 
 fn run(
@@ -295,13 +386,23 @@ fn body(typed: &Typed, act: Act, plug: &Plug, currency: &str) -> Result<Value, V
         if text.is_empty() {
             continue;
         }
-        let number = || text.parse::<i64>().map_err(|_| format!("{text:?} is no whole number"));
+        let number = || {
+            text.parse::<i64>()
+                .map_err(|_| format!("{text:?} is no whole number"))
+        };
         let value = match *name {
             "quantity" | "pack_size" => number().map(Value::from),
-            "cost" => number().map(|minor| serde_json::json!(Money { minor, currency: currency.to_owned() })),
-            "gap_mm" => {
-                text.replace(',', ".").parse::<f64>().map(Value::from).map_err(|_| format!("{text:?} is no number"))
-            }
+            "cost" => number().map(|minor| {
+                serde_json::json!(Money {
+                    minor,
+                    currency: currency.to_owned()
+                })
+            }),
+            "gap_mm" => text
+                .replace(',', ".")
+                .parse::<f64>()
+                .map(Value::from)
+                .map_err(|_| format!("{text:?} is no number")),
             _ => Ok(Value::from(text)),
         };
         match value {
@@ -312,14 +413,22 @@ fn body(typed: &Typed, act: Act, plug: &Plug, currency: &str) -> Result<Value, V
             Err(detail) => faults.push(Fault::at(name, FaultCode::WrongType, detail)),
         }
     }
-    if faults.is_empty() { Ok(Value::Object(map)) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(Value::Object(map))
+    } else {
+        Err(faults)
+    }
 }
 
 pub(super) async fn receive_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     shown(shop, request, Act::Receive).await
 }
 
-pub(super) async fn receive(shop: web::Data<Shop>, request: HttpRequest, typed: web::Form<Typed>) -> HttpResponse {
+pub(super) async fn receive(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    typed: web::Form<Typed>,
+) -> HttpResponse {
     sent(shop, request, typed.into_inner(), Act::Receive).await
 }
 
@@ -327,7 +436,11 @@ pub(super) async fn issue_form(shop: web::Data<Shop>, request: HttpRequest) -> H
     shown(shop, request, Act::Issue).await
 }
 
-pub(super) async fn issue(shop: web::Data<Shop>, request: HttpRequest, typed: web::Form<Typed>) -> HttpResponse {
+pub(super) async fn issue(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    typed: web::Form<Typed>,
+) -> HttpResponse {
     sent(shop, request, typed.into_inner(), Act::Issue).await
 }
 
@@ -335,6 +448,10 @@ pub(super) async fn scrap_form(shop: web::Data<Shop>, request: HttpRequest) -> H
     shown(shop, request, Act::Scrap).await
 }
 
-pub(super) async fn scrap(shop: web::Data<Shop>, request: HttpRequest, typed: web::Form<Typed>) -> HttpResponse {
+pub(super) async fn scrap(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    typed: web::Form<Typed>,
+) -> HttpResponse {
     sent(shop, request, typed.into_inner(), Act::Scrap).await
 }

@@ -28,27 +28,67 @@ struct Declared {
 }
 
 const fn field(name: &'static str, label: &'static str, form: Form, needed: bool) -> Declared {
-    Declared { name, label, form, needed }
+    Declared {
+        name,
+        label,
+        form,
+        needed,
+    }
 }
 
 const FIELDS: &[Declared] = &[
     field("head/thread", "Thread", Form::Choice(Thread::WORDS), true),
     field("head/reach_mm", "Reach", Form::Number("mm"), true),
     field("head/seat", "Seat", Form::Choice(Seat::WORDS), true),
-    field("head/heat_index", "Heat index it came with", Form::Number(""), true),
+    field(
+        "head/heat_index",
+        "Heat index it came with",
+        Form::Number(""),
+        true,
+    ),
     field("head/hex_max_mm", "Largest hex", Form::Number("mm"), false),
-    field("head/projection_min_mm", "Projection from", Form::Number("mm"), false),
-    field("head/projection_max_mm", "Projection to", Form::Number("mm"), false),
-    field("head/terminal", "Terminal", Form::Choice(Terminal::WORDS), false),
+    field(
+        "head/projection_min_mm",
+        "Projection from",
+        Form::Number("mm"),
+        false,
+    ),
+    field(
+        "head/projection_max_mm",
+        "Projection to",
+        Form::Number("mm"),
+        false,
+    ),
+    field(
+        "head/terminal",
+        "Terminal",
+        Form::Choice(Terminal::WORDS),
+        false,
+    ),
     field("cylinders", "Cylinders", Form::Number(""), true),
-    field("induction", "Induction", Form::Choice(Induction::WORDS), true),
+    field(
+        "induction",
+        "Induction",
+        Form::Choice(Induction::WORDS),
+        true,
+    ),
     field("use", "Use", Form::Choice(Use::WORDS), true),
     field("base_power_kw", "Power before", Form::Number("kW"), false),
     field("power_kw", "Power as built", Form::Number("kW"), false),
     field("boost_kpa", "Boost", Form::Number("kPa"), false),
-    field("compression_ratio", "Compression ratio", Form::Number(""), false),
+    field(
+        "compression_ratio",
+        "Compression ratio",
+        Form::Number(""),
+        false,
+    ),
     field("coil_kv", "Coil", Form::Number("kV"), false),
-    field("electronics", "Electronics", Form::Several(Electronics::WORDS), false),
+    field(
+        "electronics",
+        "Electronics",
+        Form::Several(Electronics::WORDS),
+        false,
+    ),
 ];
 
 /// A field as it is shown.
@@ -79,7 +119,9 @@ pub(super) type Typed = HashMap<String, Vec<String>>;
 pub(super) fn fields(typed: &Typed, faults: &[Fault]) -> Vec<Field> {
     let shown = FIELDS.iter().map(|declared| {
         let values = typed.get(declared.name).map_or(&[][..], Vec::as_slice);
-        let fault = faults.iter().find(|f| f.pointer == format!("#/{}", declared.name));
+        let fault = faults
+            .iter()
+            .find(|f| f.pointer == format!("#/{}", declared.name));
         let (unit, words, several) = match declared.form {
             Form::Number(unit) => (unit, &[][..], false),
             Form::Choice(words) => ("", words, false),
@@ -91,7 +133,10 @@ pub(super) fn fields(typed: &Typed, faults: &[Fault]) -> Vec<Field> {
             unit,
             needed: declared.needed,
             value: values.first().cloned().unwrap_or_default(),
-            choices: words.iter().map(|w| (*w, w.replace('_', " "), values.iter().any(|v| v == w))).collect(),
+            choices: words
+                .iter()
+                .map(|w| (*w, w.replace('_', " "), values.iter().any(|v| v == w)))
+                .collect(),
             several,
             fault: fault.map_or_else(String::new, |f| f.detail.clone()),
         }
@@ -136,6 +181,13 @@ pub(super) fn build(typed: &Typed) -> Result<Value, Vec<Fault>> {
 
 /// A number of a build: cylinders are counted, all else is measured.
 fn number_of(name: &str, number: f64) -> Value {
-    let counted = QUANTITIES.iter().any(|q| q.field == name && q.unit.is_empty()) && name == "cylinders";
-    if counted && number.fract() == 0.0 { Value::from(number as i64) } else { Value::from(number) }
+    let counted = QUANTITIES
+        .iter()
+        .any(|q| q.field == name && q.unit.is_empty())
+        && name == "cylinders";
+    if counted && number.fract() == 0.0 {
+        Value::from(number as i64)
+    } else {
+        Value::from(number)
+    }
 }

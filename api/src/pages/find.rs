@@ -77,8 +77,9 @@ pub(super) async fn find(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
         Ok(who) => who,
         Err(page) => return *page,
     };
-    let query: Vec<(String, String)> =
-        web::Query::from_query(request.query_string()).map(web::Query::into_inner).unwrap_or_default();
+    let query: Vec<(String, String)> = web::Query::from_query(request.query_string())
+        .map(web::Query::into_inner)
+        .unwrap_or_default();
     let mut typed = Typed::new();
     for (name, value) in query {
         typed.entry(name).or_default().push(value);
@@ -88,7 +89,11 @@ pub(super) async fn find(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
     let asked = web::block(move || answer(&shop, typed, frame, may_issue)).await;
     match asked {
         Ok(Ok(page_)) => {
-            let status = if page_.faults.is_empty() { StatusCode::OK } else { StatusCode::BAD_REQUEST };
+            let status = if page_.faults.is_empty() {
+                StatusCode::OK
+            } else {
+                StatusCode::BAD_REQUEST
+            };
             page(status, &page_)
         }
         Ok(Err(refusal)) => refused(who.frame, &refusal),
@@ -97,14 +102,22 @@ pub(super) async fn find(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
 }
 
 fn answer(shop: &Shop, typed: Typed, frame: Frame, may_issue: bool) -> Result<Page, Refusal> {
-    let chosen = typed.get("build").and_then(|v| v.first()).filter(|id| !id.is_empty()).cloned();
+    let chosen = typed
+        .get("build")
+        .and_then(|v| v.first())
+        .filter(|id| !id.is_empty())
+        .cloned();
     let by_hand = typed.keys().any(|name| name != "build");
     let subject = match (&chosen, by_hand) {
         (Some(id), _) => match id.parse() {
             Ok(id) => Some(Ok(Subject::Stored(id))),
             Err(_) => return Err(Refusal::NotFound("build")),
         },
-        (None, true) => Some(engine_form::build(&typed).and_then(Build::check).map(|b| Subject::Build(Box::new(b)))),
+        (None, true) => Some(
+            engine_form::build(&typed)
+                .and_then(Build::check)
+                .map(|b| Subject::Build(Box::new(b))),
+        ),
         (None, false) => None,
     };
     let (found, faults) = match subject {
@@ -119,7 +132,11 @@ fn answer(shop: &Shop, typed: Typed, frame: Frame, may_issue: bool) -> Result<Pa
     let stored = builds::list(shop, None, BUILDS)?.into_iter().map(|build| {
         let id = build.id.to_string();
         let is_chosen = chosen.as_ref() == Some(&id);
-        (id, build.data.name.unwrap_or_else(|| "without a name".into()), is_chosen)
+        (
+            id,
+            build.data.name.unwrap_or_else(|| "without a name".into()),
+            is_chosen,
+        )
     });
     let summary = |f: &Fault| format!("{}: {}", f.pointer.trim_start_matches("#/"), f.detail);
     Ok(Page {
@@ -140,10 +157,16 @@ fn shown(shop: &Shop, matched: &Matched) -> Result<Shown, Refusal> {
         (Some(target), None) => target.to_string(),
         _ => "open".into(),
     };
-    let spark = requirement.gap.spark.as_ref().map_or(String::new(), |spark| {
-        let needed = spark.needed_kv.map_or(String::new(), |kv| format!("needs about {kv:.0} kV; "));
-        format!("{needed}{:.0} kV to be had (estimate)", spark.available_kv)
-    });
+    let spark = requirement
+        .gap
+        .spark
+        .as_ref()
+        .map_or(String::new(), |spark| {
+            let needed = spark
+                .needed_kv
+                .map_or(String::new(), |kv| format!("needs about {kv:.0} kV; "));
+            format!("{needed}{:.0} kV to be had (estimate)", spark.available_kv)
+        });
     Ok(Shown {
         demands: requirement.demands.iter().map(demand).collect(),
         heat,
@@ -152,16 +175,31 @@ fn shown(shop: &Shop, matched: &Matched) -> Result<Shown, Refusal> {
         quantity: matched.quantity,
         in_stock: matched.fits_in_stock,
         in_catalogue: matched.fits_in_catalogue,
-        fits: matched.fits.iter().map(|f| fit(shop, f)).collect::<Result<_, _>>()?,
+        fits: matched
+            .fits
+            .iter()
+            .map(|f| fit(shop, f))
+            .collect::<Result<_, _>>()?,
         misses: matched.near_misses.iter().map(miss).collect(),
-        unanswered: requirement.unanswered.iter().map(|u| (label(&u.attribute), u.ask.clone())).collect(),
-        cautions: requirement.cautions.iter().map(|c| c.text.clone()).collect(),
+        unanswered: requirement
+            .unanswered
+            .iter()
+            .map(|u| (label(&u.attribute), u.ask.clone()))
+            .collect(),
+        cautions: requirement
+            .cautions
+            .iter()
+            .map(|c| c.text.clone())
+            .collect(),
     })
 }
 
 /// A gap in both units, or that each plug keeps its own.
 fn gap(mm: Option<f64>) -> String {
-    mm.map_or_else(|| "each plug's own".into(), |mm| format!("{mm} mm ({:.0} thousandths of an inch)", mm_to_thou(mm)))
+    mm.map_or_else(
+        || "each plug's own".into(),
+        |mm| format!("{mm} mm ({:.0} thousandths of an inch)", mm_to_thou(mm)),
+    )
 }
 
 fn demand(demand: &plugwell_domain::requirement::Demand) -> DemandLine {
@@ -177,7 +215,10 @@ fn demand(demand: &plugwell_domain::requirement::Demand) -> DemandLine {
 
 fn value(fit: &Fit, attr: plugwell_domain::attribute::Attr) -> String {
     let raw = fit.plug.data.facts.get(attr);
-    measured(attr.word(), &raw.map_or(Value::Null, |raw| attr.to_json(raw)))
+    measured(
+        attr.word(),
+        &raw.map_or(Value::Null, |raw| attr.to_json(raw)),
+    )
 }
 
 fn fit(shop: &Shop, fit: &Fit) -> Result<FitLine, Refusal> {
@@ -194,10 +235,18 @@ fn fit(shop: &Shop, fit: &Fit) -> Result<FitLine, Refusal> {
         projection: value(fit, Projection),
         metal: value(fit, Electrode),
         available: fit.available,
-        gap: fit.set_gap_mm.map_or_else(|| "none".into(), |g| measured("gap_mm", &Value::from(g.get()))),
+        gap: fit.set_gap_mm.map_or_else(
+            || "none".into(),
+            |g| measured("gap_mm", &Value::from(g.get())),
+        ),
         gap_mm: fit.set_gap_mm.map_or_else(String::new, |g| g.to_string()),
         bins: bins.join(", "),
-        unconfirmed: fit.unconfirmed.iter().map(|a| a.declared().label.to_lowercase()).collect::<Vec<_>>().join(", "),
+        unconfirmed: fit
+            .unconfirmed
+            .iter()
+            .map(|a| a.declared().label.to_lowercase())
+            .collect::<Vec<_>>()
+            .join(", "),
         cautions: fit.cautions.iter().map(|c| c.text.clone()).collect(),
     })
 }
@@ -205,13 +254,23 @@ fn fit(shop: &Shop, fit: &Fit) -> Result<FitLine, Refusal> {
 fn miss(miss: &NearMiss) -> (String, i64, String) {
     let told = |j: &Judged| {
         let attr = j.demand.attribute;
-        let has = measured(attr.word(), &j.has.map_or(Value::Null, |raw| attr.to_json(raw)));
+        let has = measured(
+            attr.word(),
+            &j.has.map_or(Value::Null, |raw| attr.to_json(raw)),
+        );
         let needed = test(attr.word(), &j.demand.test.to_json(attr));
-        format!("{} is {has}, needed {needed}", attr.declared().label.to_lowercase())
+        format!(
+            "{} is {has}, needed {needed}",
+            attr.declared().label.to_lowercase()
+        )
     };
     let mut text = miss.fails.iter().map(told).collect::<Vec<_>>().join("; ");
     if let Some(caution) = &miss.caution {
         text = format!("{text}. {}", caution.text);
     }
-    (format!("{} {}", miss.plug.data.maker, miss.plug.data.part_number), miss.available, text)
+    (
+        format!("{} {}", miss.plug.data.maker, miss.plug.data.part_number),
+        miss.available,
+        text,
+    )
 }

@@ -36,8 +36,14 @@ pub fn configure(config: &mut web::ServiceConfig) {
 
 async fn style(request: HttpRequest) -> HttpResponse {
     let tag = format!("\"{}-{}\"", env!("CARGO_PKG_VERSION"), STYLE.len());
-    if request.headers().get(IF_NONE_MATCH).is_some_and(|known| known.as_bytes() == tag.as_bytes()) {
-        return HttpResponse::NotModified().insert_header((ETAG, tag)).finish();
+    if request
+        .headers()
+        .get(IF_NONE_MATCH)
+        .is_some_and(|known| known.as_bytes() == tag.as_bytes())
+    {
+        return HttpResponse::NotModified()
+            .insert_header((ETAG, tag))
+            .finish();
     }
     HttpResponse::Ok()
         .content_type("text/css; charset=utf-8")
@@ -83,17 +89,36 @@ fn page(status: StatusCode, template: &impl Template) -> HttpResponse {
 fn refused(frame: Frame, refusal: &Refusal) -> HttpResponse {
     let (status, heading, text) = match refusal {
         Refusal::Forbidden(text) => (StatusCode::FORBIDDEN, "Not with this role", text.clone()),
-        Refusal::NotFound(what) => (StatusCode::NOT_FOUND, "Not there", format!("There is no such {what}.")),
-        Refusal::KeyReused => {
-            (StatusCode::CONFLICT, "Done already", "This form was sent before with other values; begin anew.".into())
-        }
-        Refusal::Unavailable(_) => {
-            (StatusCode::SERVICE_UNAVAILABLE, "Not just now", "The database cannot be reached; try again.".into())
-        }
+        Refusal::NotFound(what) => (
+            StatusCode::NOT_FOUND,
+            "Not there",
+            format!("There is no such {what}."),
+        ),
+        Refusal::KeyReused => (
+            StatusCode::CONFLICT,
+            "Done already",
+            "This form was sent before with other values; begin anew.".into(),
+        ),
+        Refusal::Unavailable(_) => (
+            StatusCode::SERVICE_UNAVAILABLE,
+            "Not just now",
+            "The database cannot be reached; try again.".into(),
+        ),
         other => {
             tracing::error!(refusal = ?other, "a page was refused");
-            (StatusCode::INTERNAL_SERVER_ERROR, "Something broke", "The log says what.".into())
+            (
+                StatusCode::INTERNAL_SERVER_ERROR,
+                "Something broke",
+                "The log says what.".into(),
+            )
         }
     };
-    page(status, &Message { frame, heading, text })
+    page(
+        status,
+        &Message {
+            frame,
+            heading,
+            text,
+        },
+    )
 }

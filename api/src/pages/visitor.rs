@@ -34,9 +34,21 @@ pub(super) fn visitor(shop: &Shop, request: &HttpRequest) -> Result<Visitor, Box
     match cookie.and_then(|cookie| shop.access.signed_in(cookie.value())) {
         Some((actor, form_key)) => {
             let signed_in = format!("{} ({})", actor.name, actor.role);
-            Ok(Visitor { actor, frame: Frame { signed_in, form_key } })
+            Ok(Visitor {
+                actor,
+                frame: Frame {
+                    signed_in,
+                    form_key,
+                },
+            })
         }
-        None => Err(Box::new(page(StatusCode::UNAUTHORIZED, &SignIn { frame: Frame::default(), fault: "" }))),
+        None => Err(Box::new(page(
+            StatusCode::UNAUTHORIZED,
+            &SignIn {
+                frame: Frame::default(),
+                fault: "",
+            },
+        ))),
     }
 }
 
@@ -51,7 +63,14 @@ pub(super) fn sender(
     if form_key != visitor.frame.form_key {
         let text = "The form does not belong to this sign-in; open the page anew.".to_owned();
         let heading = "Form out of date";
-        return Err(Box::new(page(StatusCode::FORBIDDEN, &Message { frame: visitor.frame, heading, text })));
+        return Err(Box::new(page(
+            StatusCode::FORBIDDEN,
+            &Message {
+                frame: visitor.frame,
+                heading,
+                text,
+            },
+        )));
     }
     with_role(visitor, least)
 }
@@ -61,19 +80,36 @@ pub(super) fn with_role(visitor: Visitor, least: Role) -> Result<Visitor, Box<Ht
     if visitor.actor.role >= least {
         return Ok(visitor);
     }
-    let text = format!("This takes the role {least}; you are signed in as {}.", visitor.actor.role);
+    let text = format!(
+        "This takes the role {least}; you are signed in as {}.",
+        visitor.actor.role
+    );
     let heading = "Not with this role";
-    Err(Box::new(page(StatusCode::FORBIDDEN, &Message { frame: visitor.frame, heading, text })))
+    Err(Box::new(page(
+        StatusCode::FORBIDDEN,
+        &Message {
+            frame: visitor.frame,
+            heading,
+            text,
+        },
+    )))
 }
 
 fn to_the_start(cookie: Cookie<'_>) -> HttpResponse {
-    HttpResponse::SeeOther().insert_header((LOCATION, "/")).cookie(cookie).finish()
+    HttpResponse::SeeOther()
+        .insert_header((LOCATION, "/"))
+        .cookie(cookie)
+        .finish()
 }
 
 /// Not `Secure`: the service itself speaks plain HTTP to this machine; the proxy that adds TLS is
 /// the one that can add the flag.
 fn signed(value: String) -> Cookie<'static> {
-    Cookie::build(COOKIE, value).path("/").http_only(true).same_site(SameSite::Strict).finish()
+    Cookie::build(COOKIE, value)
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Strict)
+        .finish()
 }
 
 #[derive(Deserialize)]
@@ -85,7 +121,13 @@ pub(super) struct Shown {
 pub(super) async fn sign_in(shop: web::Data<Shop>, form: web::Form<Shown>) -> HttpResponse {
     let Some(actor) = shop.access.authenticate(form.token.trim()) else {
         let fault = "That token is unknown or revoked.";
-        return page(StatusCode::UNAUTHORIZED, &SignIn { frame: Frame::default(), fault });
+        return page(
+            StatusCode::UNAUTHORIZED,
+            &SignIn {
+                frame: Frame::default(),
+                fault,
+            },
+        );
     };
     match shop.access.sign_in(actor.token_id) {
         Ok(cookie) => to_the_start(signed(cookie)),
@@ -105,7 +147,13 @@ pub(super) async fn follow_link(shop: web::Data<Shop>, link: web::Query<Link>) -
         Ok(Some(cookie)) => to_the_start(signed(cookie)),
         Ok(None) => {
             let fault = "That link has been used, or is too old. Sign in with a token.";
-            page(StatusCode::UNAUTHORIZED, &SignIn { frame: Frame::default(), fault })
+            page(
+                StatusCode::UNAUTHORIZED,
+                &SignIn {
+                    frame: Frame::default(),
+                    fault,
+                },
+            )
         }
         Err(refusal) => refused(Frame::default(), &refusal),
     }

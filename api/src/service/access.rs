@@ -44,7 +44,9 @@ pub struct SignedIn {
 /// Where the system has no randomness to give.
 pub fn secret() -> Result<String, Refusal> {
     let mut bytes = [0u8; 32];
-    rand::rngs::SysRng.try_fill_bytes(&mut bytes).map_err(|e| Refusal::Fault(format!("no randomness: {e}")))?;
+    rand::rngs::SysRng
+        .try_fill_bytes(&mut bytes)
+        .map_err(|e| Refusal::Fault(format!("no randomness: {e}")))?;
     Ok(hex(&bytes))
 }
 
@@ -63,8 +65,11 @@ impl Access {
     /// # Errors
     /// Where the database fails.
     pub fn load(store: &Store) -> Result<Self, Refusal> {
-        let access =
-            Self { tokens: RwLock::default(), sessions: Mutex::default(), links: Mutex::default() };
+        let access = Self {
+            tokens: RwLock::default(),
+            sessions: Mutex::default(),
+            links: Mutex::default(),
+        };
         access.refresh(store)?;
         Ok(access)
     }
@@ -75,8 +80,11 @@ impl Access {
     /// Where the database fails.
     pub fn refresh(&self, store: &Store) -> Result<(), Refusal> {
         let tokens = store.read(|s| s.list_tokens(None, i64::MAX))?;
-        *self.tokens.write() =
-            tokens.into_iter().filter(|t| t.revoked_at.is_none()).map(|t| (t.hash.clone(), t)).collect();
+        *self.tokens.write() = tokens
+            .into_iter()
+            .filter(|t| t.revoked_at.is_none())
+            .map(|t| (t.hash.clone(), t))
+            .collect();
         Ok(())
     }
 
@@ -89,7 +97,11 @@ impl Access {
     }
 
     fn holder(&self, token_id: Uuid) -> Option<Actor> {
-        self.tokens.read().values().find(|t| t.id == token_id).map(actor)
+        self.tokens
+            .read()
+            .values()
+            .find(|t| t.id == token_id)
+            .map(actor)
     }
 
     /// Begins a session of the pages; what is returned goes into the cookie.
@@ -101,7 +113,14 @@ impl Access {
         let at = now();
         let mut sessions = self.sessions.lock();
         sessions.retain(|_, s| at - s.last_seen < IDLE);
-        sessions.insert(hashed(&cookie), SignedIn { token_id, form_key, last_seen: at });
+        sessions.insert(
+            hashed(&cookie),
+            SignedIn {
+                token_id,
+                form_key,
+                last_seen: at,
+            },
+        );
         Ok(cookie)
     }
 
@@ -138,7 +157,9 @@ impl Access {
     /// # Errors
     /// Where the system has no randomness to give.
     pub fn follow_link(&self, code: &str) -> Result<Option<String>, Refusal> {
-        let Some((token_id, made)) = self.links.lock().remove(&hashed(code)) else { return Ok(None) };
+        let Some((token_id, made)) = self.links.lock().remove(&hashed(code)) else {
+            return Ok(None);
+        };
         if now() - made >= LINK || self.holder(token_id).is_none() {
             return Ok(None);
         }
@@ -147,7 +168,11 @@ impl Access {
 }
 
 fn actor(token: &Token) -> Actor {
-    Actor { token_id: token.id, name: token.name.clone(), role: token.role }
+    Actor {
+        token_id: token.id,
+        name: token.name.clone(),
+        role: token.role,
+    }
 }
 
 /// A token that was just made, with the secret that is shown this once.
@@ -193,7 +218,11 @@ pub fn create(shop: &Shop, name: &str, role: Role) -> Result<Shown, Refusal> {
 /// Where the database fails.
 pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Token>, Refusal> {
     let all = shop.store.read(|s| s.list_tokens(after, i64::MAX))?;
-    Ok(all.into_iter().filter(|t| t.revoked_at.is_none()).take(usize::try_from(limit).unwrap_or(0)).collect())
+    Ok(all
+        .into_iter()
+        .filter(|t| t.revoked_at.is_none())
+        .take(usize::try_from(limit).unwrap_or(0))
+        .collect())
 }
 
 /// One token that is not revoked.
@@ -201,18 +230,29 @@ pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Token>, 
 /// # Errors
 /// `NotFound`.
 pub fn get(shop: &Shop, id: Uuid) -> Result<Token, Refusal> {
-    list(shop, None, i64::MAX)?.into_iter().find(|t| t.id == id).ok_or(Refusal::NotFound("token"))
+    list(shop, None, i64::MAX)?
+        .into_iter()
+        .find(|t| t.id == id)
+        .ok_or(Refusal::NotFound("token"))
 }
 
 /// Revokes a token; what was signed in with it is signed out.
 ///
 /// # Errors
 /// `NotFound`, `own_token`.
-pub fn revoke(shop: &Shop, actor: &Actor, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal>) -> Result<(), Refusal> {
+pub fn revoke(
+    shop: &Shop,
+    actor: &Actor,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal>,
+) -> Result<(), Refusal> {
     get(shop, id)?;
     expected(1)?;
     if id == actor.token_id {
-        return Err(Refusal::conflict(Conflict::OwnToken, "a token cannot revoke itself; use another manager's"));
+        return Err(Refusal::conflict(
+            Conflict::OwnToken,
+            "a token cannot revoke itself; use another manager's",
+        ));
     }
     shop.write(|s| Ok::<_, Refusal>(s.revoke_token(id, now())?))?;
     shop.access.refresh(&shop.store)

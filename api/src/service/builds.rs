@@ -1,9 +1,9 @@
 //! Builds: customers' engines as built, over a head.
 
+use plugwell_domain::attribute::Attr;
 use plugwell_domain::build::{Build, Head};
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::plug::{Plug, Shows};
-use plugwell_domain::attribute::Attr;
 use plugwell_store::{BuildFilter, Session, Stored};
 use serde_json::{Map, Value};
 use uuid::Uuid;
@@ -17,7 +17,8 @@ use crate::service::{Refusal, Shop, new_id, now};
 /// # Errors
 /// `NotFound`.
 pub fn get(shop: &Shop, id: Uuid) -> Result<Stored<Build>, Refusal> {
-    shop.store.read(|s| s.build(id)?.ok_or(Refusal::NotFound("build")))
+    shop.store
+        .read(|s| s.build(id)?.ok_or(Refusal::NotFound("build")))
 }
 
 /// Builds in the order they were stored.
@@ -25,7 +26,8 @@ pub fn get(shop: &Shop, id: Uuid) -> Result<Stored<Build>, Refusal> {
 /// # Errors
 /// Where the database fails.
 pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Stored<Build>>, Refusal> {
-    shop.store.read(|s| Ok(s.list_builds(&BuildFilter::default(), after, limit)?))
+    shop.store
+        .read(|s| Ok(s.list_builds(&BuildFilter::default(), after, limit)?))
 }
 
 /// Looks up the head and the base plug of a build.
@@ -40,20 +42,30 @@ pub fn resolved(session: &mut Session, build: &Build) -> Result<(Head, Option<Pl
         (None, None) => None,
     };
     if head.is_none() {
-        faults.push(Fault::at("head_id", FaultCode::NotFound, "there is no such head"));
+        faults.push(Fault::at(
+            "head_id",
+            FaultCode::NotFound,
+            "there is no such head",
+        ));
     }
     let base = match build.engine.base_plug_id {
         None => None,
         Some(id) => {
             let found = session.plug(id)?;
             if found.is_none() {
-                faults.push(Fault::at("base_plug_id", FaultCode::NotFound, "there is no such part"));
+                faults.push(Fault::at(
+                    "base_plug_id",
+                    FaultCode::NotFound,
+                    "there is no such part",
+                ));
             }
             found
         }
     };
     let heat_known = head.as_ref().is_none_or(|h| h.heat_index.is_some())
-        || base.as_ref().is_some_and(|plug| plug.shown(Attr::Heat).is_some());
+        || base
+            .as_ref()
+            .is_some_and(|plug| plug.shown(Attr::Heat).is_some());
     if !heat_known && faults.is_empty() {
         let detail = "neither the head nor the plug that was in says how hot the engine's plug is";
         faults.push(Fault::at("head/heat_index", FaultCode::Missing, detail));
@@ -70,7 +82,13 @@ pub fn resolved(session: &mut Session, build: &Build) -> Result<(Head, Option<Pl
 /// Faults of what it points to.
 pub fn create(shop: &Shop, build: &Build) -> Result<Stored<Build>, Refusal> {
     let at = now();
-    let stored = Stored { id: new_id(), version: 1, created_at: at, updated_at: at, data: build.clone() };
+    let stored = Stored {
+        id: new_id(),
+        version: 1,
+        created_at: at,
+        updated_at: at,
+        data: build.clone(),
+    };
     shop.write(|s| {
         resolved(s, &stored.data)?;
         Ok::<_, Refusal>(s.insert_build(&stored)?)
@@ -93,7 +111,12 @@ pub fn patch(
         let data = patched(&old.data, patch)?;
         resolved(s, &data)?;
         expected(old.version)?;
-        let next = Stored { data, version: old.version + 1, updated_at: now(), ..old };
+        let next = Stored {
+            data,
+            version: old.version + 1,
+            updated_at: now(),
+            ..old
+        };
         s.update_build(&next)?;
         Ok(next)
     })
@@ -103,12 +126,19 @@ pub fn patch(
 ///
 /// # Errors
 /// `NotFound`, `Stale`, `in_use`.
-pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
+pub fn remove(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+) -> Result<(), Refusal> {
     shop.write(|s| {
         let build = s.build(id)?.ok_or(Refusal::NotFound("build"))?;
         expected(build.version)?;
         if s.build_in_use(id)? {
-            return Err(Refusal::conflict(Conflict::InUse, "plugs were issued for this build"));
+            return Err(Refusal::conflict(
+                Conflict::InUse,
+                "plugs were issued for this build",
+            ));
         }
         s.delete_build(id)?;
         Ok(())

@@ -27,14 +27,20 @@ pub struct Wanted {
 /// # Errors
 /// `NotFound`.
 pub fn get(shop: &Shop, id: Uuid) -> Result<Plug, Refusal> {
-    shop.store.read(|s| s.plug(id)?.ok_or(Refusal::NotFound("plug")))
+    shop.store
+        .read(|s| s.plug(id)?.ok_or(Refusal::NotFound("plug")))
 }
 
 /// Records in the order they were stored, after one of them.
 ///
 /// # Errors
 /// Where database or index fail.
-pub fn list(shop: &Shop, wanted: &Wanted, after: Option<Uuid>, limit: i64) -> Result<Vec<Plug>, Refusal> {
+pub fn list(
+    shop: &Shop,
+    wanted: &Wanted,
+    after: Option<Uuid>,
+    limit: i64,
+) -> Result<Vec<Plug>, Refusal> {
     let mut filter = wanted.filter.clone();
     if let Some(text) = &wanted.text {
         let mut hits = shop.index.words(text, HITS)?;
@@ -46,7 +52,8 @@ pub fn list(shop: &Shop, wanted: &Wanted, after: Option<Uuid>, limit: i64) -> Re
         }
         filter.ids = hits;
     }
-    shop.store.read(|s| Ok(s.list_plugs(&filter, after, limit)?))
+    shop.store
+        .read(|s| Ok(s.list_plugs(&filter, after, limit)?))
 }
 
 /// Records that words lead to, best first.
@@ -62,21 +69,36 @@ pub fn find(shop: &Shop, text: &str, limit: usize) -> Result<Vec<Plug>, Refusal>
 ///
 /// # Errors
 /// Every pointer that leads nowhere, and every code that its scale lacks or contradicts.
-pub(super) fn settle(session: &mut Session, data: &mut PlugData, own: Option<Uuid>) -> Result<(), Refusal> {
+pub(super) fn settle(
+    session: &mut Session,
+    data: &mut PlugData,
+    own: Option<Uuid>,
+) -> Result<(), Refusal> {
     let mut faults = Vec::new();
     if let Some(id) = data.heat_scale_id {
         match session.scale(id)? {
-            None => faults.push(Fault::at("heat_scale_id", FaultCode::NotFound, "there is no such heat scale")),
+            None => faults.push(Fault::at(
+                "heat_scale_id",
+                FaultCode::NotFound,
+                "there is no such heat scale",
+            )),
             Some(scale) => faults.extend(heat_from_scale(data, &scale.data)),
         }
     }
     if let Some(next) = data.superseded_by {
         faults.extend(supersession_fault(session, next, own)?);
     }
-    if faults.is_empty() { Ok(()) } else { Err(Refusal::Faults(faults)) }
+    if faults.is_empty() {
+        Ok(())
+    } else {
+        Err(Refusal::Faults(faults))
+    }
 }
 
-fn heat_from_scale(data: &mut PlugData, scale: &plugwell_domain::heat_scale::HeatScaleData) -> Option<Fault> {
+fn heat_from_scale(
+    data: &mut PlugData,
+    scale: &plugwell_domain::heat_scale::HeatScaleData,
+) -> Option<Fault> {
     let code = data.heat_code.as_deref()?;
     let Some(index) = scale.index_of(code) else {
         let detail = format!("{} {} has no code {code:?}", scale.maker, scale.name);
@@ -97,17 +119,27 @@ fn heat_from_scale(data: &mut PlugData, scale: &plugwell_domain::heat_scale::Hea
 }
 
 /// A supersession leads to a record, and never back to the part itself.
-fn supersession_fault(session: &mut Session, next: Uuid, own: Option<Uuid>) -> Result<Option<Fault>, Refusal> {
+fn supersession_fault(
+    session: &mut Session,
+    next: Uuid,
+    own: Option<Uuid>,
+) -> Result<Option<Fault>, Refusal> {
     let mut seen = vec![next];
     let mut step = next;
     loop {
         if Some(step) == own {
             let detail = "the supersession would lead back to this part";
-            return Ok(Some(Fault::at("superseded_by", FaultCode::Contradiction, detail)));
+            return Ok(Some(Fault::at(
+                "superseded_by",
+                FaultCode::Contradiction,
+                detail,
+            )));
         }
         let Some(plug) = session.plug(step)? else {
             let detail = "there is no such part";
-            return Ok((step == next).then(|| Fault::at("superseded_by", FaultCode::NotFound, detail)));
+            return Ok(
+                (step == next).then(|| Fault::at("superseded_by", FaultCode::NotFound, detail))
+            );
         };
         match plug.data.superseded_by {
             Some(further) if !seen.contains(&further) => {
@@ -123,7 +155,10 @@ fn duplicate(error: StoreError, data: &PlugData) -> Refusal {
     match error {
         StoreError::Duplicate { .. } => Refusal::conflict(
             Conflict::DuplicatePart,
-            format!("{} {} stands in the catalogue already", data.maker, data.part_number),
+            format!(
+                "{} {} stands in the catalogue already",
+                data.maker, data.part_number
+            ),
         ),
         other => other.into(),
     }
@@ -136,8 +171,17 @@ fn duplicate(error: StoreError, data: &PlugData) -> Refusal {
 pub(super) fn insert(session: &mut Session, mut data: PlugData) -> Result<Plug, Refusal> {
     settle(session, &mut data, None)?;
     let at = now();
-    let plug = Plug { id: new_id(), data, retired: false, version: 1, created_at: at, updated_at: at };
-    session.insert_plug(&plug).map_err(|e| duplicate(e, &plug.data))?;
+    let plug = Plug {
+        id: new_id(),
+        data,
+        retired: false,
+        version: 1,
+        created_at: at,
+        updated_at: at,
+    };
+    session
+        .insert_plug(&plug)
+        .map_err(|e| duplicate(e, &plug.data))?;
     Ok(plug)
 }
 
@@ -145,10 +189,23 @@ pub(super) fn insert(session: &mut Session, mut data: PlugData) -> Result<Plug, 
 ///
 /// # Errors
 /// Faults of what it points to; `duplicate_part`.
-pub(super) fn update(session: &mut Session, old: &Plug, mut data: PlugData, retired: bool) -> Result<Plug, Refusal> {
+pub(super) fn update(
+    session: &mut Session,
+    old: &Plug,
+    mut data: PlugData,
+    retired: bool,
+) -> Result<Plug, Refusal> {
     settle(session, &mut data, Some(old.id))?;
-    let plug = Plug { data, retired, version: old.version + 1, updated_at: now(), ..old.clone() };
-    session.update_plug(&plug).map_err(|e| duplicate(e, &plug.data))?;
+    let plug = Plug {
+        data,
+        retired,
+        version: old.version + 1,
+        updated_at: now(),
+        ..old.clone()
+    };
+    session
+        .update_plug(&plug)
+        .map_err(|e| duplicate(e, &plug.data))?;
     Ok(plug)
 }
 
@@ -193,18 +250,26 @@ pub fn patched(old: &Plug, patch: &Map<String, Value>) -> Result<(PlugData, bool
         Some(Value::Bool(retired)) => retired,
         Some(other) => {
             let detail = format!("retired is true or false, not {other}");
-            return Err(Refusal::fault(Fault::at("retired", FaultCode::WrongType, detail)));
+            return Err(Refusal::fault(Fault::at(
+                "retired",
+                FaultCode::WrongType,
+                detail,
+            )));
         }
     };
     let mut whole = Value::Object(old.data.to_map());
     // A new code without a new index asks the scale again.
-    let renamed = ["heat_code", "heat_scale_id"].iter().any(|m| patch.contains_key(*m));
+    let renamed = ["heat_code", "heat_scale_id"]
+        .iter()
+        .any(|m| patch.contains_key(*m));
     if renamed && !patch.contains_key("heat_index") && old.data.heat_scale_id.is_some() {
         whole["heat_index"] = Value::Null;
     }
     merge(&mut whole, &Value::Object(patch));
     let map = whole.as_object().cloned().unwrap_or_default();
-    PlugData::from_map(&map).map(|data| (data, retired)).map_err(Refusal::Faults)
+    PlugData::from_map(&map)
+        .map(|data| (data, retired))
+        .map_err(Refusal::Faults)
 }
 
 /// A JSON merge patch, RFC 7396.
@@ -231,12 +296,17 @@ pub fn merge(target: &mut Value, patch: &Value) {
 ///
 /// # Errors
 /// `NotFound`, `Stale`, `has_history`.
-pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
+pub fn remove(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+) -> Result<(), Refusal> {
     shop.write(|s| {
         let plug = s.plug(id)?.ok_or(Refusal::NotFound("plug"))?;
         expected(plug.version)?;
         if s.plug_has_history(id)? {
-            let detail = "the part has stock or history, or other records point to it; retire it instead";
+            let detail =
+                "the part has stock or history, or other records point to it; retire it instead";
             return Err(Refusal::conflict(Conflict::HasHistory, detail));
         }
         s.delete_plug(id)?;

@@ -36,7 +36,9 @@ impl Conflict {
             Self::StillRunning,
             Self::OwnToken,
         ];
-        own.into_iter().chain(Rejection::ALL.iter().copied().map(Self::Ledger)).collect()
+        own.into_iter()
+            .chain(Rejection::ALL.iter().copied().map(Self::Ledger))
+            .collect()
     }
 
     /// The word that stands for it.

@@ -15,7 +15,8 @@ use plugwell_domain::fault::{Check, Fault, FaultCode};
 /// # Errors
 /// `NotFound`.
 pub fn get(shop: &Shop, id: Uuid) -> Result<Stored<Head>, Refusal> {
-    shop.store.read(|s| s.head(id)?.ok_or(Refusal::NotFound("head")))
+    shop.store
+        .read(|s| s.head(id)?.ok_or(Refusal::NotFound("head")))
 }
 
 /// Heads in the order they were stored.
@@ -32,7 +33,13 @@ pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Stored<H
 /// Where the database fails.
 pub fn create(shop: &Shop, head: &Head) -> Result<Stored<Head>, Refusal> {
     let at = now();
-    let stored = Stored { id: new_id(), version: 1, created_at: at, updated_at: at, data: head.clone() };
+    let stored = Stored {
+        id: new_id(),
+        version: 1,
+        created_at: at,
+        updated_at: at,
+        data: head.clone(),
+    };
     shop.write(|s| Ok::<_, Refusal>(s.insert_head(&stored)?))?;
     Ok(stored)
 }
@@ -50,7 +57,11 @@ where
     let next: T = serde_json::from_value(whole)
         .map_err(|e| Refusal::fault(Fault::at("", FaultCode::WrongType, e.to_string())))?;
     let faults = next.faults();
-    if faults.is_empty() { Ok(next) } else { Err(Refusal::Faults(faults)) }
+    if faults.is_empty() {
+        Ok(next)
+    } else {
+        Err(Refusal::Faults(faults))
+    }
 }
 
 /// Changes a head.
@@ -67,7 +78,12 @@ pub fn patch(
         let old = s.head(id)?.ok_or(Refusal::NotFound("head"))?;
         let data = patched(&old.data, patch)?;
         expected(old.version)?;
-        let next = Stored { data, version: old.version + 1, updated_at: now(), ..old };
+        let next = Stored {
+            data,
+            version: old.version + 1,
+            updated_at: now(),
+            ..old
+        };
         s.update_head(&next)?;
         Ok(next)
     })
@@ -77,12 +93,19 @@ pub fn patch(
 ///
 /// # Errors
 /// `NotFound`, `Stale`, `in_use`.
-pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
+pub fn remove(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+) -> Result<(), Refusal> {
     shop.write(|s| {
         let head = s.head(id)?.ok_or(Refusal::NotFound("head"))?;
         expected(head.version)?;
         if s.head_in_use(id)? {
-            return Err(Refusal::conflict(Conflict::InUse, "builds stand on this head"));
+            return Err(Refusal::conflict(
+                Conflict::InUse,
+                "builds stand on this head",
+            ));
         }
         s.delete_head(id)?;
         Ok(())

@@ -8,8 +8,11 @@ use crate::service::{Refusal, Shop, now};
 
 /// The latest stored policy, or the embedded one where none was stored.
 pub(super) fn stored(session: &mut Session) -> Result<Policy, Refusal> {
-    let Some((version, text)) = session.latest_policy()? else { return Ok(Policy::default()) };
-    let value: Value = serde_json::from_str(&text).map_err(|e| Refusal::Fault(format!("stored policy: {e}")))?;
+    let Some((version, text)) = session.latest_policy()? else {
+        return Ok(Policy::default());
+    };
+    let value: Value =
+        serde_json::from_str(&text).map_err(|e| Refusal::Fault(format!("stored policy: {e}")))?;
     // A value that came with a newer program takes its embedded default until the shop replaces it.
     let mut policy = Policy::from_json(&with_defaults(value))
         .map_err(|faults| Refusal::Fault(format!("stored policy: {faults:?}")))?;
@@ -19,9 +22,10 @@ pub(super) fn stored(session: &mut Session) -> Result<Policy, Refusal> {
 
 fn with_defaults(mut value: Value) -> Value {
     let embedded = serde_json::to_value(Policy::default()).unwrap_or_default();
-    if let (Some(own), Some(all)) =
-        (value.get_mut("values").and_then(Value::as_object_mut), embedded["values"].as_object())
-    {
+    if let (Some(own), Some(all)) = (
+        value.get_mut("values").and_then(Value::as_object_mut),
+        embedded["values"].as_object(),
+    ) {
         own.retain(|key, _| all.contains_key(key));
         for (key, entry) in all {
             own.entry(key.clone()).or_insert_with(|| entry.clone());
@@ -34,7 +38,11 @@ fn with_defaults(mut value: Value) -> Value {
 ///
 /// # Errors
 /// `Stale` where another version is in force.
-pub fn replace(shop: &Shop, policy: Policy, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<Policy, Refusal> {
+pub fn replace(
+    shop: &Shop,
+    policy: Policy,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+) -> Result<Policy, Refusal> {
     let policy = shop.write(|session| {
         let current = stored(session)?.version;
         expected(current)?;

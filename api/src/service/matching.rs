@@ -10,7 +10,9 @@ use plugwell_domain::fit::{StockMode, Verdict, judge, rules_out};
 use plugwell_domain::ledger::rules::{self, Pick};
 use plugwell_domain::plug::{Plug, Shows};
 use plugwell_domain::policy::Policy;
-use plugwell_domain::requirement::{Demand, Requirement, Strength, derive, fit_cautions, of_part, set_gap_of, unconfirmed_of};
+use plugwell_domain::requirement::{
+    Demand, Requirement, Strength, derive, fit_cautions, of_part, set_gap_of, unconfirmed_of,
+};
 use plugwell_indexer::{Hit, Question};
 use plugwell_store::Session;
 use uuid::Uuid;
@@ -49,7 +51,13 @@ pub struct Asked {
 impl Asked {
     /// The question with what is taken where the caller says nothing.
     pub fn of(subject: Subject) -> Self {
-        Self { subject, quantity: None, stock: StockMode::Enough, limit: 20, near_misses: 5 }
+        Self {
+            subject,
+            quantity: None,
+            stock: StockMode::Enough,
+            limit: 20,
+            near_misses: 5,
+        }
     }
 }
 
@@ -126,18 +134,32 @@ pub fn requirement(shop: &Shop, build: &Build) -> Result<Requirement, Refusal> {
     shop.store.read(|s| requirement_of(s, build, &policy))
 }
 
-fn requirement_of(session: &mut Session, build: &Build, policy: &Policy) -> Result<Requirement, Refusal> {
+fn requirement_of(
+    session: &mut Session,
+    build: &Build,
+    policy: &Policy,
+) -> Result<Requirement, Refusal> {
     let (head, base) = builds::resolved(session, build)?;
     derive(&build.engine, &head, base.as_ref(), policy).map_err(Refusal::fault)
 }
 
-fn requirement_for(session: &mut Session, subject: &Subject, policy: &Policy) -> Result<Requirement, Refusal> {
+fn requirement_for(
+    session: &mut Session,
+    subject: &Subject,
+    policy: &Policy,
+) -> Result<Requirement, Refusal> {
     use plugwell_domain::fault::{Fault, FaultCode};
     match subject {
-        Subject::Build(build) => requirement_of(session, build, policy).map_err(|e| under("build", e)),
+        Subject::Build(build) => {
+            requirement_of(session, build, policy).map_err(|e| under("build", e))
+        }
         Subject::Stored(id) => {
             let found = session.build(*id)?.ok_or_else(|| {
-                Refusal::fault(Fault::at("build_id", FaultCode::NotFound, "there is no such build"))
+                Refusal::fault(Fault::at(
+                    "build_id",
+                    FaultCode::NotFound,
+                    "there is no such build",
+                ))
             })?;
             requirement_of(session, &found.data, policy)
         }
@@ -148,7 +170,11 @@ fn requirement_for(session: &mut Session, subject: &Subject, policy: &Policy) ->
         }
         Subject::Part(id) => {
             let plug = session.plug(*id)?.ok_or_else(|| {
-                Refusal::fault(Fault::at("plug_id", FaultCode::NotFound, "there is no such part"))
+                Refusal::fault(Fault::at(
+                    "plug_id",
+                    FaultCode::NotFound,
+                    "there is no such part",
+                ))
             })?;
             of_part(&plug, policy).map_err(|lacks| {
                 let lacks: Vec<_> = lacks.iter().map(|a| a.word()).collect();
@@ -161,7 +187,9 @@ fn requirement_for(session: &mut Session, subject: &Subject, policy: &Policy) ->
 
 fn under(outer: &str, refusal: Refusal) -> Refusal {
     match refusal {
-        Refusal::Faults(faults) => Refusal::Faults(faults.into_iter().map(|f| f.under(outer)).collect()),
+        Refusal::Faults(faults) => {
+            Refusal::Faults(faults.into_iter().map(|f| f.under(outer)).collect())
+        }
         other => other,
     }
 }
@@ -173,8 +201,12 @@ fn under(outer: &str, refusal: Refusal) -> Refusal {
 /// part that lacks what its equivalents are found by.
 pub fn find(shop: &Shop, asked: &Asked) -> Result<Matched, Refusal> {
     let policy = shop.policy();
-    let requirement = shop.store.read(|s| requirement_for(s, &asked.subject, &policy))?;
-    let quantity = asked.quantity.unwrap_or_else(|| i64::from(requirement.quantity.total.unwrap_or(1)));
+    let requirement = shop
+        .store
+        .read(|s| requirement_for(s, &asked.subject, &policy))?;
+    let quantity = asked
+        .quantity
+        .unwrap_or_else(|| i64::from(requirement.quantity.total.unwrap_or(1)));
     let question = Question {
         requirement: &requirement,
         quantity,
@@ -186,19 +218,35 @@ pub fn find(shop: &Shop, asked: &Asked) -> Result<Matched, Refusal> {
         let shelves = shop.shelves.read();
         shop.index.search(&question, &shelves)?
     };
-    let ids: Vec<Uuid> =
-        found.fits.iter().map(|hit| hit.id).chain(found.near_misses.iter().map(|(hit, _)| hit.id)).collect();
+    let ids: Vec<Uuid> = found
+        .fits
+        .iter()
+        .map(|hit| hit.id)
+        .chain(found.near_misses.iter().map(|(hit, _)| hit.id))
+        .collect();
     let (mut records, mut picks) = shop.store.read(|s| {
-        let records: HashMap<Uuid, Plug> = s.plugs_by_id(&ids)?.into_iter().map(|p| (p.id, p)).collect();
+        let records: HashMap<Uuid, Plug> = s
+            .plugs_by_id(&ids)?
+            .into_iter()
+            .map(|p| (p.id, p))
+            .collect();
         let mut picks = HashMap::new();
         for hit in found.fits.iter().filter(|hit| hit.available > 0) {
-            picks.insert(hit.id, picked(s, hit, quantity, requirement.gap.tolerance_mm)?);
+            picks.insert(
+                hit.id,
+                picked(s, hit, quantity, requirement.gap.tolerance_mm)?,
+            );
         }
         Ok::<_, Refusal>((records, picks))
     })?;
     let fits = found.fits.iter().filter_map(|hit| {
         let plug = records.remove(&hit.id)?;
-        Some(fit(plug, hit, picks.remove(&hit.id).unwrap_or_default(), &requirement))
+        Some(fit(
+            plug,
+            hit,
+            picks.remove(&hit.id).unwrap_or_default(),
+            &requirement,
+        ))
     });
     let fits = fits.collect();
     let near_misses = found.near_misses.iter().filter_map(|(hit, _)| {
@@ -217,18 +265,32 @@ pub fn find(shop: &Shop, asked: &Asked) -> Result<Matched, Refusal> {
 }
 
 /// Where to take the plugs from: what there is, up to the quantity, as an issue would take it.
-fn picked(session: &mut Session, hit: &Hit, quantity: i64, tolerance: Length) -> Result<Vec<Pick>, Refusal> {
+fn picked(
+    session: &mut Session,
+    hit: &Hit,
+    quantity: i64,
+    tolerance: Length,
+) -> Result<Vec<Pick>, Refusal> {
     let shelf = session.shelf(hit.id, &[])?;
     let usable = |lot: &_, holding: &_| rules::serves(lot, holding, hit.set_gap_mm, tolerance);
     let reserved = shelf.reservations.iter().map(|r| r.open_quantity).sum();
-    Ok(rules::pick_leaving(reserved, &shelf, usable, quantity.min(hit.available)))
+    Ok(rules::pick_leaving(
+        reserved,
+        &shelf,
+        usable,
+        quantity.min(hit.available),
+    ))
 }
 
 /// How a plug stands to every demand.
 pub fn verdicts(plug: &impl Shows, requirement: &Requirement) -> Vec<Judged> {
     let judged = requirement.demands.iter().map(|demand| {
         let has = plug.shown(demand.attribute);
-        Judged { demand: demand.clone(), has, verdict: judge(demand, has) }
+        Judged {
+            demand: demand.clone(),
+            has,
+            verdict: judge(demand, has),
+        }
     });
     judged.collect()
 }

@@ -56,7 +56,10 @@ impl Running {
         if self.0.lock().insert(name.clone()) {
             Ok(Claim(self, name))
         } else {
-            Err(Refusal::conflict(Conflict::StillRunning, "a request with this key is still being worked on; ask again"))
+            Err(Refusal::conflict(
+                Conflict::StillRunning,
+                "a request with this key is still being worked on; ask again",
+            ))
         }
     }
 }
@@ -97,7 +100,12 @@ impl Shop {
                 let (value, touched) = run(session)?;
                 let stored = render(&value);
                 session.put_once(key.token_id, &key.key, &row_of(key, &stored)?)?;
-                Ok(Once { stored, fresh: Some(value), position: session.position(), touched })
+                Ok(Once {
+                    stored,
+                    fresh: Some(value),
+                    position: session.position(),
+                    touched,
+                })
             },
             |done| {
                 done.touched.iter().for_each(|touched| self.show(touched));
@@ -111,16 +119,28 @@ fn replay<T>(key: &OnceKey, row: OnceRow) -> Result<Once<T>, Refusal> {
     if row.fingerprint != key.fingerprint {
         return Err(Refusal::KeyReused);
     }
-    let headers = serde_json::from_str(&row.headers).map_err(|e| Refusal::Fault(format!("kept headers: {e}")))?;
-    let stored = Stored { status: row.status, headers, body: row.body, replayed: true };
-    Ok(Once { stored, fresh: None, position: None, touched: Vec::new() })
+    let headers = serde_json::from_str(&row.headers)
+        .map_err(|e| Refusal::Fault(format!("kept headers: {e}")))?;
+    let stored = Stored {
+        status: row.status,
+        headers,
+        body: row.body,
+        replayed: true,
+    };
+    Ok(Once {
+        stored,
+        fresh: None,
+        position: None,
+        touched: Vec::new(),
+    })
 }
 
 fn row_of(key: &OnceKey, stored: &Stored) -> Result<OnceRow, Refusal> {
     Ok(OnceRow {
         fingerprint: key.fingerprint.clone(),
         status: stored.status,
-        headers: serde_json::to_string(&stored.headers).map_err(|e| Refusal::Fault(e.to_string()))?,
+        headers: serde_json::to_string(&stored.headers)
+            .map_err(|e| Refusal::Fault(e.to_string()))?,
         body: stored.body.clone(),
         created_at: now(),
     })

@@ -66,16 +66,21 @@ impl Refusal {
 
     /// A conflict without further members.
     pub fn conflict(conflict: Conflict, detail: impl Into<String>) -> Self {
-        Self::Conflict { conflict, detail: detail.into(), members: Map::new() }
+        Self::Conflict {
+            conflict,
+            detail: detail.into(),
+            members: Map::new(),
+        }
     }
 }
 
 impl From<StoreError> for Refusal {
     fn from(error: StoreError) -> Self {
         match error {
-            StoreError::Duplicate { .. } => {
-                Self::conflict(Conflict::DuplicateRecord, "another record has the same name already")
-            }
+            StoreError::Duplicate { .. } => Self::conflict(
+                Conflict::DuplicateRecord,
+                "another record has the same name already",
+            ),
             StoreError::Busy => Self::Unavailable("the database is busy".into()),
             StoreError::Unavailable(cause) => Self::Unavailable(cause),
             StoreError::Fault(cause) => Self::Fault(cause),

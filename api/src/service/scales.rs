@@ -16,7 +16,8 @@ use crate::service::{Refusal, Shop, new_id, now};
 /// # Errors
 /// `NotFound`.
 pub fn get(shop: &Shop, id: Uuid) -> Result<HeatScale, Refusal> {
-    shop.store.read(|s| s.scale(id)?.ok_or(Refusal::NotFound("heat scale")))
+    shop.store
+        .read(|s| s.scale(id)?.ok_or(Refusal::NotFound("heat scale")))
 }
 
 /// Scales in the order they were stored.
@@ -29,9 +30,10 @@ pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<HeatScal
 
 fn duplicate(error: StoreError) -> Refusal {
     match error {
-        StoreError::Duplicate { .. } => {
-            Refusal::conflict(Conflict::DuplicateRecord, "the maker has a scale of that name already")
-        }
+        StoreError::Duplicate { .. } => Refusal::conflict(
+            Conflict::DuplicateRecord,
+            "the maker has a scale of that name already",
+        ),
         other => other.into(),
     }
 }
@@ -42,7 +44,13 @@ fn duplicate(error: StoreError) -> Refusal {
 /// `duplicate_record`.
 pub fn create(shop: &Shop, data: &HeatScaleData) -> Result<HeatScale, Refusal> {
     let at = now();
-    let scale = HeatScale { id: new_id(), data: data.clone(), version: 1, created_at: at, updated_at: at };
+    let scale = HeatScale {
+        id: new_id(),
+        data: data.clone(),
+        version: 1,
+        created_at: at,
+        updated_at: at,
+    };
     shop.write(|s| s.insert_scale(&scale).map_err(duplicate))?;
     Ok(scale)
 }
@@ -71,14 +79,28 @@ pub fn patch(
         let old = s.scale(id)?.ok_or(Refusal::NotFound("heat scale"))?;
         let data: HeatScaleData = patched(&old.data, patch)?;
         expected(old.version)?;
-        let scale = HeatScale { data, version: old.version + 1, updated_at: now(), ..old };
+        let scale = HeatScale {
+            data,
+            version: old.version + 1,
+            updated_at: now(),
+            ..old
+        };
         s.update_scale(&scale).map_err(duplicate)?;
         let mut plugs = Vec::new();
         for mut plug in s.plugs_of_scale(id)? {
-            let Some(code) = plug.data.heat_code.clone() else { continue };
+            let Some(code) = plug.data.heat_code.clone() else {
+                continue;
+            };
             let Some(index) = scale.data.index_of(&code) else {
-                let detail = format!("{} {} carries code {code:?}", plug.data.maker, plug.data.part_number);
-                return Err(Refusal::fault(Fault::at("codes", FaultCode::Missing, detail)));
+                let detail = format!(
+                    "{} {} carries code {code:?}",
+                    plug.data.maker, plug.data.part_number
+                );
+                return Err(Refusal::fault(Fault::at(
+                    "codes",
+                    FaultCode::Missing,
+                    detail,
+                )));
             };
             if plug.data.facts.get(Attr::Heat) != Some(index.0) {
                 plug.data.facts.set(Attr::Heat, Some(index.0));
@@ -98,12 +120,19 @@ pub fn patch(
 ///
 /// # Errors
 /// `NotFound`, `Stale`, `in_use`.
-pub fn remove(shop: &Shop, id: Uuid, expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync) -> Result<(), Refusal> {
+pub fn remove(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+) -> Result<(), Refusal> {
     shop.write(|s| {
         let scale = s.scale(id)?.ok_or(Refusal::NotFound("heat scale"))?;
         expected(scale.version)?;
         if s.scale_in_use(id)? {
-            return Err(Refusal::conflict(Conflict::InUse, "parts carry codes of this scale"));
+            return Err(Refusal::conflict(
+                Conflict::InUse,
+                "parts carry codes of this scale",
+            ));
         }
         s.delete_scale(id)?;
         Ok(())

@@ -59,7 +59,11 @@ impl Shop {
     ///
     /// # Errors
     /// [`Refusal`] where database or index cannot be read.
-    pub fn open(store: Store, index_folder: &Path, progress: &dyn Fn(u64, u64)) -> Result<Self, Refusal> {
+    pub fn open(
+        store: Store,
+        index_folder: &Path,
+        progress: &dyn Fn(u64, u64),
+    ) -> Result<Self, Refusal> {
         let index = Index::open(index_folder)?;
         let policy = store.read(judgement::stored)?;
         let shop = Self {
@@ -85,7 +89,8 @@ impl Shop {
             }
             _ => {
                 shop.reindex(progress)?;
-                std::fs::write(&of, &lineage).map_err(|e| Refusal::Fault(format!("{}: {e}", of.display())))?;
+                std::fs::write(&of, &lineage)
+                    .map_err(|e| Refusal::Fault(format!("{}: {e}", of.display())))?;
             }
         }
         Ok(shop)
@@ -116,7 +121,9 @@ impl Shop {
 
     /// Shows what a command left on a shelf; called after its commit and before its answer.
     pub fn show(&self, touched: &Touched) {
-        self.shelves.write().put(touched.ordinal, touched.version, touched.on_shelf.clone());
+        self.shelves
+            .write()
+            .put(touched.ordinal, touched.version, touched.on_shelf.clone());
     }
 
     /// Throws the index away and makes it anew from the database; `progress` gets done and total.
@@ -126,13 +133,16 @@ impl Shop {
     pub fn reindex(&self, progress: &dyn Fn(u64, u64)) -> Result<(), Refusal> {
         let _feeding = self.feeding.lock();
         // Whatever is written from here on is marked behind this position and fed again afterwards.
-        let (position, total) =
-            self.store.read(|s| Ok::<_, Refusal>((s.last_mark()?, s.count_plugs()?)))?;
+        let (position, total) = self
+            .store
+            .read(|s| Ok::<_, Refusal>((s.last_mark()?, s.count_plugs()?)))?;
         let mut rebuild = self.index.rebuild();
         let (mut last, mut done) = (-1, 0);
         loop {
             let records = self.store.read(|s| s.all_plugs(last, RECORDS))?;
-            let Some((ordinal, _)) = records.last() else { break };
+            let Some((ordinal, _)) = records.last() else {
+                break;
+            };
             last = i64::from(*ordinal);
             for (ordinal, plug) in &records {
                 rebuild.add(*ordinal, plug)?;
@@ -171,12 +181,22 @@ impl Shop {
             let marks = self.store.read(|s| s.marks_after(after, MARKS))?;
             let position = marks.last().map_or(after, |m| m.position);
             let mut plugs = std::mem::take(&mut own);
-            plugs.extend(marks.iter().filter(|m| m.kind == MarkKind::Plug).map(|m| m.id));
+            plugs.extend(
+                marks
+                    .iter()
+                    .filter(|m| m.kind == MarkKind::Plug)
+                    .map(|m| m.id),
+            );
             if !plugs.is_empty() {
                 self.index.feed(self.fed(&plugs)?, position)?;
             }
             if matches!(self.store.target(), Target::Postgres(_)) {
-                self.look_again(marks.iter().filter(|m| m.kind == MarkKind::Stock).map(|m| m.id))?;
+                self.look_again(
+                    marks
+                        .iter()
+                        .filter(|m| m.kind == MarkKind::Stock)
+                        .map(|m| m.id),
+                )?;
             }
             self.seen.store(position, Ordering::Release);
             if (marks.len() as i64) < MARKS {
@@ -190,8 +210,16 @@ impl Shop {
             let mut batch = Vec::with_capacity(ids.len());
             for id in ids {
                 let ordinal = s.ordinal_of(*id)?;
-                let record = if ordinal.is_some() { s.plug(*id)? } else { None };
-                batch.push(Fed { id: *id, ordinal: ordinal.unwrap_or(0), record });
+                let record = if ordinal.is_some() {
+                    s.plug(*id)?
+                } else {
+                    None
+                };
+                batch.push(Fed {
+                    id: *id,
+                    ordinal: ordinal.unwrap_or(0),
+                    record,
+                });
             }
             Ok(batch)
         })
@@ -228,7 +256,8 @@ impl Shop {
 
     /// Keeps the place of a committed write.
     pub(super) fn wrote(&self, position: Option<i64>) {
-        self.wrote.fetch_max(position.unwrap_or(0), Ordering::AcqRel);
+        self.wrote
+            .fetch_max(position.unwrap_or(0), Ordering::AcqRel);
     }
 
     /// The place of the last write that this process answered or saw: an answer to a write carries
@@ -263,7 +292,9 @@ impl Shop {
             self.follow()?;
             if position > self.position() {
                 if Instant::now() >= end {
-                    return Err(Refusal::Unavailable(format!("position {position} has not been reached")));
+                    return Err(Refusal::Unavailable(format!(
+                        "position {position} has not been reached"
+                    )));
                 }
                 std::thread::sleep(Duration::from_millis(20));
             }

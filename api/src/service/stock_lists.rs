@@ -11,7 +11,8 @@ use crate::service::{Refusal, Shop};
 /// # Errors
 /// `NotFound`.
 pub fn place(shop: &Shop, id: Uuid) -> Result<Place, Refusal> {
-    shop.store.read(|s| s.place(id)?.ok_or(Refusal::NotFound("place")))
+    shop.store
+        .read(|s| s.place(id)?.ok_or(Refusal::NotFound("place")))
 }
 
 /// Places in the order they were made.
@@ -25,7 +26,8 @@ pub fn places(
     after: Option<Uuid>,
     limit: i64,
 ) -> Result<Vec<Place>, Refusal> {
-    shop.store.read(|s| Ok(s.list_places(kind, code, after, limit)?))
+    shop.store
+        .read(|s| Ok(s.list_places(kind, code, after, limit)?))
 }
 
 /// One lot.
@@ -33,14 +35,20 @@ pub fn places(
 /// # Errors
 /// `NotFound`.
 pub fn lot(shop: &Shop, id: Uuid) -> Result<Lot, Refusal> {
-    shop.store.read(|s| s.lot(id)?.ok_or(Refusal::NotFound("lot")))
+    shop.store
+        .read(|s| s.lot(id)?.ok_or(Refusal::NotFound("lot")))
 }
 
 /// Lots in the order they came.
 ///
 /// # Errors
 /// Where the database fails.
-pub fn lots(shop: &Shop, filter: &LotFilter, after: Option<Uuid>, limit: i64) -> Result<Vec<Lot>, Refusal> {
+pub fn lots(
+    shop: &Shop,
+    filter: &LotFilter,
+    after: Option<Uuid>,
+    limit: i64,
+) -> Result<Vec<Lot>, Refusal> {
     shop.store.read(|s| Ok(s.list_lots(filter, after, limit)?))
 }
 
@@ -54,7 +62,8 @@ pub fn levels(
     after: Option<(Uuid, Uuid)>,
     limit: i64,
 ) -> Result<Vec<Level>, Refusal> {
-    shop.store.read(|s| Ok(s.list_levels(filter, after, limit)?))
+    shop.store
+        .read(|s| Ok(s.list_levels(filter, after, limit)?))
 }
 
 /// One movement.
@@ -62,7 +71,8 @@ pub fn levels(
 /// # Errors
 /// `NotFound`.
 pub fn movement(shop: &Shop, id: Uuid) -> Result<Movement, Refusal> {
-    shop.store.read(|s| s.movement(id)?.ok_or(Refusal::NotFound("movement")))
+    shop.store
+        .read(|s| s.movement(id)?.ok_or(Refusal::NotFound("movement")))
 }
 
 /// Movements by their running number.
@@ -75,7 +85,8 @@ pub fn movements(
     after: Option<i64>,
     limit: i64,
 ) -> Result<Vec<Movement>, Refusal> {
-    shop.store.read(|s| Ok(s.list_movements(filter, after, limit)?))
+    shop.store
+        .read(|s| Ok(s.list_movements(filter, after, limit)?))
 }
 
 /// One reservation.
@@ -83,7 +94,8 @@ pub fn movements(
 /// # Errors
 /// `NotFound`.
 pub fn reservation(shop: &Shop, id: Uuid) -> Result<Reservation, Refusal> {
-    shop.store.read(|s| s.reservation(id)?.ok_or(Refusal::NotFound("reservation")))
+    shop.store
+        .read(|s| s.reservation(id)?.ok_or(Refusal::NotFound("reservation")))
 }
 
 /// Reservations in the order they were made.
@@ -96,5 +108,6 @@ pub fn reservations(
     after: Option<Uuid>,
     limit: i64,
 ) -> Result<Vec<Reservation>, Refusal> {
-    shop.store.read(|s| Ok(s.list_reservations(filter, after, limit)?))
+    shop.store
+        .read(|s| Ok(s.list_reservations(filter, after, limit)?))
 }

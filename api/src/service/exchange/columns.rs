@@ -27,7 +27,11 @@ enum Form {
     Provenance,
     Flag,
     /// A number times a factor; whether rounding to the places kept is allowed.
-    Number { factor: f64, places: u32, rounded: bool },
+    Number {
+        factor: f64,
+        places: u32,
+        rounded: bool,
+    },
 }
 
 /// A unit that a header may end with, beside the attribute's own.
@@ -40,11 +44,36 @@ struct OtherUnit {
 }
 
 const OTHER_UNITS: &[OtherUnit] = &[
-    OtherUnit { own: "_mm", ending: "_in", factor: MM_PER_INCH, rounded: false },
-    OtherUnit { own: "_mm", ending: "_thou", factor: MM_PER_THOU, rounded: false },
-    OtherUnit { own: "_ohm", ending: "_kohm", factor: 1000.0, rounded: false },
-    OtherUnit { own: "_nm", ending: "_lbf_ft", factor: NM_PER_LBF_FT, rounded: true },
-    OtherUnit { own: "_km", ending: "_mi", factor: 1.609_344, rounded: true },
+    OtherUnit {
+        own: "_mm",
+        ending: "_in",
+        factor: MM_PER_INCH,
+        rounded: false,
+    },
+    OtherUnit {
+        own: "_mm",
+        ending: "_thou",
+        factor: MM_PER_THOU,
+        rounded: false,
+    },
+    OtherUnit {
+        own: "_ohm",
+        ending: "_kohm",
+        factor: 1000.0,
+        rounded: false,
+    },
+    OtherUnit {
+        own: "_nm",
+        ending: "_lbf_ft",
+        factor: NM_PER_LBF_FT,
+        rounded: true,
+    },
+    OtherUnit {
+        own: "_km",
+        ending: "_mi",
+        factor: 1.609_344,
+        rounded: true,
+    },
 ];
 
 /// Members that only a table has.
@@ -61,12 +90,19 @@ pub fn separator(text: &str) -> u8 {
 }
 
 /// Understands a header; what is not understood is told to `fault` with column, rule and sentence.
-pub fn understood(header: &csv::StringRecord, mut fault: impl FnMut(&str, FaultCode, String)) -> Vec<Column> {
+pub fn understood(
+    header: &csv::StringRecord,
+    mut fault: impl FnMut(&str, FaultCode, String),
+) -> Vec<Column> {
     let mut columns: Vec<Column> = Vec::new();
     for (place, name) in header.iter().enumerate() {
         let plain = name.trim().to_lowercase().replace([' ', '-'], "_");
         match column(place, name, &plain) {
-            None => fault(name, FaultCode::UnknownMember, format!("no column {name:?} is known{}", hint(&plain))),
+            None => fault(
+                name,
+                FaultCode::UnknownMember,
+                format!("no column {name:?} is known{}", hint(&plain)),
+            ),
             Some(column) => {
                 if let Some(other) = columns.iter().find(|c| c.member == column.member) {
                     let detail = format!("it says the same as column {:?}", other.header);
@@ -79,16 +115,39 @@ pub fn understood(header: &csv::StringRecord, mut fault: impl FnMut(&str, FaultC
     }
     for needed in ["maker", "part_number"] {
         if !columns.iter().any(|c| c.member == needed) {
-            fault(needed, FaultCode::Missing, format!("the column {needed} has to be there"));
+            fault(
+                needed,
+                FaultCode::Missing,
+                format!("the column {needed} has to be there"),
+            );
         }
     }
     columns
 }
 
 fn column(place: usize, name: &str, plain: &str) -> Option<Column> {
-    let made = |member, form| Some(Column { place, header: name.to_owned(), member, form });
-    if let Some(member) = IDENTITY.iter().chain(STANDING).chain(NAMED).find(|m| **m == plain) {
-        return made(member, if *member == "provenance" { Form::Provenance } else { Form::Text });
+    let made = |member, form| {
+        Some(Column {
+            place,
+            header: name.to_owned(),
+            member,
+            form,
+        })
+    };
+    if let Some(member) = IDENTITY
+        .iter()
+        .chain(STANDING)
+        .chain(NAMED)
+        .find(|m| **m == plain)
+    {
+        return made(
+            member,
+            if *member == "provenance" {
+                Form::Provenance
+            } else {
+                Form::Text
+            },
+        );
     }
     for attribute in ATTRIBUTES {
         let field = attribute.attr.word();
@@ -97,13 +156,26 @@ fn column(place: usize, name: &str, plain: &str) -> Option<Column> {
             Kind::Choice(_) if field == plain => return made(field, Form::Text),
             Kind::Number { decimals, .. } => {
                 if field == plain {
-                    return made(field, Form::Number { factor: 1.0, places: decimals, rounded: false });
+                    return made(
+                        field,
+                        Form::Number {
+                            factor: 1.0,
+                            places: decimals,
+                            rounded: false,
+                        },
+                    );
                 }
                 let other = OTHER_UNITS.iter().find(|unit| {
-                    field.strip_suffix(unit.own).is_some_and(|stem| plain.strip_suffix(unit.ending) == Some(stem))
+                    field
+                        .strip_suffix(unit.own)
+                        .is_some_and(|stem| plain.strip_suffix(unit.ending) == Some(stem))
                 });
                 if let Some(unit) = other {
-                    let form = Form::Number { factor: unit.factor, places: decimals, rounded: unit.rounded };
+                    let form = Form::Number {
+                        factor: unit.factor,
+                        places: decimals,
+                        rounded: unit.rounded,
+                    };
                     return made(field, form);
                 }
             }
@@ -118,8 +190,13 @@ fn hint(plain: &str) -> String {
         let stem = field.split('_').next().unwrap_or(field);
         !plain.is_empty() && (plain.starts_with(stem) || field.starts_with(plain))
     };
-    let known: Vec<&str> =
-        IDENTITY.iter().chain(STANDING).copied().chain(Attr::ALL.iter().map(|a| a.word())).filter(starts).collect();
+    let known: Vec<&str> = IDENTITY
+        .iter()
+        .chain(STANDING)
+        .copied()
+        .chain(Attr::ALL.iter().map(|a| a.word()))
+        .filter(starts)
+        .collect();
     match known.as_slice() {
         [] => String::new(),
         some => format!("; did you mean {}?", some.join(" or ")),
@@ -141,10 +218,17 @@ impl Column {
             Form::Flag => match text.to_lowercase().as_str() {
                 "true" | "yes" | "1" => Ok(Value::Bool(true)),
                 "false" | "no" | "0" => Ok(Value::Bool(false)),
-                _ => Err((FaultCode::WrongType, format!("write true or false, not {text:?}"))),
+                _ => Err((
+                    FaultCode::WrongType,
+                    format!("write true or false, not {text:?}"),
+                )),
             },
             Form::Provenance => provenance(text),
-            Form::Number { factor, places, rounded } => number(text, factor, places, rounded),
+            Form::Number {
+                factor,
+                places,
+                rounded,
+            } => number(text, factor, places, rounded),
         }
     }
 }
@@ -152,7 +236,11 @@ impl Column {
 /// `reach_mm=measured;hex_mm=assumed`.
 fn provenance(text: &str) -> Result<Value, (FaultCode, String)> {
     let mut map = Map::new();
-    for entry in text.split(';').map(str::trim).filter(|entry| !entry.is_empty()) {
+    for entry in text
+        .split(';')
+        .map(str::trim)
+        .filter(|entry| !entry.is_empty())
+    {
         let Some((attribute, source)) = entry.split_once('=') else {
             let detail = format!("write attribute=source, parted by semicolons, not {entry:?}");
             return Err((FaultCode::WrongForm, detail));
@@ -163,17 +251,32 @@ fn provenance(text: &str) -> Result<Value, (FaultCode, String)> {
 }
 
 /// A number with decimal point or comma, brought to the attribute's unit.
-fn number(text: &str, factor: f64, places: u32, rounded: bool) -> Result<Value, (FaultCode, String)> {
-    let plain = if text.contains('.') { text.to_owned() } else { text.replacen(',', ".", 1) };
+fn number(
+    text: &str,
+    factor: f64,
+    places: u32,
+    rounded: bool,
+) -> Result<Value, (FaultCode, String)> {
+    let plain = if text.contains('.') {
+        text.to_owned()
+    } else {
+        text.replacen(',', ".", 1)
+    };
     let wrong = || (FaultCode::WrongType, format!("{text:?} is no number"));
-    if !plain.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+')) {
+    if !plain
+        .chars()
+        .all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+'))
+    {
         return Err(wrong());
     }
     let value: f64 = plain.parse().map_err(|_| wrong())?;
     let scale = 10f64.powi(places as i32);
     let whole = (value * factor * scale).round();
     if whole.abs() > 9e15 {
-        return Err((FaultCode::OutOfRange, format!("{text} is far out of any range")));
+        return Err((
+            FaultCode::OutOfRange,
+            format!("{text} is far out of any range"),
+        ));
     }
     let converted = as_f64(whole as i64, places);
     // In the attribute's own unit the cell's decimal has to be kept as it stands; an inch converts
@@ -184,12 +287,17 @@ fn number(text: &str, factor: f64, places: u32, rounded: bool) -> Result<Value, 
         rounded || (value * factor - converted).abs() * scale < 1e-6
     };
     if !kept {
-        return Err((FaultCode::TooFine, format!("{text} is finer than the {places} decimal places that are kept")));
+        return Err((
+            FaultCode::TooFine,
+            format!("{text} is finer than the {places} decimal places that are kept"),
+        ));
     }
     if places == 0 {
         return Ok(Value::from(whole as i64));
     }
-    Number::from_f64(converted).map(Value::Number).ok_or_else(wrong)
+    Number::from_f64(converted)
+        .map(Value::Number)
+        .ok_or_else(wrong)
 }
 
 #[cfg(test)]
@@ -198,33 +306,64 @@ mod tests {
 
     fn columns(header: &[&str]) -> (Vec<Column>, Vec<(String, FaultCode)>) {
         let mut faults = Vec::new();
-        let columns =
-            understood(&csv::StringRecord::from(header.to_vec()), |c, code, _| faults.push((c.to_owned(), code)));
+        let columns = understood(&csv::StringRecord::from(header.to_vec()), |c, code, _| {
+            faults.push((c.to_owned(), code))
+        });
         (columns, faults)
     }
 
     #[test]
     fn units_in_headers_convert_exactly() {
-        let (columns, faults) = columns(&["maker", "part_number", "reach_in", "gap_preset_thou", "resistance_kohm"]);
+        let (columns, faults) = columns(&[
+            "maker",
+            "part_number",
+            "reach_in",
+            "gap_preset_thou",
+            "resistance_kohm",
+        ]);
         assert_eq!(faults, []);
         assert_eq!(columns[2].value("0.75"), Ok(Value::from(19.05)));
         assert_eq!(columns[2].value("0,708"), Ok(Value::from(17.9832)));
         assert_eq!(columns[3].value("32"), Ok(Value::from(0.8128)));
         assert_eq!(columns[4].value("5"), Ok(Value::from(5000.0)));
-        assert_eq!(columns[2].value("0.7500001").unwrap_err().0, FaultCode::TooFine);
+        assert_eq!(
+            columns[2].value("0.7500001").unwrap_err().0,
+            FaultCode::TooFine
+        );
     }
 
     #[test]
     fn a_cell_is_understood_or_refused() {
-        let (columns, _) = columns(&["maker", "part_number", "reach_mm", "resistor", "provenance", "pack_size"]);
+        let (columns, _) = columns(&[
+            "maker",
+            "part_number",
+            "reach_mm",
+            "resistor",
+            "provenance",
+            "pack_size",
+        ]);
         assert_eq!(columns[2].value("19,0"), Ok(Value::from(19.0)));
         assert_eq!(columns[2].value(""), Ok(Value::Null));
-        assert_eq!(columns[2].value("1.234,5").unwrap_err().0, FaultCode::WrongType);
+        assert_eq!(
+            columns[2].value("1.234,5").unwrap_err().0,
+            FaultCode::WrongType
+        );
         assert_eq!(columns[2].value("NaN").unwrap_err().0, FaultCode::WrongType);
-        assert_eq!(columns[2].value("19.00001").unwrap_err().0, FaultCode::TooFine);
+        assert_eq!(
+            columns[2].value("19.00001").unwrap_err().0,
+            FaultCode::TooFine
+        );
         assert_eq!(columns[3].value("Yes"), Ok(Value::Bool(true)));
-        assert_eq!(columns[3].value("perhaps").unwrap_err().0, FaultCode::WrongType);
-        assert_eq!(columns[4].value("reach_mm=measured; hex_mm = assumed").unwrap()["hex_mm"], "assumed");
+        assert_eq!(
+            columns[3].value("perhaps").unwrap_err().0,
+            FaultCode::WrongType
+        );
+        assert_eq!(
+            columns[4]
+                .value("reach_mm=measured; hex_mm = assumed")
+                .unwrap()["hex_mm"],
+            "assumed"
+        );
         assert_eq!(columns[5].value("4"), Ok(Value::from(4)));
     }
 

@@ -52,13 +52,26 @@ impl Faults {
         self.count += 1;
         if self.listed.len() < LISTED {
             let found = found.chars().take(200).collect();
-            self.listed.push(RowFault { row, column: column.to_owned(), found, code, detail });
+            self.listed.push(RowFault {
+                row,
+                column: column.to_owned(),
+                found,
+                code,
+                detail,
+            });
         }
     }
 
     /// Nothing where there is no fault.
     fn ended(self) -> Result<(), Refusal> {
-        if self.count == 0 { Ok(()) } else { Err(Refusal::Rows { errors: self.listed, count: self.count }) }
+        if self.count == 0 {
+            Ok(())
+        } else {
+            Err(Refusal::Rows {
+                errors: self.listed,
+                count: self.count,
+            })
+        }
     }
 }
 
@@ -76,7 +89,11 @@ struct Row {
 ///
 /// # Errors
 /// `Rows` with every fault; nothing is stored then.
-pub fn plugs(session: &mut Session, text: &str, progress: &dyn Fn(u64, u64)) -> Result<Imported, Refusal> {
+pub fn plugs(
+    session: &mut Session,
+    text: &str,
+    progress: &dyn Fn(u64, u64),
+) -> Result<Imported, Refusal> {
     let mut faults = Faults::default();
     let (columns, rows) = read(text, &mut faults);
     let total = rows.len() as u64;
@@ -123,39 +140,74 @@ pub fn plugs(session: &mut Session, text: &str, progress: &dyn Fn(u64, u64)) -> 
 
 fn scales(session: &mut Session) -> Result<HashMap<String, Uuid>, Refusal> {
     let all = session.list_scales(None, None, i64::MAX)?;
-    Ok(all.into_iter().map(|s| (format!("{}/{}", s.data.maker, s.data.name).to_lowercase(), s.id)).collect())
+    Ok(all
+        .into_iter()
+        .map(|s| {
+            (
+                format!("{}/{}", s.data.maker, s.data.name).to_lowercase(),
+                s.id,
+            )
+        })
+        .collect())
 }
 
 fn read(text: &str, faults: &mut Faults) -> (Vec<Column>, Vec<Row>) {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let separator = columns::separator(text);
-    let mut reader =
-        csv::ReaderBuilder::new().delimiter(separator).flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator)
+        .flexible(true)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
     let header = match reader.headers() {
         Ok(header) => header.clone(),
         Err(e) => {
-            faults.add(1, "", "", FaultCode::WrongForm, format!("the header cannot be read: {e}"));
+            faults.add(
+                1,
+                "",
+                "",
+                FaultCode::WrongForm,
+                format!("the header cannot be read: {e}"),
+            );
             return (Vec::new(), Vec::new());
         }
     };
-    let columns = columns::understood(&header, |column, code, detail| faults.add(1, column, column, code, detail));
+    let columns = columns::understood(&header, |column, code, detail| {
+        faults.add(1, column, column, code, detail)
+    });
     let mut rows = Vec::new();
     for (place, record) in reader.records().enumerate() {
         let number = place as u64 + 2;
         match record {
-            Ok(record) if record.len() == header.len() => rows.push(cells(number, &record, &columns, faults)),
+            Ok(record) if record.len() == header.len() => {
+                rows.push(cells(number, &record, &columns, faults))
+            }
             Ok(record) => {
-                let detail = format!("the row has {} cells, the header {}", record.len(), header.len());
+                let detail = format!(
+                    "the row has {} cells, the header {}",
+                    record.len(),
+                    header.len()
+                );
                 faults.add(number, "", "", FaultCode::WrongForm, detail);
             }
-            Err(e) => faults.add(number, "", "", FaultCode::WrongForm, format!("the row cannot be read: {e}")),
+            Err(e) => faults.add(
+                number,
+                "",
+                "",
+                FaultCode::WrongForm,
+                format!("the row cannot be read: {e}"),
+            ),
         }
     }
     (columns, rows)
 }
 
 fn cells(number: u64, record: &csv::StringRecord, columns: &[Column], faults: &mut Faults) -> Row {
-    let mut row = Row { number, cells: Map::new(), found: HashMap::new() };
+    let mut row = Row {
+        number,
+        cells: Map::new(),
+        found: HashMap::new(),
+    };
     for column in columns {
         let text = record.get(column.place).unwrap_or_default();
         row.found.insert(column.header.clone(), text.to_owned());
@@ -171,23 +223,35 @@ fn cells(number: u64, record: &csv::StringRecord, columns: &[Column], faults: &m
 
 /// The header that a fault's pointer belongs to.
 fn column_of(fault: &Fault, columns: &[Column]) -> String {
-    let member = fault.pointer.trim_start_matches("#/").split('/').next().unwrap_or_default();
+    let member = fault
+        .pointer
+        .trim_start_matches("#/")
+        .split('/')
+        .next()
+        .unwrap_or_default();
     let same = |column: &&Column| match member {
         "heat_scale_id" => column.member == "heat_scale_id" || column.member == "heat_scale",
         other => column.member == other,
     };
-    columns.iter().find(same).map_or_else(|| member.to_owned(), |column| column.header.clone())
+    columns
+        .iter()
+        .find(same)
+        .map_or_else(|| member.to_owned(), |column| column.header.clone())
 }
 
 /// A scale may be named instead of given by its identifier.
 fn refer_to_scale(row: &mut Row, scales: &HashMap<String, Uuid>, faults: &mut Faults) {
-    let Some(named) = row.cells.shift_remove("heat_scale") else { return };
+    let Some(named) = row.cells.shift_remove("heat_scale") else {
+        return;
+    };
     let id = match named.as_str() {
         None => Value::Null,
         Some(name) => match scales.get(&name.to_lowercase()) {
             Some(id) => Value::from(id.to_string()),
             None => {
-                let detail = format!("there is no heat scale {name:?}; write maker/name of one that is stored");
+                let detail = format!(
+                    "there is no heat scale {name:?}; write maker/name of one that is stored"
+                );
                 faults.add(row.number, "heat_scale", name, FaultCode::NotFound, detail);
                 Value::Null
             }
@@ -199,7 +263,12 @@ fn refer_to_scale(row: &mut Row, scales: &HashMap<String, Uuid>, faults: &mut Fa
 /// Takes a successor that is named rather than given by its identifier out of the row: it may stand
 /// further down in the file.
 fn refer_to_part(row: &mut Row) -> Option<String> {
-    let name = row.cells.get("superseded_by")?.as_str().filter(|text| text.parse::<Uuid>().is_err())?.to_owned();
+    let name = row
+        .cells
+        .get("superseded_by")?
+        .as_str()
+        .filter(|text| text.parse::<Uuid>().is_err())?
+        .to_owned();
     row.cells.insert("superseded_by".into(), Value::Null);
     Some(name)
 }
@@ -216,23 +285,38 @@ fn store_row(
     row: &Row,
     names: &mut HashMap<(String, String), u64>,
 ) -> Result<Result<(Plug, Change), Vec<Fault>>, Refusal> {
-    let name = |member: &str| row.cells.get(member).and_then(Value::as_str).unwrap_or_default();
+    let name = |member: &str| {
+        row.cells
+            .get(member)
+            .and_then(Value::as_str)
+            .unwrap_or_default()
+    };
     let (maker, part) = (name("maker"), name("part_number"));
     if let Some(earlier) = names.insert((maker.to_lowercase(), part.to_lowercase()), row.number)
         && !maker.is_empty()
         && !part.is_empty()
     {
         let detail = format!("{maker} {part} stands in row {earlier} already");
-        return Ok(Err(vec![Fault::at("part_number", FaultCode::Duplicate, detail)]));
+        return Ok(Err(vec![Fault::at(
+            "part_number",
+            FaultCode::Duplicate,
+            detail,
+        )]));
     }
     let old = session.plug_named(maker, part)?;
-    let mut whole = old.as_ref().map(|plug| plug.data.to_map()).unwrap_or_default();
+    let mut whole = old
+        .as_ref()
+        .map(|plug| plug.data.to_map())
+        .unwrap_or_default();
     for (member, value) in &row.cells {
         whole.insert(member.clone(), value.clone());
     }
     // The successor is looked up when all rows are in; until then the stored one stands.
     if let (Some(Value::Null), Some(plug)) = (row.cells.get("superseded_by"), &old) {
-        whole.insert("superseded_by".into(), plug.data.superseded_by.map(|id| id.to_string()).into());
+        whole.insert(
+            "superseded_by".into(),
+            plug.data.superseded_by.map(|id| id.to_string()).into(),
+        );
     }
     let mut data = match PlugData::from_map(&whole) {
         Ok(data) => data,
@@ -249,7 +333,10 @@ fn store_row(
         Some(old) if old.data == data => Ok(Ok((old, Change::Unchanged))),
         Some(old) => {
             let retired = old.retired;
-            Ok(Ok((catalogue::update(session, &old, data, retired)?, Change::Updated)))
+            Ok(Ok((
+                catalogue::update(session, &old, data, retired)?,
+                Change::Updated,
+            )))
         }
     }
 }
@@ -269,14 +356,25 @@ fn supersede(
     };
     let Some(successor) = successor else {
         let detail = "write maker/part number of a part in the catalogue or in this file";
-        faults.add(row, "superseded_by", name, FaultCode::NotFound, detail.into());
+        faults.add(
+            row,
+            "superseded_by",
+            name,
+            FaultCode::NotFound,
+            detail.into(),
+        );
         return Ok(());
     };
-    let Some(plug) = session.plug(id)? else { return Ok(()) };
+    let Some(plug) = session.plug(id)? else {
+        return Ok(());
+    };
     if plug.data.superseded_by == Some(successor.id) {
         return Ok(());
     }
-    let data = PlugData { superseded_by: Some(successor.id), ..plug.data.clone() };
+    let data = PlugData {
+        superseded_by: Some(successor.id),
+        ..plug.data.clone()
+    };
     match catalogue::update(session, &plug, data, plug.retired) {
         Ok(_) => {
             if !imported.ids.contains(&id) {
@@ -312,11 +410,17 @@ impl From<StoreError> for Ended {
 ///
 /// # Errors
 /// As [`plugs`].
-pub fn try_plugs(shop: &Shop, text: &str, progress: &(dyn Fn(u64, u64) + Sync)) -> Result<Report, Refusal> {
-    let ended = shop.store.write(|session| match plugs(session, text, progress) {
-        Ok(imported) => Err::<(), Ended>(Ended::Dry(imported.report)),
-        Err(refusal) => Err(Ended::Refused(refusal)),
-    });
+pub fn try_plugs(
+    shop: &Shop,
+    text: &str,
+    progress: &(dyn Fn(u64, u64) + Sync),
+) -> Result<Report, Refusal> {
+    let ended = shop
+        .store
+        .write(|session| match plugs(session, text, progress) {
+            Ok(imported) => Err::<(), Ended>(Ended::Dry(imported.report)),
+            Err(refusal) => Err(Ended::Refused(refusal)),
+        });
     match ended {
         Err(Ended::Dry(report)) => Ok(report),
         Err(Ended::Refused(refusal)) => Err(refusal),

@@ -1,6 +1,6 @@
 //! Values as people read them: units beside numbers, inches beside millimetres, words for codes.
 
-use plugwell_domain::conversion::mm_to_inch;
+use plugwell_domain::conversion::{mm_to_inch, nm_to_lbf_ft};
 use serde_json::Value;
 
 /// The entries of a list; none where it is no list.
@@ -57,4 +57,15 @@ pub fn label(attribute: &str) -> String {
             |_| attribute.to_owned(),
             |attr| attr.declared().label.to_owned(),
         )
+}
+
+/// A torque in both units with its source; `None` where there is no figure.
+pub fn torque(torque: &Value) -> Option<String> {
+    let (min, max) = (torque["min"].as_f64()?, torque["max"].as_f64()?);
+    Some(format!(
+        "{min} to {max} N·m ({:.0} to {:.0} lbf·ft), dry threads, {}",
+        nm_to_lbf_ft(min),
+        nm_to_lbf_ft(max),
+        word(&torque["source"])
+    ))
 }

@@ -22,7 +22,7 @@ pub(crate) fn holds(view: &View, ordinal: u32, plug: &Plug) -> Result<bool, Inde
         };
         while postings.doc() != TERMINATED {
             let doc = postings.doc();
-            if segment.lives(doc) {
+            if segment.lives(doc) && doc < segment.columns.documents {
                 found += 1;
                 if !shows(segment, doc, ordinal, plug)? {
                     return Ok(false);

@@ -79,6 +79,9 @@ fn family(raw: i64, nominal: &[i64]) -> i64 {
     borders.filter(|border| raw >= *border).count() as i64
 }
 
+/// The key of a retired record, behind all others.
+pub(crate) const RETIRED: u64 = u64::MAX;
+
 /// The key of a record.
 pub(crate) fn of(plug: &impl Shows) -> u64 {
     let front =

@@ -16,7 +16,7 @@ use tantivy::{IndexSettings, IndexSortByField, Order};
 
 /// Rises with every change of the fields, of how values are kept in them or of the key; an index
 /// of another version is made anew.
-pub(crate) const VERSION: u32 = 1;
+pub(crate) const VERSION: u32 = 2;
 
 /// The field that the documents of a segment are sorted by; see [`crate::key`].
 pub(crate) const KEY: &str = "key";

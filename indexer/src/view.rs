@@ -17,6 +17,7 @@ use uuid::Uuid;
 
 use crate::IndexError;
 use crate::group::Group;
+use crate::key;
 use crate::schema::{self, Fact, Keeping};
 
 /// Documents that are read at once.
@@ -67,7 +68,10 @@ impl View {
 
     /// Living records.
     pub(crate) fn living(&self) -> u64 {
-        self.searcher.num_docs()
+        let retired = self.segments.iter().zip(self.searcher.segment_readers()).map(|(segment, reader)| {
+            (segment.columns.documents..reader.max_doc()).filter(|doc| segment.lives(*doc)).count() as u64
+        });
+        self.searcher.num_docs() - retired.sum::<u64>()
     }
 }
 
@@ -96,6 +100,7 @@ impl Segment {
 
 /// The columns of one segment; no document of it ever changes.
 pub(crate) struct Columns {
+    /// Documents that a match looks at: all but the retired ones, which stand behind them.
     pub(crate) documents: DocId,
     key: Numbers,
     ordinal: Numbers,
@@ -155,7 +160,7 @@ impl Columns {
             .ok_or_else(|| missing(schema::PRINTED))?;
         let [high, low] = schema::ID_HALVES;
         let mut columns = Self {
-            documents: reader.max_doc(),
+            documents: 0,
             key: numbers(fast, schema::KEY)?,
             ordinal: numbers(fast, schema::ORDINAL)?,
             id_halves: [numbers(fast, high)?, numbers(fast, low)?],
@@ -170,6 +175,8 @@ impl Columns {
             groups: Vec::new(),
             fences: Vec::new(),
         };
+        // Retired records stand behind all others.
+        columns.documents = first_retired(&columns, reader.max_doc());
         let heat = columns.fact(Attr::Heat);
         columns.fences = (0..columns.documents)
             .step_by(BLOCK)
@@ -262,6 +269,20 @@ impl Columns {
             .ord_to_str(self.part_number_place(doc), &mut text)?;
         Ok(text)
     }
+}
+
+/// The first document of those that are retired, which are the last of a segment.
+fn first_retired(columns: &Columns, documents: DocId) -> DocId {
+    let (mut low, mut high) = (0, documents);
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if columns.key.get_val(middle) == key::RETIRED {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    low
 }
 
 /// A full column: every document has exactly one value in it.

@@ -69,10 +69,8 @@ impl Writer {
     }
 
     fn add(&mut self, ordinal: u32, plug: &Plug) -> Result<(), IndexError> {
-        if !plug.retired {
-            let document: TantivyDocument = document(&self.fields, ordinal, plug)?;
-            self.writer.add_document(document)?;
-        }
+        let document: TantivyDocument = document(&self.fields, ordinal, plug)?;
+        self.writer.add_document(document)?;
         Ok(())
     }
 
@@ -142,7 +140,7 @@ impl<'a> Rebuild<'a> {
         }
     }
 
-    /// Adds a record of the catalogue; a retired one is left out. An id may come only once.
+    /// Adds a record of the catalogue; no match sees a retired one. An id may come only once.
     ///
     /// # Errors
     /// Where the record cannot be kept or files cannot be written.

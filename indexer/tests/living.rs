@@ -425,10 +425,10 @@ fn an_index_of_another_version_is_made_anew() {
         whole_or_anew(folder.path(), from)
     };
     assert!(
-        replaced("{\\\"schema\\\":1,", "{\\\"schema\\\":1,"),
+        replaced("{\\\"schema\\\":2,", "{\\\"schema\\\":2,"),
         "it is not the writing of it"
     );
-    assert!(!replaced("{\\\"schema\\\":1,", "{\\\"schema\\\":0,"));
+    assert!(!replaced("{\\\"schema\\\":2,", "{\\\"schema\\\":0,"));
     assert!(!replaced("\\\"position\\\":2", "\\\"place\\\":2"));
     assert!(!replaced("\"fact_heat_index\"", "\"fact_warmth\""));
     assert!(!replaced("\"order\": \"Asc\"", "\"order\": \"Desc\""));

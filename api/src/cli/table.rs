@@ -3,7 +3,7 @@
 use plugwell_domain::conversion::{kpa_to_psi, kw_to_hp};
 use serde_json::Value;
 
-use crate::shown::{label, list, measured, test, word};
+use crate::shown::{label, list, measured, test, torque, word};
 
 /// Width that sentences are folded at.
 const WIDTH: usize = 100;
@@ -107,6 +107,9 @@ fn heat_and_gap(requirement: &Value) -> String {
         text += &format!(
             "  At the spark     {needed}{kv:.0} kV to be had with the reserve kept (an estimate)\n"
         );
+    }
+    if let Some(torque) = torque(&requirement["torque_nm"]) {
+        text += &format!("  Torque           {torque}\n");
     }
     if let Some(total) = quantity["total"].as_u64() {
         let spares = quantity["spares"]

@@ -127,7 +127,7 @@ impl IntoParams for PlugQuery {
         let mut all = vec![
             text(
                 "q",
-                "Words in maker, part number, description or barcode; a slip of one letter in a word is forgiven.",
+                "Words in maker, part number, description or barcode; a slip of one letter in a word is forgiven. The list has the thousand records that they mean best, in the order of all lists.",
             ),
             text("maker", "Maker, case-blind."),
             text("part_number", "Part number, case-blind."),

@@ -17,7 +17,7 @@ use crate::pages::visitor::visitor;
 use crate::pages::{Frame, page, refused};
 use crate::service::matching::{self, Asked, Fit, Judged, Matched, NearMiss, Subject};
 use crate::service::{Refusal, Shop, builds, stock_lists};
-use crate::shown::{label, measured, test};
+use crate::shown::{label, measured, test, torque};
 
 /// Most stored builds that the list offers.
 const BUILDS: i64 = 200;
@@ -40,6 +40,7 @@ struct Shown {
     heat: String,
     gap: String,
     spark: String,
+    torque: String,
     quantity: i64,
     in_stock: u64,
     in_catalogue: u64,
@@ -172,6 +173,10 @@ fn shown(shop: &Shop, matched: &Matched) -> Result<Shown, Refusal> {
         heat,
         gap: gap(requirement.gap.set_mm.map(|g| g.get())),
         spark,
+        torque: serde_json::to_value(&requirement.torque_nm)
+            .ok()
+            .and_then(|t| torque(&t))
+            .unwrap_or_default(),
         quantity: matched.quantity,
         in_stock: matched.fits_in_stock,
         in_catalogue: matched.fits_in_catalogue,

@@ -56,13 +56,15 @@ pub fn list(
         .read(|s| Ok(s.list_plugs(&filter, after, limit)?))
 }
 
-/// Records that words lead to, best first.
+/// Records in use that words lead to, best first.
 ///
 /// # Errors
 /// Where database or index fail.
 pub fn find(shop: &Shop, text: &str, limit: usize) -> Result<Vec<Plug>, Refusal> {
     let hits = shop.index.words(text, limit)?;
-    shop.store.read(|s| Ok(s.plugs_by_id(&hits)?))
+    let mut found = shop.store.read(|s| Ok::<_, Refusal>(s.plugs_by_id(&hits)?))?;
+    found.retain(|plug| !plug.retired);
+    Ok(found)
 }
 
 /// Completes a record from its heat scale and looks up what it points to.

@@ -2,13 +2,14 @@
 
 use std::io::{Read, Write};
 use std::net::TcpStream;
+use std::process::Command;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::thread;
 use std::time::Duration;
 
 use plugwell_tests::bodies::{bin, plug, receipt, receive, stock_of, stored_plug, unique};
 use plugwell_tests::call::key;
-use plugwell_tests::{Shop, Who, engines};
+use plugwell_tests::{Answer, Shop, Who, engines};
 use serde_json::Value;
 
 /// A request of which the service has read the head and half the body.
@@ -53,6 +54,23 @@ impl Begun {
     }
 }
 
+/// Sends a receipt; no answer may be missing before the service is told to stop. From then on it
+/// takes no more connections.
+fn answered_or_stopping(shop: &Shop, body: &str, stopping: &AtomicBool) -> Option<Answer> {
+    let key = key();
+    let headers = [
+        ("content-type", "application/json"),
+        ("idempotency-key", &*key),
+    ];
+    match shop.try_send("POST", "/v1/stock/receipts", Who::Clerk, &headers, body) {
+        Ok(answer) => Some(answer),
+        Err(e) => {
+            assert!(stopping.load(Ordering::Relaxed), "{e:?}");
+            None
+        }
+    }
+}
+
 #[test]
 fn a_stop_under_load_loses_no_answered_write_and_cuts_no_accepted_request_off() {
     for engine in engines() {
@@ -67,38 +85,16 @@ fn a_stop_under_load_loses_no_answered_write_and_cuts_no_accepted_request_off() 
             for _ in 0..8 {
                 scope.spawn(|| {
                     let body = receipt(&plug_id, &bin_id, 1).to_string();
-                    loop {
-                        let headers = [
-                            ("content-type", "application/json"),
-                            ("idempotency-key", &*key()),
-                        ];
-                        let answer = shop.try_send(
-                            "POST",
-                            "/v1/stock/receipts",
-                            Who::Clerk,
-                            &headers,
-                            body.clone(),
-                        );
-                        match answer {
-                            Ok(answer) => {
-                                answer.expect(201);
-                                answered.fetch_add(1, Ordering::Relaxed);
-                            }
-                            // Once it stops it takes no more connections; before, every request is answered.
-                            Err(e) => break assert!(stopping.load(Ordering::Relaxed), "{e:?}"),
-                        }
+                    while let Some(answer) = answered_or_stopping(&shop, &body, &stopping) {
+                        answer.expect(201);
+                        answered.fetch_add(1, Ordering::Relaxed);
                     }
                 });
             }
             thread::sleep(Duration::from_millis(300));
             stopping.store(true, Ordering::Relaxed);
-            assert!(
-                std::process::Command::new("kill")
-                    .args(["-s", "TERM", &pid])
-                    .status()
-                    .expect("kill")
-                    .success()
-            );
+            let sent = Command::new("kill").args(["-s", "TERM", &pid]).status();
+            assert!(sent.expect("kill").success());
             thread::sleep(Duration::from_millis(300));
             begun.into_iter().map(Begun::finish).collect::<Vec<_>>()
         });

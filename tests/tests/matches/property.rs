@@ -5,6 +5,7 @@
 use std::fs;
 use std::time::{SystemTime, UNIX_EPOCH};
 
+use plugwell_tests::bodies::with;
 use plugwell_tests::call::key;
 use plugwell_tests::{Engine, Shop, Who, engines};
 use rand::SeedableRng;
@@ -179,23 +180,13 @@ fn check_subject(
     dice: &mut Dice,
     seen: &mut Seen,
 ) -> Value {
-    let ask = |members: Value| {
-        let mut body = subject.clone();
-        body.as_object_mut()
-            .expect("an object")
-            .extend(members.as_object().expect("an object").clone());
-        shop.post(Who::Reader, "/v1/matches", &body)
-            .expect(200)
-            .json
-    };
     let most = json!({ "stock": "ignore", "limit": MOST_FITS, "near_misses": MOST_NEAR_MISSES });
-    let answer = ask(most.clone());
+    let answer = ask(shop, subject, &most);
     let requirement = &answer["requirement"];
-    let quantity = requirement["quantity"]["total"].as_i64().expect("a total");
     let asked = Asked {
         gap,
         base_projection,
-        quantity,
+        quantity: requirement["quantity"]["total"].as_i64().expect("a total"),
         least: 0,
     };
     let expected = scan.apply(requirement, asked);
@@ -208,41 +199,39 @@ fn check_subject(
 
     // The requirement posted back gives the same fits; whose own gap is set it does not carry.
     let posted = json!({ "requirement": requirement });
-    let mut body = posted.clone();
-    body.as_object_mut()
-        .expect("an object")
-        .extend(most.as_object().expect("an object").clone());
-    let again = shop
-        .post(Who::Reader, "/v1/matches", &body)
-        .expect(200)
-        .json;
-    let asked = Asked {
+    let again = ask(shop, &posted, &most);
+    let bare = Asked {
         gap: Gap::Unset,
         base_projection: None,
         ..asked
     };
-    same(&again, &scan.apply(requirement, asked), &posted);
-    assert_eq!(
-        again["totals"]["fits_in_catalogue"],
-        answer["totals"]["fits_in_catalogue"]
-    );
+    same(&again, &scan.apply(requirement, bare), &posted);
+    let in_catalogue = |answer: &Value| answer["totals"]["fits_in_catalogue"].clone();
+    assert_eq!(in_catalogue(&again), in_catalogue(&answer));
 
-    let wanted = dice.within(1, 12);
-    for (stock, least) in [("enough", wanted), ("some", 1)] {
-        let answer =
-            ask(json!({ "stock": stock, "quantity": wanted, "limit": 5, "near_misses": 3 }));
-        let asked = Asked {
-            gap,
-            base_projection,
-            quantity: wanted,
-            least,
-        };
-        let mut expected = scan.apply(requirement, asked);
+    let quantity = dice.within(1, 12);
+    for (stock, least) in [("enough", quantity), ("some", 1)] {
+        let few = json!({ "stock": stock, "quantity": quantity, "limit": 5, "near_misses": 3 });
+        let mut expected = scan.apply(
+            requirement,
+            Asked {
+                quantity,
+                least,
+                ..asked
+            },
+        );
         expected.fits.truncate(5);
         expected.near_misses.truncate(3);
-        same(&answer, &expected, subject);
+        same(&ask(shop, subject, &few), &expected, subject);
     }
     answer
+}
+
+fn ask(shop: &Shop, subject: &Value, more: &Value) -> Value {
+    let body = with(subject.clone(), more.clone());
+    shop.post(Who::Reader, "/v1/matches", &body)
+        .expect(200)
+        .json
 }
 
 /// Compares an answer with what the scan found, member by member, in order.

@@ -23,66 +23,17 @@ pub fn move_stock(shop: &Shop, dice: &mut Dice) {
     let stocked: Vec<Value> = (0..STOCKED).map(|_| dice.one(&plugs)).collect();
     let mut moved: Vec<Value> = Vec::new();
     for plug in &stocked {
-        let answer = receive(shop, dice, plug, &bins).expect(201);
-        moved.extend(
-            answer.json["movements"]
-                .as_array()
-                .expect("movements")
-                .iter()
-                .cloned(),
-        );
+        let answer = command(shop, "receipts", receipt(dice, plug, &bins)).expect(201);
+        moved.extend(movements(&answer));
     }
     let mut done = 0;
     for _ in 0..STEPS {
         let (plug, earlier) = (dice.one(&stocked), dice.one(&moved));
-        let quantity = dice.within(1, 8);
-        let id = text(&plug, "id");
-        let answer = match dice.within(1, 10) {
-            1 | 2 => receive(shop, dice, &plug, &bins),
-            3 | 4 => {
-                let body = json!({ "plug_id": id, "quantity": quantity, "job": "Random job" });
-                command(shop, "reservations", body)
-            }
-            5 | 6 => {
-                let gap = if dice.hits(2) {
-                    plug["gap_preset_mm"].clone()
-                } else {
-                    Value::Null
-                };
-                command(
-                    shop,
-                    "issues",
-                    json!({ "plug_id": id, "quantity": quantity, "job": "Random job", "gap_mm": gap }),
-                )
-            }
-            7 => {
-                let gap = plug["gap_preset_mm"].as_f64().unwrap_or(0.8);
-                let body = json!({ "movement_id": earlier["id"], "quantity": 1, "place_id": dice.one(&bins), "condition": "gapped", "gap_mm": gap });
-                command(shop, "returns", body)
-            }
-            8 => {
-                let body = json!({ "lot_id": earlier["lot_id"], "from_place_id": earlier["to_place_id"], "to_place_id": if dice.hits(2) { quarantine.clone() } else { dice.one(&bins) }, "quantity": quantity });
-                command(shop, "transfers", body)
-            }
-            9 => {
-                let body = json!({ "lot_id": earlier["lot_id"], "place_id": earlier["to_place_id"], "quantity": 1, "reason": "dropped" });
-                command(shop, "scrappings", body)
-            }
-            _ => command(
-                shop,
-                "reversals",
-                json!({ "movement_id": earlier["id"], "reason": "slip" }),
-            ),
-        };
+        let (kind, body) = any(dice, &plug, &earlier, &bins, &quarantine);
+        let answer = command(shop, kind, body);
         assert!(matches!(answer.status, 201 | 400 | 409), "{answer:?}");
         done += usize::from(answer.status == 201);
-        moved.extend(
-            answer.json["movements"]
-                .as_array()
-                .into_iter()
-                .flatten()
-                .cloned(),
-        );
+        moved.extend(movements(&answer));
     }
     assert!(
         done > STEPS / 3,
@@ -90,12 +41,81 @@ pub fn move_stock(shop: &Shop, dice: &mut Dice) {
     );
 }
 
+/// The movements of an answer; none where it is another.
+fn movements(answer: &Answer) -> Vec<Value> {
+    answer.json["movements"]
+        .as_array()
+        .cloned()
+        .unwrap_or_default()
+}
+
+/// Any command, about a part or about what an earlier movement moved.
+fn any(
+    dice: &mut Dice,
+    plug: &Value,
+    earlier: &Value,
+    bins: &[String],
+    quarantine: &str,
+) -> (&'static str, Value) {
+    let (id, quantity) = (text(plug, "id"), dice.within(1, 8));
+    let own = plug["gap_preset_mm"].as_f64().unwrap_or(0.8);
+    match dice.within(1, 10) {
+        1 | 2 => ("receipts", receipt(dice, plug, bins)),
+        3 | 4 => (
+            "reservations",
+            json!({ "plug_id": id, "quantity": quantity, "job": "Random job" }),
+        ),
+        5 | 6 => {
+            let gap = if dice.hits(2) {
+                json!(own)
+            } else {
+                Value::Null
+            };
+            (
+                "issues",
+                json!({ "plug_id": id, "quantity": quantity, "job": "Random job", "gap_mm": gap }),
+            )
+        }
+        7 => (
+            "returns",
+            json!({
+                "movement_id": earlier["id"], "quantity": 1, "place_id": dice.one(bins), "condition": "gapped",
+                "gap_mm": own
+            }),
+        ),
+        8 => {
+            let to = if dice.hits(2) {
+                quarantine.to_owned()
+            } else {
+                dice.one(bins)
+            };
+            (
+                "transfers",
+                json!({
+                    "lot_id": earlier["lot_id"], "from_place_id": earlier["to_place_id"], "to_place_id": to,
+                    "quantity": quantity
+                }),
+            )
+        }
+        9 => (
+            "scrappings",
+            json!({
+                "lot_id": earlier["lot_id"], "place_id": earlier["to_place_id"], "quantity": 1, "reason": "dropped"
+            }),
+        ),
+        _ => (
+            "reversals",
+            json!({ "movement_id": earlier["id"], "reason": "slip" }),
+        ),
+    }
+}
+
 fn command(shop: &Shop, kind: &str, body: Value) -> Answer {
     shop.once(Who::Manager, &format!("/v1/stock/{kind}"), &body)
 }
 
 /// A lot, one in three set to the part's own gap or a little beside it.
-fn receive(shop: &Shop, dice: &mut Dice, plug: &Value, bins: &[String]) -> Answer {
+fn receipt(dice: &mut Dice, plug: &Value, bins: &[String]) -> Value {
     let mut body = json!({
         "plug_id": plug["id"], "supplier": "Random supplier", "place_id": dice.one(bins),
         "quantity": dice.within(1, 20), "condition": "sealed"
@@ -107,7 +127,7 @@ fn receive(shop: &Shop, dice: &mut Dice, plug: &Value, bins: &[String]) -> Answe
         body["condition"] = json!("gapped");
         body["gap_mm"] = json!(((gap * 10_000.0).round() / 10_000.0).clamp(0.2, 2.5));
     }
-    command(shop, "receipts", body)
+    body
 }
 
 /// Changes, deletes and retires records at random.

@@ -18,7 +18,7 @@ use utoipa_actix_web::AppExt;
 use crate::config::Settings;
 use crate::http::envelope::{Counters, envelope};
 use crate::http::guard::guard;
-use crate::http::problem::{self, NOT_FOUND, Problem};
+use crate::http::problem;
 use crate::http::request::Limits;
 use crate::http::{routes, shapes};
 use crate::pages;
@@ -67,18 +67,11 @@ pub fn application(
         .configure(routes::register)
         .into_app()
         .configure(pages::configure)
-        .default_service(web::to(nowhere))
+        .default_service(web::to(pages::nowhere))
         // The last one wrapped is the first to see a request.
         .wrap(from_fn(guard))
         .wrap(Compress::default())
         .wrap(from_fn(envelope))
-}
-
-async fn nowhere(request: actix_web::HttpRequest) -> Result<&'static str, Problem> {
-    Err(Problem::new(
-        &NOT_FOUND,
-        format!("{} leads nowhere", request.path()),
-    ))
 }
 
 /// A service that answers requests.

@@ -31,7 +31,11 @@ pub(crate) fn document(
         document.add_u64(fact.field, kept.ok_or(outside)?);
     }
     // A retired record is found by its words only: its key lies behind all that a match looks at.
-    let key = if plug.retired { key::RETIRED } else { key::of(plug) };
+    let key = if plug.retired {
+        key::RETIRED
+    } else {
+        key::of(plug)
+    };
     document.add_u64(fields.key, key);
     document.add_text(fields.printed, &plug.data.part_number);
     document.add_u64(fields.beginning, beginning(&plug.data.part_number));

@@ -13,6 +13,7 @@
 //!   concerns a few runs of it, which are scanned in blocks.
 //! - [`Index::words`]: part number first, then words by relevance, typos of one letter forgiven.
 
+mod alive;
 mod best;
 mod candidates;
 mod compared;

@@ -17,7 +17,7 @@ use uuid::Uuid;
 
 use crate::IndexError;
 use crate::group::Group;
-use crate::key;
+use crate::alive::first_retired;
 use crate::schema::{self, Fact, Keeping};
 
 /// Documents that are read at once.
@@ -68,9 +68,15 @@ impl View {
 
     /// Living records.
     pub(crate) fn living(&self) -> u64 {
-        let retired = self.segments.iter().zip(self.searcher.segment_readers()).map(|(segment, reader)| {
-            (segment.columns.documents..reader.max_doc()).filter(|doc| segment.lives(*doc)).count() as u64
-        });
+        let retired = self
+            .segments
+            .iter()
+            .zip(self.searcher.segment_readers())
+            .map(|(segment, reader)| {
+                (segment.columns.documents..reader.max_doc())
+                    .filter(|doc| segment.lives(*doc))
+                    .count() as u64
+            });
         self.searcher.num_docs() - retired.sum::<u64>()
     }
 }
@@ -102,7 +108,7 @@ impl Segment {
 pub(crate) struct Columns {
     /// Documents that a match looks at: all but the retired ones, which stand behind them.
     pub(crate) documents: DocId,
-    key: Numbers,
+    pub(crate) key: Numbers,
     ordinal: Numbers,
     id_halves: [Numbers; 2],
     facts: Vec<Column>,
@@ -269,20 +275,6 @@ impl Columns {
             .ord_to_str(self.part_number_place(doc), &mut text)?;
         Ok(text)
     }
-}
-
-/// The first document of those that are retired, which are the last of a segment.
-fn first_retired(columns: &Columns, documents: DocId) -> DocId {
-    let (mut low, mut high) = (0, documents);
-    while low < high {
-        let middle = low + (high - low) / 2;
-        if columns.key.get_val(middle) == key::RETIRED {
-            high = middle;
-        } else {
-            low = middle + 1;
-        }
-    }
-    low
 }
 
 /// A full column: every document has exactly one value in it.

@@ -1,193 +1,293 @@
-//! The form in which a build is typed: its fields, and the build that they mean.
+//! The form in which a build is described: its fields, and the build that they mean.
 
-use std::collections::HashMap;
-
-use plugwell_domain::build::QUANTITIES;
-use plugwell_domain::fault::{Fault, FaultCode};
-use plugwell_domain::thread::Thread;
-use plugwell_domain::words::{Electronics, Induction, Seat, Terminal, Use};
 use serde_json::{Map, Value};
 
-use crate::pages::typed::quantity;
+use crate::pages::engine_fields::{Declared, Form, GROUPS, NOTHING_ELECTRONIC, WANTED, declared};
+use crate::pages::field::{Choice, Field, Input, Wrong};
+use crate::pages::typed::{Typed, count, quantity};
 
-/// How a field is filled in.
-#[derive(Debug, Clone, Copy)]
-enum Form {
-    Number(&'static str),
-    Choice(&'static [&'static str]),
-    Several(&'static [&'static str]),
+/// Whether something of a build was typed.
+pub(super) fn is_typed(typed: &Typed) -> bool {
+    let mut of_build = declared().filter(|d| !WANTED.iter().any(|w| w.name == d.name));
+    of_build.any(|d| !typed.one(d.name).is_empty())
 }
 
-/// A field: its name is the JSON pointer of the member.
-#[derive(Debug, Clone, Copy)]
-struct Declared {
-    name: &'static str,
-    label: &'static str,
-    form: Form,
-    needed: bool,
+/// Fields of the form that belong together.
+#[derive(Debug)]
+pub(super) struct Group {
+    pub legend: &'static str,
+    pub note: &'static str,
+    /// Whether it can be folded away, and whether it is.
+    pub folds: bool,
+    pub fields: Vec<Field>,
 }
 
-const fn field(name: &'static str, label: &'static str, form: Form, needed: bool) -> Declared {
-    Declared {
-        name,
-        label,
-        form,
-        needed,
+impl Group {
+    /// Whether it lies open: something in it was typed, or is wrong.
+    pub fn is_open(&self) -> bool {
+        self.fields.iter().any(|f| {
+            f.is_wrong()
+                || !f.value.is_empty()
+                || f.choices.iter().any(|c| c.chosen && !c.value.is_empty())
+        })
     }
 }
 
-const FIELDS: &[Declared] = &[
-    field("head/thread", "Thread", Form::Choice(Thread::WORDS), true),
-    field("head/reach_mm", "Reach", Form::Number("mm"), true),
-    field("head/seat", "Seat", Form::Choice(Seat::WORDS), true),
-    field(
-        "head/heat_index",
-        "Heat index it came with",
-        Form::Number(""),
-        true,
-    ),
-    field("head/hex_max_mm", "Largest hex", Form::Number("mm"), false),
-    field(
-        "head/projection_min_mm",
-        "Projection from",
-        Form::Number("mm"),
-        false,
-    ),
-    field(
-        "head/projection_max_mm",
-        "Projection to",
-        Form::Number("mm"),
-        false,
-    ),
-    field(
-        "head/terminal",
-        "Terminal",
-        Form::Choice(Terminal::WORDS),
-        false,
-    ),
-    field("cylinders", "Cylinders", Form::Number(""), true),
-    field(
-        "induction",
-        "Induction",
-        Form::Choice(Induction::WORDS),
-        true,
-    ),
-    field("use", "Use", Form::Choice(Use::WORDS), true),
-    field("base_power_kw", "Power before", Form::Number("kW"), false),
-    field("power_kw", "Power as built", Form::Number("kW"), false),
-    field("boost_kpa", "Boost", Form::Number("kPa"), false),
-    field(
-        "compression_ratio",
-        "Compression ratio",
-        Form::Number(""),
-        false,
-    ),
-    field("coil_kv", "Coil", Form::Number("kV"), false),
-    field(
-        "electronics",
-        "Electronics",
-        Form::Several(Electronics::WORDS),
-        false,
-    ),
-];
-
-/// A field as it is shown.
-#[derive(Debug, Clone)]
-pub(super) struct Field {
-    /// Name in the form.
-    pub name: &'static str,
-    /// What people call it.
-    pub label: &'static str,
-    /// Unit that counts where none is typed.
-    pub unit: &'static str,
-    /// Whether it has to be filled in.
-    pub needed: bool,
-    /// What was typed.
-    pub value: String,
-    /// Words to choose from: the word, how it reads, whether it is chosen.
-    pub choices: Vec<(&'static str, String, bool)>,
-    /// Whether several may be chosen.
-    pub several: bool,
-    /// What is wrong with it.
-    pub fault: String,
-}
-
-/// What was typed, by name of field.
-pub(super) type Typed = HashMap<String, Vec<String>>;
-
-/// The fields with what was typed and what is wrong with it.
-pub(super) fn fields(typed: &Typed, faults: &[Fault]) -> Vec<Field> {
-    let shown = FIELDS.iter().map(|declared| {
-        let values = typed.get(declared.name).map_or(&[][..], Vec::as_slice);
-        let fault = faults
-            .iter()
-            .find(|f| f.pointer == format!("#/{}", declared.name));
-        let (unit, words, several) = match declared.form {
-            Form::Number(unit) => (unit, &[][..], false),
-            Form::Choice(words) => ("", words, false),
-            Form::Several(words) => ("", words, true),
-        };
-        Field {
-            name: declared.name,
-            label: declared.label,
-            unit,
-            needed: declared.needed,
-            value: values.first().cloned().unwrap_or_default(),
-            choices: words
+/// The fields with what was typed; `heads` are the stored ones, by id and name.
+pub(super) fn groups(typed: &Typed, heads: &[(String, String)]) -> Vec<Group> {
+    let group =
+        |(legend, note, folds, fields): &(&'static str, &'static str, bool, &[Declared])| Group {
+            legend,
+            note,
+            folds: *folds,
+            fields: fields
                 .iter()
-                .map(|w| (*w, w.replace('_', " "), values.iter().any(|v| v == w)))
+                .map(|declared| field(declared, typed, heads))
                 .collect(),
-            several,
-            fault: fault.map_or_else(String::new, |f| f.detail.clone()),
+        };
+    GROUPS.iter().map(group).collect()
+}
+
+fn field(declared: &Declared, typed: &Typed, heads: &[(String, String)]) -> Field {
+    let values: Vec<&str> = typed.all(declared.name).collect();
+    let value = values.first().copied().unwrap_or_default();
+    let (input, unit, mut choices) = match declared.form {
+        Form::Measured(unit) => (Input::Figures, unit, Vec::new()),
+        Form::Counted => (Input::Digits, "", Vec::new()),
+        Form::Part => (Input::Text, "", Vec::new()),
+        Form::One(words) => (
+            Input::One,
+            "",
+            Choice::of_words(words, |word| word == value),
+        ),
+        Form::Several(words) => (
+            Input::Several,
+            "",
+            Choice::of_words(words, |word| values.contains(&word)),
+        ),
+        Form::Flag => (
+            Input::One,
+            "",
+            Choice::of_words(&["yes", "no"], |word| word == value),
+        ),
+        Form::Head => {
+            let choice = |(id, name): &(String, String)| Choice {
+                value: id.clone(),
+                words: name.clone(),
+                chosen: id == value,
+            };
+            (Input::One, "", heads.iter().map(choice).collect())
         }
-    });
-    shown.collect()
-}
-
-/// The build that was typed, as JSON.
-///
-/// # Errors
-/// A fault for each field that is not understood.
-pub(super) fn build(typed: &Typed) -> Result<Value, Vec<Fault>> {
-    let (mut engine, mut head) = (Map::new(), Map::new());
-    let mut faults = Vec::new();
-    for declared in FIELDS {
-        let values = typed.get(declared.name).map_or(&[][..], Vec::as_slice);
-        let first = values.first().map_or("", |text| text.trim());
-        let value = match declared.form {
-            _ if first.is_empty() => continue,
-            Form::Number(unit) => match quantity(first, unit) {
-                Ok(number) => number_of(declared.name, number),
-                Err(detail) => {
-                    faults.push(Fault::at(declared.name, FaultCode::WrongForm, detail));
-                    continue;
-                }
-            },
-            Form::Choice(_) => Value::from(first),
-            // The box "nothing electronic" sends a dash: an empty list, where null would be unknown.
-            Form::Several(_) => values.iter().filter(|v| *v != "-").cloned().collect(),
-        };
-        match declared.name.strip_prefix("head/") {
-            Some(member) => head.insert(member.to_owned(), value),
-            None => engine.insert(declared.name.to_owned(), value),
-        };
+    };
+    match declared.name {
+        "electronics" => choices.push(Choice {
+            value: NOTHING_ELECTRONIC.into(),
+            words: "nothing electronic at all".into(),
+            chosen: values.contains(&NOTHING_ELECTRONIC),
+        }),
+        "stock" => in_words(&mut choices),
+        _ => {}
     }
-    if !faults.is_empty() {
-        return Err(faults);
-    }
-    engine.insert("head".into(), Value::Object(head));
-    Ok(Value::Object(engine))
-}
-
-/// A number of a build: cylinders are counted, all else is measured.
-fn number_of(name: &str, number: f64) -> Value {
-    let counted = QUANTITIES
-        .iter()
-        .any(|q| q.field == name && q.unit.is_empty())
-        && name == "cylinders";
-    if counted && number.fract() == 0.0 {
-        Value::from(number as i64)
+    let value = if matches!(input, Input::One | Input::Several) {
+        ""
     } else {
-        Value::from(number)
+        value
+    };
+    Field {
+        name: declared.name,
+        label: declared.label,
+        unit: unit.to_owned(),
+        needed: declared.needed,
+        hint: declared.hint.to_owned(),
+        input,
+        value: value.to_owned(),
+        choices,
+        fault: String::new(),
+    }
+}
+
+fn in_words(stock: &mut [Choice]) {
+    for choice in stock {
+        choice.words = match choice.value.as_str() {
+            "enough" => "the whole quantity",
+            "some" => "at least one",
+            _ => "shelf or not",
+        }
+        .to_owned();
+    }
+}
+
+/// The build that was typed, as JSON, for the same checks as over HTTP; fields that are not
+/// understood are left out of it. `part` looks a part up.
+pub(super) fn build<E>(
+    typed: &Typed,
+    mut part: impl FnMut(&str) -> Result<Result<String, String>, E>,
+) -> Result<(Value, Vec<Wrong>), E> {
+    let (mut build, mut head) = (Map::new(), Map::new());
+    let mut wrong = Vec::new();
+    for declared in declared().filter(|d| !WANTED.iter().any(|w| w.name == d.name)) {
+        let values: Vec<&str> = typed.all(declared.name).collect();
+        let Some(first) = values.first() else {
+            if declared.needed {
+                wrong.push(Wrong::with(declared.name, Wrong::MISSING));
+            }
+            continue;
+        };
+        let value = match declared.form {
+            Form::Measured(unit) => quantity(first, unit).map(Value::from),
+            Form::Counted => count(first).map(Value::from),
+            Form::One(_) | Form::Head => Ok(Value::from(*first)),
+            Form::Flag => yes_or_no(first).map(Value::from),
+            Form::Several(_) => several(&values),
+            Form::Part => part(first)?.map(Value::from),
+        };
+        match value {
+            Err(why) => wrong.push(Wrong::with(declared.name, why)),
+            Ok(value) if declared.of_head => _ = head.insert(declared.name.to_owned(), value),
+            Ok(value) => _ = build.insert(member(declared).to_owned(), value),
+        }
+    }
+    let head_is_wrong = wrong
+        .iter()
+        .any(|w| declared().any(|d| d.of_head && d.name == w.field));
+    if !head.is_empty() || head_is_wrong {
+        build.insert("head".into(), Value::Object(head));
+    } else if !build.contains_key("head_id") {
+        // The checks would say so only once all else is right.
+        wrong.push(Wrong::with(
+            "head",
+            "choose a stored head, or describe it below",
+        ));
+    }
+    Ok((Value::Object(build), wrong))
+}
+
+fn member(declared: &Declared) -> &'static str {
+    match declared.form {
+        Form::Head => "head_id",
+        Form::Part => "base_plug_id",
+        _ => declared.name,
+    }
+}
+
+fn yes_or_no(text: &str) -> Result<bool, String> {
+    match text {
+        "yes" => Ok(true),
+        "no" => Ok(false),
+        other => Err(format!("{other:?} is neither yes nor no")),
+    }
+}
+
+/// Some words; the word for nothing stands alone, and is an empty list.
+fn several(values: &[&str]) -> Result<Value, String> {
+    match values {
+        [NOTHING_ELECTRONIC] => Ok(Value::Array(Vec::new())),
+        some if some.contains(&NOTHING_ELECTRONIC) => {
+            Err("either nothing electronic, or what there is".into())
+        }
+        some => Ok(some.iter().map(|word| Value::from(*word)).collect()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    fn typed(query: &str) -> (Value, Vec<Wrong>) {
+        let part = |text: &str| {
+            Ok::<_, ()>(if text == "FW-1" {
+                Ok("7".to_owned())
+            } else {
+                Err("no part".to_owned())
+            })
+        };
+        build(&Typed::of_query(query), part).unwrap()
+    }
+
+    #[test]
+    fn names_are_unique() {
+        for (place, one) in declared().enumerate() {
+            assert!(
+                declared()
+                    .skip(place + 1)
+                    .all(|other| other.name != one.name),
+                "{}",
+                one.name
+            );
+        }
+    }
+
+    #[test]
+    fn a_build_is_what_its_fields_mean() {
+        let query = "thread=M14x1.25&reach_mm=0.75+in&seat=gasket&heat_index=50&hex_max_mm=13/16+in&tight_gap=no&cylinders=8\
+                     &induction=supercharged&use=street&boost_kpa=8+psi&coil_kv=&electronics=radio&electronics=wideband\
+                     &base_plug=FW-1&quantity=9&stock=some";
+        let (build, wrong) = typed(query);
+        assert_eq!(wrong, []);
+        assert_eq!(
+            build["head"],
+            json!({ "thread": "M14x1.25", "reach_mm": 19.05, "seat": "gasket", "heat_index": 50.0, "hex_max_mm": 20.6375, "tight_gap": false })
+        );
+        assert_eq!(build["cylinders"], 8);
+        assert_eq!(build["electronics"], json!(["radio", "wideband"]));
+        assert_eq!(build["base_plug_id"], "7");
+        for absent in ["coil_kv", "quantity", "stock", "head_id"] {
+            assert!(build.get(absent).is_none(), "{absent}");
+        }
+    }
+
+    #[test]
+    fn nothing_electronic_is_not_unknown() {
+        assert_eq!(typed("electronics=none").0["electronics"], json!([]));
+        assert!(typed("cylinders=8").0.get("electronics").is_none());
+        let (_, wrong) = typed("electronics=none&electronics=radio");
+        assert!(wrong.contains(&Wrong::with(
+            "electronics",
+            "either nothing electronic, or what there is"
+        )));
+    }
+
+    #[test]
+    fn every_field_that_is_not_understood_is_named() {
+        let (build, wrong) =
+            typed("reach_mm=long&cylinders=some&power_kw=9+psi&base_plug=FW-2&head=5");
+        let named: Vec<_> = wrong.iter().map(|w| w.field.as_str()).collect();
+        let all = [
+            "reach_mm",
+            "cylinders",
+            "induction",
+            "use",
+            "power_kw",
+            "base_plug",
+        ];
+        assert_eq!(named, all, "those that are needed and left open too");
+        assert_eq!(
+            build,
+            json!({ "head_id": "5", "head": {} }),
+            "the head that was meant is still there to be checked"
+        );
+    }
+
+    #[test]
+    fn what_was_typed_opens_its_group() {
+        let groups =
+            |query: &str| groups(&Typed::of_query(query), &[("5".into(), "Cormorant".into())]);
+        let open = |query: &str| {
+            groups(query)
+                .iter()
+                .filter(|g| g.folds && g.is_open())
+                .map(|g| g.legend)
+                .collect::<Vec<_>>()
+        };
+        assert!(open("head=5&cylinders=8").is_empty());
+        assert_eq!(
+            open("rod_mm=150&electrode=iridium"),
+            ["Finer figures", "The makers' word"]
+        );
+        assert!(
+            is_typed(&Typed::of_query("rod_mm=150"))
+                && !is_typed(&Typed::of_query("quantity=9&stock=some&build=1"))
+        );
     }
 }

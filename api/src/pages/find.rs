@@ -1,281 +1,288 @@
-//! Finding plugs for a build: the form, what it must be, and what is on the shelf.
+//! Finding plugs for a build: the form, what the plug must be, and what is on the shelf.
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::build::Build;
-use plugwell_domain::conversion::mm_to_thou;
-use plugwell_domain::fault::Fault;
-use plugwell_domain::requirement::Strength;
+use plugwell_domain::fit::StockMode;
+use plugwell_domain::ledger::QUANTITY_MAX;
 use plugwell_domain::words::Role;
-use serde_json::Value;
 use uuid::Uuid;
 
 use crate::http::body::Body;
-use crate::pages::engine_form::{self, Field, Typed};
+use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::engine_form::{self, Group};
+use crate::pages::engine_text;
+use crate::pages::field::{Field, Line, Wrong, add, put};
+use crate::pages::part::{self, Meant};
+use crate::pages::result::{Asking, Shown, shown};
+use crate::pages::typed::{Typed, count};
 use crate::pages::visitor::visitor;
-use crate::pages::{Frame, page, refused};
-use crate::service::matching::{self, Asked, Fit, Judged, Matched, NearMiss, Subject};
-use crate::service::{Refusal, Shop, builds, stock_lists};
-use crate::shown::{label, measured, test, torque};
+use crate::service::matching::{self, Asked, Subject};
+use crate::service::{Refusal, Shop, builds, catalogue, heads};
 
-/// Most stored builds that the list offers.
-const BUILDS: i64 = 200;
+/// Most stored builds, and heads, that a list offers.
+const STORED: i64 = 1_000;
 
 #[derive(Template)]
 #[template(path = "find.html")]
 struct Page {
     frame: Frame,
-    builds: Vec<(String, String, bool)>,
-    fields: Vec<Field>,
+    /// Stored builds: id, name, whether it is the one that was asked for.
+    builds: Vec<(Uuid, String, bool)>,
+    groups: Vec<Group>,
+    /// Whether the form by hand lies open.
     by_hand: bool,
-    faults: Vec<String>,
+    /// The field to begin with: none, since the answer is to be read first.
+    focus: &'static str,
+    faults: Vec<Line>,
     found: Option<Shown>,
-    may_issue: bool,
-}
-
-/// A match, laid out.
-struct Shown {
-    demands: Vec<DemandLine>,
-    heat: String,
-    gap: String,
-    spark: String,
-    torque: String,
-    quantity: i64,
-    in_stock: u64,
-    in_catalogue: u64,
-    fits: Vec<FitLine>,
-    misses: Vec<(String, i64, String)>,
-    unanswered: Vec<(String, String)>,
-    cautions: Vec<String>,
-}
-
-struct DemandLine {
-    label: String,
-    must: bool,
-    test: String,
-    reason: String,
-    basis: String,
-}
-
-struct FitLine {
-    id: Uuid,
-    name: String,
-    heat: String,
-    projection: String,
-    metal: String,
-    available: i64,
-    gap: String,
-    gap_mm: String,
-    bins: String,
-    unconfirmed: String,
-    cautions: Vec<String>,
 }
 
 /// The page at `/`.
-pub(super) async fn find(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
-    let who = match visitor(&shop, &request) {
+pub(super) async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+    let who = match visitor(&shop, &request, Role::Reader) {
         Ok(who) => who,
         Err(page) => return *page,
     };
-    let query: Vec<(String, String)> = web::Query::from_query(request.query_string())
-        .map(web::Query::into_inner)
-        .unwrap_or_default();
-    let mut typed = Typed::new();
-    for (name, value) in query {
-        typed.entry(name).or_default().push(value);
+    // What was left open is left out, so that the address can be kept and read.
+    if let Some(shorter) = without_empty(request.query_string()) {
+        return Reply::Elsewhere(format!("/{shorter}")).into();
     }
-    let frame = who.frame.clone();
-    let may_issue = who.actor.role >= Role::Tuner;
-    let asked = web::block(move || answer(&shop, typed, frame, may_issue)).await;
-    match asked {
-        Ok(Ok(page_)) => {
-            let status = if page_.faults.is_empty() {
-                StatusCode::OK
-            } else {
-                StatusCode::BAD_REQUEST
-            };
-            page(status, &page_)
-        }
-        Ok(Err(refusal)) => refused(who.frame, &refusal),
-        Err(blocked) => refused(who.frame, &Refusal::Fault(blocked.to_string())),
-    }
+    let query = request.query_string().to_owned();
+    made(&shop, who.frame, move |shop, frame| {
+        answer(shop, &query, frame)
+    })
+    .await
 }
 
-fn answer(shop: &Shop, typed: Typed, frame: Frame, may_issue: bool) -> Result<Page, Refusal> {
-    let chosen = typed
-        .get("build")
-        .and_then(|v| v.first())
-        .filter(|id| !id.is_empty())
-        .cloned();
-    let by_hand = typed.keys().any(|name| name != "build");
-    let subject = match (&chosen, by_hand) {
-        (Some(id), _) => match id.parse() {
-            Ok(id) => Some(Ok(Subject::Stored(id))),
-            Err(_) => return Err(Refusal::NotFound("build")),
-        },
-        (None, true) => Some(
-            engine_form::build(&typed)
-                .and_then(Build::check)
-                .map(|b| Subject::Build(Box::new(b))),
-        ),
-        (None, false) => None,
-    };
-    let (found, faults) = match subject {
-        None => (None, Vec::new()),
-        Some(Err(faults)) => (None, faults),
-        Some(Ok(subject)) => match matching::find(shop, &Asked::of(subject)) {
-            Ok(matched) => (Some(shown(shop, &matched)?), Vec::new()),
-            Err(Refusal::Faults(faults)) => (None, faults),
+/// A query without the fields that were left open; nothing where there are none.
+fn without_empty(query: &str) -> Option<String> {
+    let filled: Vec<_> = query
+        .split('&')
+        .filter(|pair| !pair.is_empty() && !pair.ends_with('='))
+        .collect();
+    let shorter = filled.join("&");
+    (shorter != query).then(|| {
+        if shorter.is_empty() {
+            String::new()
+        } else {
+            format!("?{shorter}")
+        }
+    })
+}
+
+/// The address of the same question with parts that are not on the shelf.
+fn whole_catalogue(query: &str) -> String {
+    let rest = query.split('&').filter(|pair| !pair.starts_with("stock="));
+    format!(
+        "/?{}",
+        rest.chain(["stock=ignore"]).collect::<Vec<_>>().join("&")
+    )
+}
+
+/// What was asked, and the form that asks it again.
+struct Understood {
+    subject: Option<Subject>,
+    build: Option<Build>,
+    stored: Option<Uuid>,
+    form: Typed,
+    wrong: Vec<Wrong>,
+}
+
+fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
+    let typed = Typed::of_query(query);
+    let mut asked = understood(shop, &typed)?;
+    let (quantity, stock) = wanted(&typed, &mut asked.wrong);
+    let subject = asked.subject.take().filter(|_| asked.wrong.is_empty());
+    let may_issue = frame
+        .who
+        .as_ref()
+        .is_some_and(|(_, role)| *role >= Role::Tuner);
+    let found = match subject {
+        None => None,
+        Some(subject) => match matching::find(
+            shop,
+            &Asked {
+                quantity,
+                stock,
+                ..Asked::of(subject)
+            },
+        ) {
+            Ok(matched) => {
+                let asking = Asking {
+                    build: asked.build.as_ref(),
+                    stored: asked.stored,
+                    may_issue,
+                    whole: Some(whole_catalogue(query)).filter(|_| stock != StockMode::Ignore),
+                };
+                Some(shown(shop, &matched, &asking)?)
+            }
+            Err(Refusal::Faults(faults)) => {
+                add(&mut asked.wrong, &faults);
+                None
+            }
             Err(other) => return Err(other),
         },
     };
-    let stored = builds::list(shop, None, BUILDS)?.into_iter().map(|build| {
-        let id = build.id.to_string();
-        let is_chosen = chosen.as_ref() == Some(&id);
-        (
-            id,
-            build.data.name.unwrap_or_else(|| "without a name".into()),
-            is_chosen,
-        )
-    });
-    let summary = |f: &Fault| format!("{}: {}", f.pointer.trim_start_matches("#/"), f.detail);
-    Ok(Page {
+    let named = |name: Option<String>| name.unwrap_or_else(|| "without a name".into());
+    let builds = builds::list(shop, None, STORED)?.into_iter();
+    let heads = heads::list(shop, None, STORED)?.into_iter();
+    let heads: Vec<_> = heads
+        .map(|head| (head.id.to_string(), named(head.data.name)))
+        .collect();
+    let mut groups = engine_form::groups(&asked.form, &heads);
+    let mut fields: Vec<&mut Field> = groups
+        .iter_mut()
+        .flat_map(|group| &mut group.fields)
+        .collect();
+    let faults = put(&asked.wrong, &mut fields);
+    let status = if faults.is_empty() {
+        StatusCode::OK
+    } else {
+        StatusCode::BAD_REQUEST
+    };
+    let page = Page {
         frame,
-        builds: stored.collect(),
-        fields: engine_form::fields(&typed, &faults),
-        by_hand,
-        faults: faults.iter().map(summary).collect(),
+        builds: builds
+            .map(|b| (b.id, named(b.data.name), Some(b.id) == asked.stored))
+            .collect(),
+        groups,
+        by_hand: !faults.is_empty(),
+        focus: "",
+        faults,
         found,
-        may_issue,
-    })
+    };
+    Reply::page(status, &page)
 }
 
-fn shown(shop: &Shop, matched: &Matched) -> Result<Shown, Refusal> {
-    let requirement = &matched.requirement;
-    let heat = match (requirement.heat.target_index, requirement.heat.steps) {
-        (Some(target), Some(steps)) => format!("{target}, {steps} colder than it came with"),
-        (Some(target), None) => target.to_string(),
-        _ => "open".into(),
+fn understood(shop: &Shop, typed: &Typed) -> Result<Understood, Refusal> {
+    let mut form = typed.clone();
+    let stored = match typed.one("build") {
+        "" => None,
+        id => Some(id.parse::<Uuid>().map_err(|_| Refusal::NotFound("build"))?),
     };
-    let spark = requirement
-        .gap
-        .spark
-        .as_ref()
-        .map_or(String::new(), |spark| {
-            let needed = spark
-                .needed_kv
-                .map_or(String::new(), |kv| format!("needs about {kv:.0} kV; "));
-            format!("{needed}{:.0} kV to be had (estimate)", spark.available_kv)
+    let typed_too = engine_form::is_typed(typed);
+    let Some(id) = stored else {
+        if !typed_too {
+            return Ok(Understood {
+                subject: None,
+                build: None,
+                stored,
+                form,
+                wrong: Vec::new(),
+            });
+        }
+        let (value, mut wrong) = engine_form::build(typed, |text| base_plug(shop, text))?;
+        let checked = Build::check(value);
+        let build = match checked {
+            Ok(build) => Some(build),
+            Err(faults) => {
+                add(&mut wrong, &faults);
+                None
+            }
+        };
+        let subject = build.clone().map(|build| Subject::Build(Box::new(build)));
+        return Ok(Understood {
+            subject,
+            build,
+            stored,
+            form,
+            wrong,
         });
-    Ok(Shown {
-        demands: requirement.demands.iter().map(demand).collect(),
-        heat,
-        gap: gap(requirement.gap.set_mm.map(|g| g.get())),
-        spark,
-        torque: serde_json::to_value(&requirement.torque_nm)
-            .ok()
-            .and_then(|t| torque(&t))
-            .unwrap_or_default(),
-        quantity: matched.quantity,
-        in_stock: matched.fits_in_stock,
-        in_catalogue: matched.fits_in_catalogue,
-        fits: matched
-            .fits
-            .iter()
-            .map(|f| fit(shop, f))
-            .collect::<Result<_, _>>()?,
-        misses: matched.near_misses.iter().map(miss).collect(),
-        unanswered: requirement
-            .unanswered
-            .iter()
-            .map(|u| (label(&u.attribute), u.ask.clone()))
-            .collect(),
-        cautions: requirement
-            .cautions
-            .iter()
-            .map(|c| c.text.clone())
-            .collect(),
-    })
-}
-
-/// A gap in both units, or that each plug keeps its own.
-fn gap(mm: Option<f64>) -> String {
-    mm.map_or_else(
-        || "each plug's own".into(),
-        |mm| format!("{mm} mm ({:.0} thousandths of an inch)", mm_to_thou(mm)),
-    )
-}
-
-fn demand(demand: &plugwell_domain::requirement::Demand) -> DemandLine {
-    let attr = demand.attribute;
-    DemandLine {
-        label: attr.declared().label.to_owned(),
-        must: demand.strength == Strength::Must,
-        test: test(attr.word(), &demand.test.to_json(attr)),
-        reason: demand.reason.clone(),
-        basis: demand.basis.kind.word().replace('_', " "),
-    }
-}
-
-fn value(fit: &Fit, attr: plugwell_domain::attribute::Attr) -> String {
-    let raw = fit.plug.data.facts.get(attr);
-    measured(
-        attr.word(),
-        &raw.map_or(Value::Null, |raw| attr.to_json(raw)),
-    )
-}
-
-fn fit(shop: &Shop, fit: &Fit) -> Result<FitLine, Refusal> {
-    use plugwell_domain::attribute::Attr::{Electrode, Heat, Projection};
-    let mut bins = Vec::new();
-    for pick in &fit.picks {
-        let place = stock_lists::place(shop, pick.place.id)?;
-        bins.push(format!("{} from {}", pick.quantity, place.name));
-    }
-    Ok(FitLine {
-        id: fit.plug.id,
-        name: format!("{} {}", fit.plug.data.maker, fit.plug.data.part_number),
-        heat: value(fit, Heat),
-        projection: value(fit, Projection),
-        metal: value(fit, Electrode),
-        available: fit.available,
-        gap: fit.set_gap_mm.map_or_else(
-            || "none".into(),
-            |g| measured("gap_mm", &Value::from(g.get())),
-        ),
-        gap_mm: fit.set_gap_mm.map_or_else(String::new, |g| g.to_string()),
-        bins: bins.join(", "),
-        unconfirmed: fit
-            .unconfirmed
-            .iter()
-            .map(|a| a.declared().label.to_lowercase())
-            .collect::<Vec<_>>()
-            .join(", "),
-        cautions: fit.cautions.iter().map(|c| c.text.clone()).collect(),
-    })
-}
-
-fn miss(miss: &NearMiss) -> (String, i64, String) {
-    let told = |j: &Judged| {
-        let attr = j.demand.attribute;
-        let has = measured(
-            attr.word(),
-            &j.has.map_or(Value::Null, |raw| attr.to_json(raw)),
-        );
-        let needed = test(attr.word(), &j.demand.test.to_json(attr));
-        format!(
-            "{} is {has}, needed {needed}",
-            attr.declared().label.to_lowercase()
-        )
     };
-    let mut text = miss.fails.iter().map(told).collect::<Vec<_>>().join("; ");
-    if let Some(caution) = &miss.caution {
-        text = format!("{text}. {}", caution.text);
+    let build = builds::get(shop, id)?.data;
+    let mut wrong = Vec::new();
+    if typed_too {
+        wrong.push(Wrong::all(
+            "Either a stored build or one by hand, not both.",
+        ));
+    } else {
+        let base = build
+            .engine
+            .base_plug_id
+            .map(|id| catalogue::get(shop, id))
+            .transpose()?;
+        form = engine_text::typed(&build, base.as_ref().map(part::name).as_deref());
+        for name in ["quantity", "stock"] {
+            form.put(name, typed.one(name));
+        }
     }
-    (
-        format!("{} {}", miss.plug.data.maker, miss.plug.data.part_number),
-        miss.available,
-        text,
-    )
+    Ok(Understood {
+        subject: Some(Subject::Stored(id)),
+        build: Some(build),
+        stored,
+        form,
+        wrong,
+    })
+}
+
+/// The plug that was in, by its number.
+fn base_plug(shop: &Shop, text: &str) -> Result<Result<String, String>, Refusal> {
+    Ok(match part::meant(shop, text)? {
+        Meant::This(plug) => Ok(plug.id.to_string()),
+        Meant::Perhaps(some) if some.is_empty() => Err("no part is known by that".into()),
+        Meant::Perhaps(some) => {
+            let names: Vec<_> = some.iter().map(part::name).collect();
+            Err(format!(
+                "write the whole part number, of {} for example",
+                names.join(", ")
+            ))
+        }
+    })
+}
+
+/// How many plugs, and how much of that has to be there.
+fn wanted(typed: &Typed, wrong: &mut Vec<Wrong>) -> (Option<i64>, StockMode) {
+    let quantity = match typed.one("quantity") {
+        "" => None,
+        text => match count(text) {
+            Ok(quantity) if (1..=QUANTITY_MAX).contains(&quantity) => Some(quantity),
+            Ok(quantity) => {
+                wrong.push(Wrong::with(
+                    "quantity",
+                    format!("from 1 to {QUANTITY_MAX} plugs, not {quantity}"),
+                ));
+                None
+            }
+            Err(why) => {
+                wrong.push(Wrong::with("quantity", why));
+                None
+            }
+        },
+    };
+    let stock = match typed.one("stock") {
+        "" => StockMode::Enough,
+        word => word.parse().unwrap_or_else(|_| {
+            wrong.push(Wrong::with("stock", "choose one from the list"));
+            StockMode::Enough
+        }),
+    };
+    (quantity, stock)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{whole_catalogue, without_empty};
+
+    #[test]
+    fn what_was_left_open_is_left_out_of_the_address() {
+        assert_eq!(without_empty("a=1&b=&c=2&d="), Some("?a=1&c=2".into()));
+        assert_eq!(without_empty("a=&b="), Some(String::new()));
+        assert_eq!(without_empty("a=1&c=2"), None);
+        assert_eq!(without_empty(""), None);
+        assert_eq!(
+            without_empty("a=%3D"),
+            None,
+            "a value that is an equals sign"
+        );
+    }
+
+    #[test]
+    fn the_same_question_is_asked_of_the_whole_catalogue() {
+        assert_eq!(
+            whole_catalogue("build=1&stock=some&quantity=9"),
+            "/?build=1&quantity=9&stock=ignore"
+        );
+    }
 }

@@ -1,124 +1,153 @@
 //! The pages: server-rendered, usable without JavaScript, on the same use cases as the API.
+//!
+//! A handler takes who asks and what was typed, lets one use case run away from the event loop, and
+//! fills a template in; whatever is refused is a page too.
 
+mod answer;
+mod booked;
 mod counter;
+mod counter_form;
+mod engine_fields;
 mod engine_form;
+mod engine_text;
+mod field;
+mod figures;
 mod find;
+mod part;
+mod result;
 mod typed;
 mod visitor;
 
-use actix_web::http::StatusCode;
-use actix_web::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, ETAG, IF_NONE_MATCH};
-use actix_web::{HttpRequest, HttpResponse, web};
-use askama::Template;
+use std::sync::LazyLock;
 
-use crate::service::Refusal;
+use actix_web::http::header::{ACCEPT, ALLOW, CACHE_CONTROL, ETAG, HeaderMap, IF_NONE_MATCH};
+use actix_web::http::{Method, StatusCode};
+use actix_web::{FromRequest, Handler, HttpRequest, HttpResponse, Resource, Responder, web};
 
-/// Nothing but our own stylesheet and forms: no script, nothing inline, nothing from elsewhere.
-const POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; \
-                      frame-ancestors 'none'; base-uri 'none'";
+use crate::http::problem::{METHOD_NOT_ALLOWED, NOT_FOUND, Problem};
+use crate::pages::answer::{Message, page};
+use crate::service::{Shop, access};
+
 const STYLE: &str = include_str!("../../templates/plugwell.css");
+
+/// What the link to the stylesheet carries: another one for another stylesheet.
+static STYLE_MARK: LazyLock<String> =
+    LazyLock::new(|| access::hashed(STYLE).chars().take(16).collect());
+
+/// Paths that take POST beside GET, and the one that takes nothing else.
+const POSTED: &[&str] = &["/sign-in", "/receive", "/issue", "/scrap"];
+const ONLY_POSTED: &str = "/sign-out";
 
 /// Puts the pages into the application.
 pub fn configure(config: &mut web::ServiceConfig) {
     config
-        .route("/", web::get().to(find::find))
-        .route("/sign-in", web::get().to(visitor::follow_link))
-        .route("/sign-in", web::post().to(visitor::sign_in))
-        .route("/sign-out", web::post().to(visitor::sign_out))
-        .route("/receive", web::get().to(counter::receive_form))
-        .route("/receive", web::post().to(counter::receive))
-        .route("/issue", web::get().to(counter::issue_form))
-        .route("/issue", web::post().to(counter::issue))
-        .route("/scrap", web::get().to(counter::scrap_form))
-        .route("/scrap", web::post().to(counter::scrap))
-        .route("/assets/plugwell.css", web::get().to(style));
+        .service(at("/", find::show))
+        .service(at("/sign-in", visitor::follow_link).route(web::post().to(visitor::sign_in)))
+        .service(
+            web::resource(ONLY_POSTED)
+                .route(web::post().to(visitor::sign_out))
+                .default_service(web::to(not_so)),
+        )
+        .service(at("/receive", counter::receipt_form).route(web::post().to(counter::receive)))
+        .service(at("/issue", counter::issue_form).route(web::post().to(counter::issue)))
+        .service(at("/scrap", counter::scrap_form).route(web::post().to(counter::scrap)))
+        .service(at("/booked", booked::show))
+        .service(at("/assets/plugwell.css", style));
 }
 
+/// A path that is looked at.
+fn at<F, Args>(path: &str, handler: F) -> Resource
+where
+    F: Handler<Args> + Clone,
+    Args: FromRequest + 'static,
+    F::Output: Responder + 'static,
+{
+    let (get, head) = (web::get().to(handler.clone()), web::head().to(handler));
+    web::resource(path)
+        .route(get)
+        .route(head)
+        .default_service(web::to(not_so))
+}
+
+/// Whether a browser asks: only it gets its errors as pages.
+fn is_browser(headers: &HeaderMap) -> bool {
+    let accepted = headers.get(ACCEPT).and_then(|value| value.to_str().ok());
+    accepted.is_some_and(|accepted| accepted.contains("text/html"))
+}
+
+/// What stands at a path that leads nowhere.
+///
+/// # Errors
+/// `not_found` for whoever is no browser.
+pub async fn nowhere(shop: web::Data<Shop>, request: HttpRequest) -> Result<HttpResponse, Problem> {
+    if !is_browser(request.headers()) {
+        return Err(Problem::new(
+            &NOT_FOUND,
+            format!("{} leads nowhere", request.path()),
+        ));
+    }
+    let text = "Nothing stands at this address. It may have been mistyped.";
+    let message = Message {
+        frame: visitor::frame(&shop, &request),
+        heading: "Not here",
+        text: text.into(),
+    };
+    Ok(page(StatusCode::NOT_FOUND, &message))
+}
+
+/// A page that was asked for in a way that it does not answer.
+async fn not_so(shop: web::Data<Shop>, request: HttpRequest) -> Result<HttpResponse, Problem> {
+    let path = request.path();
+    let allow = match path {
+        ONLY_POSTED => "POST",
+        path if POSTED.contains(&path) => "GET, HEAD, POST",
+        _ => "GET, HEAD",
+    };
+    if !is_browser(request.headers()) {
+        let detail = format!("{} is none of {allow}", request.method());
+        return Err(Problem::new(&METHOD_NOT_ALLOWED, detail).header(ALLOW, allow));
+    }
+    let text = if path == ONLY_POSTED {
+        "Use the button to sign out."
+    } else {
+        "Open the page anew."
+    };
+    let message = Message {
+        frame: visitor::frame(&shop, &request),
+        heading: "Not in this way",
+        text: text.into(),
+    };
+    let mut answer = page(StatusCode::METHOD_NOT_ALLOWED, &message);
+    answer.headers_mut().insert(
+        ALLOW,
+        actix_web::http::header::HeaderValue::from_static(allow),
+    );
+    Ok(answer)
+}
+
+/// The stylesheet; kept for good under the mark of this very one.
 async fn style(request: HttpRequest) -> HttpResponse {
-    let tag = format!("\"{}-{}\"", env!("CARGO_PKG_VERSION"), STYLE.len());
-    if request
+    let mark = STYLE_MARK.as_str();
+    let tag = format!("\"{mark}\"");
+    let kept = if request.query_string() == mark {
+        "private, max-age=31536000, immutable"
+    } else {
+        "private, no-cache"
+    };
+    let known = request
         .headers()
         .get(IF_NONE_MATCH)
-        .is_some_and(|known| known.as_bytes() == tag.as_bytes())
-    {
-        return HttpResponse::NotModified()
-            .insert_header((ETAG, tag))
-            .finish();
-    }
-    HttpResponse::Ok()
-        .content_type("text/css; charset=utf-8")
-        .insert_header((ETAG, tag))
-        .insert_header((CACHE_CONTROL, "private, no-cache"))
-        .body(STYLE)
-}
-
-/// What every page shows around its own content.
-#[derive(Debug, Clone, Default)]
-struct Frame {
-    /// Who is signed in, with the role; empty where nobody is.
-    signed_in: String,
-    /// What every form has to carry.
-    form_key: String,
-}
-
-/// A page with a heading and a sentence, for what went wrong.
-#[derive(Template)]
-#[template(path = "message.html")]
-struct Message {
-    frame: Frame,
-    heading: &'static str,
-    text: String,
-}
-
-/// The page of a template.
-fn page(status: StatusCode, template: &impl Template) -> HttpResponse {
-    match template.render() {
-        Ok(html) => HttpResponse::build(status)
-            .content_type("text/html; charset=utf-8")
-            .insert_header((CONTENT_SECURITY_POLICY, POLICY))
-            .insert_header((CACHE_CONTROL, "no-store"))
-            .body(html),
-        Err(error) => {
-            tracing::error!(%error, "a page cannot be rendered");
-            HttpResponse::InternalServerError().finish()
-        }
-    }
-}
-
-/// The page for a refusal that no field can show.
-fn refused(frame: Frame, refusal: &Refusal) -> HttpResponse {
-    let (status, heading, text) = match refusal {
-        Refusal::Forbidden(text) => (StatusCode::FORBIDDEN, "Not with this role", text.clone()),
-        Refusal::NotFound(what) => (
-            StatusCode::NOT_FOUND,
-            "Not there",
-            format!("There is no such {what}."),
-        ),
-        Refusal::KeyReused => (
-            StatusCode::CONFLICT,
-            "Done already",
-            "This form was sent before with other values; begin anew.".into(),
-        ),
-        Refusal::Unavailable(_) => (
-            StatusCode::SERVICE_UNAVAILABLE,
-            "Not just now",
-            "The database cannot be reached; try again.".into(),
-        ),
-        other => {
-            tracing::error!(refusal = ?other, "a page was refused");
-            (
-                StatusCode::INTERNAL_SERVER_ERROR,
-                "Something broke",
-                "The log says what.".into(),
-            )
-        }
+        .is_some_and(|known| known.as_bytes() == tag.as_bytes());
+    let mut answer = if known {
+        HttpResponse::NotModified()
+    } else {
+        HttpResponse::Ok()
     };
-    page(
-        status,
-        &Message {
-            frame,
-            heading,
-            text,
-        },
-    )
+    answer
+        .insert_header((ETAG, tag))
+        .insert_header((CACHE_CONTROL, kept));
+    if known || request.method() == Method::HEAD {
+        return answer.content_type("text/css; charset=utf-8").finish();
+    }
+    answer.content_type("text/css; charset=utf-8").body(STYLE)
 }

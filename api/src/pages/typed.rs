@@ -1,59 +1,288 @@
-//! Quantities as people type them: `19`, `0.75 in`, `650 hp`, `12 psi`, with point or comma.
+//! What people type: the fields of a form, and numbers with or without a unit.
 
+use actix_web::dev::Payload;
+use actix_web::http::StatusCode;
+use actix_web::http::header::CONTENT_TYPE;
+use actix_web::{FromRequest, HttpRequest, HttpResponse, web};
+use futures_util::StreamExt;
+use futures_util::future::LocalBoxFuture;
 use plugwell_domain::conversion::{
-    KPA_PER_PSI, KW_PER_HP, KW_PER_METRIC_HP, MM_PER_INCH, MM_PER_THOU,
+    CC_PER_CUBIC_INCH, KPA_PER_INHG, KPA_PER_PSI, KW_PER_HP, KW_PER_METRIC_HP, M_PER_FOOT,
+    MM_PER_INCH, MM_PER_THOU,
 };
 
-/// Units that are understood, with the unit that is kept and the factor to it.
+use crate::pages::answer::{Frame, Message, page};
+
+/// The largest form that is taken, in bytes: many times the longest that can be filled in.
+const LARGEST: usize = 64 << 10;
+
+/// The fields of a form or a query, in the order they came.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Typed(Vec<(String, String)>);
+
+impl Typed {
+    /// Those of a query, or of a form's body.
+    pub fn of_query(query: &str) -> Self {
+        Self(
+            web::Query::from_query(query)
+                .map(web::Query::into_inner)
+                .unwrap_or_default(),
+        )
+    }
+
+    /// The value of a field; empty where it is not there.
+    pub fn one(&self, name: &str) -> &str {
+        self.all(name).next().unwrap_or_default()
+    }
+
+    /// Every value of a field, empty ones left out.
+    pub fn all<'a>(&'a self, name: &str) -> impl Iterator<Item = &'a str> {
+        let own = self.0.iter().filter(move |(n, _)| n == name);
+        own.map(|(_, value)| value.trim())
+            .filter(|value| !value.is_empty())
+            .collect::<Vec<_>>()
+            .into_iter()
+    }
+
+    /// Adds a value.
+    pub fn put(&mut self, name: &str, value: impl Into<String>) {
+        self.0.push((name.to_owned(), value.into()));
+    }
+
+    /// What else was typed, whoever typed it and with whatever key: all that makes it the same form.
+    pub fn content(&self) -> String {
+        let said = self
+            .0
+            .iter()
+            .filter(|(name, _)| name != "form_key" && name != "once");
+        // Each with its length, so that no two forms run together into one.
+        said.map(|(name, value)| format!("{}:{name}={}:{value};", name.len(), value.len()))
+            .collect()
+    }
+}
+
+/// A form as it was sent; read once it is known how its sender sees pages.
+#[derive(Debug)]
+pub(super) struct Posted(Result<Typed, StatusCode>);
+
+impl Posted {
+    /// The fields.
+    ///
+    /// # Errors
+    /// The page that says why it is none.
+    pub fn typed(self, frame: &Frame) -> Result<Typed, Box<HttpResponse>> {
+        self.0.map_err(|status| {
+            let text = match status {
+                StatusCode::PAYLOAD_TOO_LARGE => {
+                    "The form is larger than any that can be filled in."
+                }
+                StatusCode::UNSUPPORTED_MEDIA_TYPE => {
+                    "A form of these pages comes in another type."
+                }
+                _ => "The form did not arrive whole.",
+            };
+            let message = Message {
+                frame: frame.clone(),
+                heading: "Not understood",
+                text: text.into(),
+            };
+            page(status, &message).into()
+        })
+    }
+}
+
+impl FromRequest for Posted {
+    type Error = std::convert::Infallible;
+    type Future = LocalBoxFuture<'static, Result<Self, Self::Error>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let form = request
+            .headers()
+            .get(CONTENT_TYPE)
+            .and_then(|value| value.to_str().ok())
+            .is_some_and(|media| {
+                media
+                    .split(';')
+                    .next()
+                    .unwrap_or_default()
+                    .trim()
+                    .eq_ignore_ascii_case("application/x-www-form-urlencoded")
+            });
+        let payload = payload.take();
+        Box::pin(async move {
+            Ok(Self(if form {
+                read(payload).await
+            } else {
+                Err(StatusCode::UNSUPPORTED_MEDIA_TYPE)
+            }))
+        })
+    }
+}
+
+async fn read(mut payload: Payload) -> Result<Typed, StatusCode> {
+    let mut raw = Vec::new();
+    while let Some(piece) = payload.next().await {
+        let piece = piece.map_err(|_| StatusCode::BAD_REQUEST)?;
+        if raw.len() + piece.len() > LARGEST {
+            return Err(StatusCode::PAYLOAD_TOO_LARGE);
+        }
+        raw.extend_from_slice(&piece);
+    }
+    let text = String::from_utf8(raw).map_err(|_| StatusCode::BAD_REQUEST)?;
+    Ok(Typed::of_query(&text))
+}
+
+/// Units that are understood: as typed, the unit that is kept, how many of it one is.
 const UNITS: &[(&str, &str, f64)] = &[
     ("mm", "mm", 1.0),
+    ("cm", "mm", 10.0),
     ("in", "mm", MM_PER_INCH),
     ("inch", "mm", MM_PER_INCH),
     ("\"", "mm", MM_PER_INCH),
     ("thou", "mm", MM_PER_THOU),
     ("kw", "kW", 1.0),
     ("hp", "kW", KW_PER_HP),
+    ("bhp", "kW", KW_PER_HP),
     ("ps", "kW", KW_PER_METRIC_HP),
     ("kpa", "kPa", 1.0),
     ("bar", "kPa", 100.0),
     ("psi", "kPa", KPA_PER_PSI),
+    ("inhg", "kPa", KPA_PER_INHG),
     ("cc", "cc", 1.0),
     ("l", "cc", 1000.0),
+    ("ci", "cc", CC_PER_CUBIC_INCH),
+    ("cu in", "cc", CC_PER_CUBIC_INCH),
     ("kv", "kV", 1.0),
     ("°", "°", 1.0),
     ("deg", "°", 1.0),
     ("°c", "°C", 1.0),
     ("c", "°C", 1.0),
     ("m", "m", 1.0),
+    ("ft", "m", M_PER_FOOT),
+    ("km", "km", 1.0),
 ];
 
-/// The number that a text means in a unit.
+/// The number that a text means in a unit: `19`, `0.75 in`, `13/16 in`, `650 hp`, `12 psi`, with
+/// point or comma.
 ///
 /// # Errors
 /// A sentence.
 pub(super) fn quantity(text: &str, unit: &str) -> Result<f64, String> {
     let text = text.trim().to_lowercase();
     let end = text
-        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
+        .find(|c: char| !(c.is_ascii_digit() || ".,-+/".contains(c)))
         .unwrap_or(text.len());
-    let (number, typed) = (text[..end].replacen(',', ".", 1), text[end..].trim());
-    let number: f64 = number
-        .parse()
-        .map_err(|_| format!("{text:?} begins with no number"))?;
-    if typed.is_empty() {
+    let (figures, given) = (&text[..end], text[end..].trim());
+    let number = number(figures).map_err(|why| {
+        if figures.is_empty() {
+            "begin with a number".to_owned()
+        } else {
+            why
+        }
+    })?;
+    if given.is_empty() {
         return Ok(number);
+    }
+    // Temperature in Fahrenheit has a nought of its own.
+    if unit == "°C" && matches!(given, "f" | "°f") {
+        return Ok(rounded((number - 32.0) / 1.8));
     }
     match UNITS
         .iter()
-        .find(|(name, kept, _)| *name == typed && *kept == unit)
+        .find(|(name, kept, _)| *name == given && *kept == unit)
     {
-        // A length converts exactly to what is kept; what binary fractions add is taken off again.
-        Some((_, _, factor)) if *factor != 1.0 => Ok((number * factor * 1e7).round() / 1e7),
-        Some(_) => Ok(number),
-        None => Err(format!(
-            "{typed:?} is no unit that is understood here; the number counts as {unit} without one"
-        )),
+        Some((_, _, 1.0)) => Ok(number),
+        Some((_, _, factor)) if unit == "mm" => Ok(kept_length(number * factor)),
+        Some((_, _, factor)) => Ok(rounded(number * factor)),
+        None => {
+            let known: Vec<_> = UNITS
+                .iter()
+                .filter(|(_, kept, _)| *kept == unit)
+                .map(|(name, ..)| *name)
+                .collect();
+            let those = if known.is_empty() {
+                "none".to_owned()
+            } else {
+                known.join(", ")
+            };
+            Err(format!("{given:?} is no unit of this; understood: {those}"))
+        }
     }
+}
+
+/// A number with point or comma, or a fraction.
+fn number(text: &str) -> Result<f64, String> {
+    if let Some((over, under)) = text.split_once('/') {
+        let (over, under) = (number(over)?, number(under)?);
+        return if under == 0.0 {
+            Err("a fraction of nought".into())
+        } else {
+            Ok(over / under)
+        };
+    }
+    // "1,250" is a thousand and more to one half of the world and one and a quarter to the other.
+    if let Some((before, after)) = text.split_once(',')
+        && after.len() == 3
+        && before
+            .trim_start_matches(['-', '+'])
+            .parse::<u32>()
+            .is_ok_and(|whole| whole > 0)
+    {
+        return Err(format!(
+            "{text} can be read in two ways: write {before}{after} or {before}.{after}"
+        ));
+    }
+    let plain = text.replacen(',', ".", 1);
+    plain
+        .parse()
+        .ok()
+        .filter(|number: &f64| number.is_finite())
+        .ok_or_else(|| format!("{text:?} is no number"))
+}
+
+/// What binary fractions add to a converted number is taken off again.
+fn rounded(value: f64) -> f64 {
+    (value * 1e7).round() / 1e7
+}
+
+/// A converted length, to the 0.1 µm that is kept.
+fn kept_length(mm: f64) -> f64 {
+    (mm * 1e4).round() / 1e4
+}
+
+/// A whole number.
+///
+/// # Errors
+/// A sentence.
+pub(super) fn count(text: &str) -> Result<i64, String> {
+    text.trim()
+        .parse()
+        .map_err(|_| format!("{:?} is no whole number", text.trim()))
+}
+
+/// Money in minor units: `128.50` of a currency with two places is 12850.
+///
+/// # Errors
+/// A sentence.
+pub(super) fn minor_units(text: &str, currency: &str) -> Result<i64, String> {
+    let places = match currency {
+        // ISO 4217, the list of codes with their minor units; from memory.
+        "CLP" | "ISK" | "JPY" | "KRW" | "PYG" | "UGX" | "VND" | "XAF" | "XOF" | "XPF" => 0,
+        "BHD" | "IQD" | "JOD" | "KWD" | "LYD" | "OMR" | "TND" => 3,
+        _ => 2,
+    };
+    let plain = text.trim().replacen(',', ".", 1);
+    let (whole, part) = plain.split_once('.').unwrap_or((&plain, ""));
+    let digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
+    if whole.is_empty() || !digits(whole) || !digits(part) {
+        return Err(format!("{:?} is no sum of money", text.trim()));
+    }
+    if part.len() > places {
+        return Err(format!("{currency} has {places} places after the point"));
+    }
+    format!("{whole}{part:0<places$}")
+        .parse()
+        .map_err(|_| "more money than there is".to_owned())
 }
 
 #[cfg(test)]
@@ -62,24 +291,83 @@ mod tests {
 
     #[test]
     fn units_as_typed_are_understood() {
+        // Exact by NIST SP 811: 1 in = 25.4 mm, so 13/16 in = 20.6375 mm and 32 thou = 0.8128 mm.
         assert_eq!(quantity("0.75 in", "mm"), Ok(19.05));
-        assert_eq!(quantity("19,05", "mm"), Ok(19.05));
+        assert_eq!(quantity("13/16\"", "mm"), Ok(20.6375));
         assert_eq!(quantity("32 thou", "mm"), Ok(0.8128));
+        assert_eq!(quantity("19,05", "mm"), Ok(19.05));
+        assert_eq!(quantity("-1.5 mm", "mm"), Ok(-1.5));
+        assert_eq!(quantity("131 F", "°C"), Ok(55.0));
+        assert_eq!(quantity("5.4 l", "cc"), Ok(5400.0));
+        // NIST SP 811, appendix B.8: 1 psi = 6.894 757 kPa, 1 hp (550 ft·lbf/s) = 745.699 9 W.
         assert_eq!(
             quantity("8psi", "kPa").map(|v| (v * 1000.0).round()),
             Ok(55_158.0)
         );
-        assert_eq!(quantity("700 HP", "kW").map(|v| v.round()), Ok(522.0));
-        assert_eq!(quantity("5.4 l", "cc"), Ok(5400.0));
+        assert_eq!(
+            quantity("700 HP", "kW").map(|v| (v * 1000.0).round()),
+            Ok(521_990.0)
+        );
+    }
+
+    #[test]
+    fn a_number_without_unit_is_left_as_it_is() {
+        assert_eq!(
+            quantity("19.00005", "mm"),
+            Ok(19.00005),
+            "whether it is too fine is for the checks to say"
+        );
+        assert_eq!(quantity(" 9.5 ", ""), Ok(9.5));
     }
 
     #[test]
     fn what_is_not_understood_is_said() {
-        assert!(quantity("much", "mm").unwrap_err().contains("no number"));
+        assert!(quantity("much", "mm").unwrap_err().contains("a number"));
         assert!(quantity("19 kg", "mm").unwrap_err().contains("no unit"));
         assert!(
             quantity("19 psi", "mm").is_err(),
             "a unit of another quantity"
         );
+        assert!(quantity("9 mm", "").is_err(), "a unit where none belongs");
+        assert!(quantity("1,000 hp", "kW").unwrap_err().contains("two ways"));
+        assert_eq!(
+            quantity("0,750 in", "mm"),
+            Ok(19.05),
+            "only one way to read it"
+        );
+        for wrong in ["", "1/0", "1..2", "1.2.3", "--3", "/", "1,2,3"] {
+            assert!(quantity(wrong, "mm").is_err(), "{wrong:?}");
+        }
+    }
+
+    #[test]
+    fn money_is_counted_in_minor_units() {
+        assert_eq!(minor_units("128.5", "USD"), Ok(12_850));
+        assert_eq!(minor_units("128,05", "EUR"), Ok(12_805));
+        assert_eq!(minor_units("1285", "JPY"), Ok(1_285));
+        assert_eq!(minor_units("1.285", "KWD"), Ok(1_285));
+        for (wrong, currency) in [
+            ("1.285", "USD"),
+            ("1.5", "JPY"),
+            ("-1", "USD"),
+            ("1,234.50", "USD"),
+            ("a", "USD"),
+        ] {
+            assert!(minor_units(wrong, currency).is_err(), "{wrong} {currency}");
+        }
+    }
+
+    #[test]
+    fn a_form_is_the_same_whatever_its_keys() {
+        let typed = |text: &str| Typed::of_query(text).content();
+        assert_eq!(
+            typed("quantity=2&once=a&form_key=b"),
+            typed("quantity=2&once=c")
+        );
+        assert_ne!(typed("quantity=2"), typed("quantity=3"));
+        assert_ne!(typed("a=b&c=d"), typed("a=b%26c%3Dd"));
+        let several = Typed::of_query("a=+x+&a=&a=y%2B");
+        assert_eq!(several.all("a").collect::<Vec<_>>(), ["x", "y+"]);
+        assert_eq!((several.one("a"), several.one("b")), ("x", ""));
     }
 }

@@ -2,18 +2,21 @@
 
 use actix_web::cookie::{Cookie, SameSite};
 use actix_web::http::StatusCode;
-use actix_web::http::header::LOCATION;
-use actix_web::{HttpRequest, HttpResponse, web};
+use actix_web::http::header::{HeaderValue, WWW_AUTHENTICATE};
+use actix_web::{HttpMessage, HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::words::Role;
-use serde::Deserialize;
+use subtle::ConstantTimeEq;
 
-use crate::pages::{Frame, Message, page, refused};
-use crate::service::{Actor, Shop};
+use crate::http::envelope::RequestId;
+use crate::pages::answer::{Frame, Message, Reply, page, refused};
+use crate::pages::typed::{Posted, Typed};
+use crate::service::{Actor, Refusal, Shop};
 
 const COOKIE: &str = "plugwell";
 
 /// Somebody who is signed in.
+#[derive(Debug)]
 pub(super) struct Visitor {
     /// Who.
     pub actor: Actor,
@@ -26,57 +29,59 @@ pub(super) struct Visitor {
 struct SignIn {
     frame: Frame,
     fault: &'static str,
+    /// Where to go from here.
+    then: String,
 }
 
-/// Who asks for a page, or the page that asks them to sign in.
-pub(super) fn visitor(shop: &Shop, request: &HttpRequest) -> Result<Visitor, Box<HttpResponse>> {
-    let cookie = request.cookie(COOKIE);
-    match cookie.and_then(|cookie| shop.access.signed_in(cookie.value())) {
-        Some((actor, form_key)) => {
-            let signed_in = format!("{} ({})", actor.name, actor.role);
-            Ok(Visitor {
-                actor,
-                frame: Frame {
-                    signed_in,
-                    form_key,
-                },
-            })
-        }
-        None => Err(Box::new(page(
-            StatusCode::UNAUTHORIZED,
-            &SignIn {
-                frame: Frame::default(),
-                fault: "",
-            },
-        ))),
+#[derive(Template)]
+#[template(path = "signed_in.html")]
+struct SignedIn {
+    frame: Frame,
+}
+
+/// What a page shows around its content, whoever asks.
+pub(super) fn frame(shop: &Shop, request: &HttpRequest) -> Frame {
+    known(shop, request).map_or_else(|| nobody(request), |visitor| visitor.frame)
+}
+
+fn nobody(request: &HttpRequest) -> Frame {
+    let id = request.extensions().get::<RequestId>().map(|id| id.0);
+    Frame {
+        here: request.path().to_owned(),
+        request: id.unwrap_or_default(),
+        ..Frame::default()
     }
 }
 
-/// The same for a form: the role has to be large enough, and the form one of ours.
-pub(super) fn sender(
+fn known(shop: &Shop, request: &HttpRequest) -> Option<Visitor> {
+    let (actor, form_key) = shop.access.signed_in(request.cookie(COOKIE)?.value())?;
+    let frame = Frame {
+        who: Some((actor.name.clone(), actor.role)),
+        form_key,
+        ..nobody(request)
+    };
+    Some(Visitor { actor, frame })
+}
+
+/// Who asks for a page, or the page that asks them to sign in, or says that their role is too small.
+pub(super) fn visitor(
     shop: &Shop,
     request: &HttpRequest,
-    form_key: &str,
     least: Role,
 ) -> Result<Visitor, Box<HttpResponse>> {
-    let visitor = visitor(shop, request)?;
-    if form_key != visitor.frame.form_key {
-        let text = "The form does not belong to this sign-in; open the page anew.".to_owned();
-        let heading = "Form out of date";
-        return Err(Box::new(page(
-            StatusCode::FORBIDDEN,
-            &Message {
-                frame: visitor.frame,
-                heading,
-                text,
-            },
-        )));
-    }
-    with_role(visitor, least)
-}
-
-/// Only for a role and those that hold it.
-pub(super) fn with_role(visitor: Visitor, least: Role) -> Result<Visitor, Box<HttpResponse>> {
+    let Some(visitor) = known(shop, request) else {
+        let then = request
+            .uri()
+            .path_and_query()
+            .map_or("/", |there| there.as_str());
+        // The first page is where one signs in; what lies behind it is refused till then.
+        let status = if request.path() == "/" {
+            StatusCode::OK
+        } else {
+            StatusCode::UNAUTHORIZED
+        };
+        return Err(sign_in_page(nobody(request), status, "", then).into());
+    };
     if visitor.actor.role >= least {
         return Ok(visitor);
     }
@@ -84,99 +89,193 @@ pub(super) fn with_role(visitor: Visitor, least: Role) -> Result<Visitor, Box<Ht
         "This takes the role {least}; you are signed in as {}.",
         visitor.actor.role
     );
-    let heading = "Not with this role";
-    Err(Box::new(page(
-        StatusCode::FORBIDDEN,
-        &Message {
+    Err(refused(visitor.frame, Refusal::Forbidden(text)).into())
+}
+
+/// Who sends a form, and what it says: the form has to be one of theirs.
+pub(super) fn sender(
+    shop: &Shop,
+    request: &HttpRequest,
+    posted: Posted,
+    least: Role,
+) -> Result<(Visitor, Typed), Box<HttpResponse>> {
+    let typed = posted.typed(&frame(shop, request))?;
+    let visitor = visitor(shop, request, least)?;
+    let own = visitor.frame.form_key.as_bytes();
+    if from_elsewhere(request) || !bool::from(own.ct_eq(typed.one("form_key").as_bytes())) {
+        let text =
+            "The form does not belong to this sign-in, so nothing was done. Open the page anew."
+                .to_owned();
+        let message = Message {
             frame: visitor.frame,
-            heading,
+            heading: "Not your form",
             text,
+        };
+        return Err(page(StatusCode::FORBIDDEN, &message).into());
+    }
+    Ok((visitor, typed))
+}
+
+/// Whether the browser says that a page of another site sent this.
+fn from_elsewhere(request: &HttpRequest) -> bool {
+    let site = request
+        .headers()
+        .get("sec-fetch-site")
+        .map(HeaderValue::as_bytes);
+    matches!(site, Some(b"cross-site" | b"same-site"))
+}
+
+fn sign_in_page(frame: Frame, status: StatusCode, fault: &'static str, then: &str) -> HttpResponse {
+    let mut answer = page(
+        status,
+        &SignIn {
+            frame,
+            fault,
+            then: within(then).to_owned(),
         },
-    )))
+    );
+    if status == StatusCode::UNAUTHORIZED {
+        answer.headers_mut().insert(
+            WWW_AUTHENTICATE,
+            HeaderValue::from_static("Bearer realm=\"plugwell\""),
+        );
+    }
+    answer
 }
 
-fn to_the_start(cookie: Cookie<'_>) -> HttpResponse {
-    HttpResponse::SeeOther()
-        .insert_header((LOCATION, "/"))
-        .cookie(cookie)
-        .finish()
+/// A path of this service, so that nobody is sent elsewhere after signing in; the start else.
+fn within(then: &str) -> &str {
+    let own = then.starts_with('/')
+        && !then.starts_with("//")
+        && then.bytes().all(|b| b.is_ascii_graphic() && b != b'\\');
+    if own && !then.starts_with("/sign-") {
+        then
+    } else {
+        "/"
+    }
 }
 
-/// Not `Secure`: the service itself speaks plain HTTP to this machine; the proxy that adds TLS is
-/// the one that can add the flag.
-fn signed(value: String) -> Cookie<'static> {
+/// The cookie of a session. `Secure` is set where a proxy says that it serves over TLS; over plain
+/// HTTP, as on the loopback, a browser would not send such a cookie back.
+fn cookie(request: &HttpRequest, value: String) -> Cookie<'static> {
+    let over_tls = request.connection_info().scheme() == "https";
     Cookie::build(COOKIE, value)
         .path("/")
         .http_only(true)
         .same_site(SameSite::Strict)
+        .secure(over_tls)
         .finish()
 }
 
-#[derive(Deserialize)]
-pub(super) struct Shown {
-    token: String,
+fn with_cookie(mut answer: HttpResponse, cookie: &Cookie<'_>) -> HttpResponse {
+    match answer.add_cookie(cookie) {
+        Ok(()) => answer,
+        Err(error) => refused(
+            Frame::default(),
+            Refusal::Fault(format!("a cookie cannot be set: {error}")),
+        ),
+    }
 }
 
 /// Signs in with a token.
-pub(super) async fn sign_in(shop: web::Data<Shop>, form: web::Form<Shown>) -> HttpResponse {
-    let Some(actor) = shop.access.authenticate(form.token.trim()) else {
-        let fault = "That token is unknown or revoked.";
+pub(super) async fn sign_in(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    posted: Posted,
+) -> HttpResponse {
+    let nobody = nobody(&request);
+    let typed = match posted.typed(&nobody) {
+        Ok(typed) => typed,
+        Err(page) => return *page,
+    };
+    // There is no session yet to hold a key for this form.
+    if from_elsewhere(&request) {
+        let text = "The form came from another site, so nobody was signed in.".to_owned();
         return page(
-            StatusCode::UNAUTHORIZED,
-            &SignIn {
-                frame: Frame::default(),
-                fault,
+            StatusCode::FORBIDDEN,
+            &Message {
+                frame: nobody,
+                heading: "Not your form",
+                text,
             },
         );
+    }
+    let then = typed.one("then");
+    let Some(actor) = shop.access.authenticate(typed.one("token")) else {
+        let fault = "That token is unknown or revoked.";
+        return sign_in_page(nobody, StatusCode::UNAUTHORIZED, fault, then);
     };
     match shop.access.sign_in(actor.token_id) {
-        Ok(cookie) => to_the_start(signed(cookie)),
-        Err(refusal) => refused(Frame::default(), &refusal),
+        Ok(session) => with_cookie(
+            Reply::Elsewhere(within(then).to_owned()).into(),
+            &cookie(&request, session),
+        ),
+        Err(refusal) => refused(nobody, refusal),
     }
 }
 
-#[derive(Deserialize)]
-pub(super) struct Link {
-    #[serde(default)]
-    link: String,
-}
-
-/// Signs in by a link that works once.
-pub(super) async fn follow_link(shop: web::Data<Shop>, link: web::Query<Link>) -> HttpResponse {
-    match shop.access.follow_link(&link.link) {
-        Ok(Some(cookie)) => to_the_start(signed(cookie)),
+/// Signs in by a link that works once; without one it shows the form.
+pub(super) async fn follow_link(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+    let (nobody, typed) = (nobody(&request), Typed::of_query(request.query_string()));
+    let code = typed.one("link");
+    // A look ahead must not use the link up.
+    if code.is_empty() || request.method() == actix_web::http::Method::HEAD {
+        return sign_in_page(nobody, StatusCode::OK, "", "/");
+    }
+    match shop.access.follow_link(code) {
+        Ok(Some(session)) => {
+            // A browser keeps a strict cookie back on a redirect that another site began.
+            let answer = if from_elsewhere(&request) {
+                page(StatusCode::OK, &SignedIn { frame: nobody })
+            } else {
+                Reply::Elsewhere("/".into()).into()
+            };
+            with_cookie(answer, &cookie(&request, session))
+        }
         Ok(None) => {
             let fault = "That link has been used, or is too old. Sign in with a token.";
-            page(
-                StatusCode::UNAUTHORIZED,
-                &SignIn {
-                    frame: Frame::default(),
-                    fault,
-                },
-            )
+            sign_in_page(nobody, StatusCode::UNAUTHORIZED, fault, "/")
         }
-        Err(refusal) => refused(Frame::default(), &refusal),
+        Err(refusal) => refused(nobody, refusal),
     }
-}
-
-#[derive(Deserialize)]
-pub(super) struct Leaving {
-    form_key: String,
 }
 
 /// Signs out.
 pub(super) async fn sign_out(
     shop: web::Data<Shop>,
     request: HttpRequest,
-    form: web::Form<Leaving>,
+    posted: Posted,
 ) -> HttpResponse {
-    if let Err(page) = sender(&shop, &request, &form.form_key, Role::Reader) {
+    if let Err(page) = sender(&shop, &request, posted, Role::Reader) {
         return *page;
     }
     if let Some(cookie) = request.cookie(COOKIE) {
         shop.access.sign_out(cookie.value());
     }
-    let mut gone = signed(String::new());
+    let mut gone = cookie(&request, String::new());
     gone.make_removal();
-    to_the_start(gone)
+    with_cookie(Reply::Elsewhere("/".into()).into(), &gone)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::within;
+
+    #[test]
+    fn nobody_is_sent_to_another_site() {
+        for own in ["/", "/issue?plug_id=1&quantity=9", "/?head=1"] {
+            assert_eq!(within(own), own);
+        }
+        for other in [
+            "",
+            "//other.example",
+            "https://other.example",
+            "/\\other.example",
+            "issue",
+            "/a b",
+            "/sign-out",
+        ] {
+            assert_eq!(within(other), "/", "{other:?}");
+        }
+    }
 }

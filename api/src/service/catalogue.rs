@@ -62,7 +62,9 @@ pub fn list(
 /// Where database or index fail.
 pub fn find(shop: &Shop, text: &str, limit: usize) -> Result<Vec<Plug>, Refusal> {
     let hits = shop.index.words(text, limit)?;
-    let mut found = shop.store.read(|s| Ok::<_, Refusal>(s.plugs_by_id(&hits)?))?;
+    let mut found = shop
+        .store
+        .read(|s| Ok::<_, Refusal>(s.plugs_by_id(&hits)?))?;
     found.retain(|plug| !plug.retired);
     Ok(found)
 }

@@ -2,12 +2,12 @@
 
 use std::future::Future;
 use std::io::{BufRead, BufReader};
-use std::time::Duration;
 use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
 
 use fantoccini::{Client, ClientBuilder, Locator};
 use hyper_util::client::legacy::connect::HttpConnector;
-use serde_json::json;
+use serde_json::{Value, json};
 use tempfile::TempDir;
 
 /// Chromedriver and the profile of its browser; both gone when dropped.
@@ -33,13 +33,21 @@ impl Drop for Driver {
 fn driver() -> Option<Driver> {
     let installed = |name: &str| {
         let mut asked = Command::new(name);
-        asked.arg("--version").stdout(Stdio::null()).stderr(Stdio::null());
+        asked
+            .arg("--version")
+            .stdout(Stdio::null())
+            .stderr(Stdio::null());
         asked.status().is_ok_and(|status| status.success())
     };
     if !installed("chromedriver") || !installed("chromium") {
         let required = std::env::var("PLUGWELL_REQUIRE").is_ok_and(|what| what == "all");
-        assert!(!required, "PLUGWELL_REQUIRE=all, and chromium or chromedriver is not installed");
-        eprintln!("chromium or chromedriver is not installed: the pages are not tried in a browser");
+        assert!(
+            !required,
+            "PLUGWELL_REQUIRE=all, and chromium or chromedriver is not installed"
+        );
+        eprintln!(
+            "chromium or chromedriver is not installed: the pages are not tried in a browser"
+        );
         return None;
     }
     let mut process = Command::new("chromedriver")
@@ -53,18 +61,30 @@ fn driver() -> Option<Driver> {
         .by_ref()
         .map_while(Result::ok)
         .filter(|line| line.contains("started successfully"))
-        .find_map(|line| line.rsplit_once("on port ")?.1.trim_end_matches('.').parse().ok())
+        .find_map(|line| {
+            line.rsplit_once("on port ")?
+                .1
+                .trim_end_matches('.')
+                .parse()
+                .ok()
+        })
         .expect("chromedriver says its port");
     // Whatever else it says is read, so that it never waits for a reader.
     std::thread::spawn(move || lines.map_while(Result::ok).for_each(drop));
-    Some(Driver { process, port, profile: TempDir::new().expect("a folder for the profile") })
+    Some(Driver {
+        process,
+        port,
+        profile: TempDir::new().expect("a folder for the profile"),
+    })
 }
 
 /// Runs a visit in a browser of its own, where there is one.
 pub fn visit<F: Future<Output = ()>>(steps: impl FnOnce(Page) -> F) {
     let Some(driver) = driver() else { return };
-    let runtime =
-        tokio::runtime::Builder::new_current_thread().enable_all().build().expect("a runtime");
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .expect("a runtime");
     runtime.block_on(async {
         let profile = format!("--user-data-dir={}", driver.profile.path().display());
         let options = json!({ "args": [
@@ -82,54 +102,173 @@ pub fn visit<F: Future<Output = ()>>(steps: impl FnOnce(Page) -> F) {
     });
 }
 
+/// Whether the page that was there has gone and another one is there whole.
+const ARRIVED: &str = "return !window.left_behind && document.readyState === 'complete'";
+/// The texts that a selector finds.
+const TEXTS: &str =
+    "return [...document.querySelectorAll(arguments[0])].map(found => found.innerText.trim())";
+
 /// A page in the browser.
 pub struct Page(Client);
 
 impl Page {
     /// Goes to an address.
     pub async fn open(&self, url: &str) {
-        self.0.goto(url).await.unwrap_or_else(|e| panic!("{url}: {e}"));
+        self.0
+            .goto(url)
+            .await
+            .unwrap_or_else(|e| panic!("{url}: {e}"));
     }
 
     /// Fills a field in, found by its label's `for`.
     pub async fn fill(&self, id: &str, text: &str) {
-        let field = self.0.find(Locator::Id(id)).await.unwrap_or_else(|e| panic!("#{id}: {e}"));
+        let field = self
+            .0
+            .find(Locator::Id(id))
+            .await
+            .unwrap_or_else(|e| panic!("#{id}: {e}"));
         field.clear().await.expect("cleared");
         field.send_keys(text).await.expect("typed");
     }
 
     /// Chooses an entry of a list by what it shows.
     pub async fn choose(&self, id: &str, shown: &str) {
-        let list = self.0.find(Locator::Id(id)).await.unwrap_or_else(|e| panic!("#{id}: {e}"));
-        list.select_by_label(shown).await.unwrap_or_else(|e| panic!("{shown} in #{id}: {e}"));
+        let list = self
+            .0
+            .find(Locator::Id(id))
+            .await
+            .unwrap_or_else(|e| panic!("#{id}: {e}"));
+        list.select_by_label(shown)
+            .await
+            .unwrap_or_else(|e| panic!("{shown} in #{id}: {e}"));
     }
 
-    /// Presses what a selector finds.
+    /// Presses what a selector finds and stays on the page.
     pub async fn press(&self, css: &str) {
-        let found = self.0.find(Locator::Css(css)).await.unwrap_or_else(|e| panic!("{css}: {e}"));
+        let found = self
+            .0
+            .find(Locator::Css(css))
+            .await
+            .unwrap_or_else(|e| panic!("{css}: {e}"));
         found.click().await.unwrap_or_else(|e| panic!("{css}: {e}"));
+    }
+
+    /// Presses what a selector finds, and waits for the page that it leads to.
+    pub async fn follow(&self, css: &str) {
+        self.leave(async || self.press(css).await).await;
+    }
+
+    /// Does something that leads to another page, and waits until that is there whole.
+    ///
+    /// # Panics
+    /// Where it is not after ten seconds.
+    pub async fn leave(&self, leave: impl AsyncFnOnce()) {
+        self.run("window.left_behind = true").await;
+        leave().await;
+        let deadline = Instant::now() + Duration::from_secs(10);
+        // Between two pages there is none that could run it.
+        while !self
+            .0
+            .execute(ARRIVED, Vec::new())
+            .await
+            .is_ok_and(|there| there == true)
+        {
+            assert!(
+                Instant::now() < deadline,
+                "no other page came: {}",
+                self.text().await
+            );
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+    }
+
+    /// Goes back to the page before, and waits until a selector finds something there. The browser
+    /// may show the very page that was left, so nothing else tells that it has come.
+    pub async fn back_to(&self, css: &str) {
+        self.0.back().await.expect("a page before");
+        let waited = self.0.wait().at_most(Duration::from_secs(10));
+        if let Err(e) = waited.for_element(Locator::Css(css)).await {
+            panic!("{css}: {e}; the page says: {}", self.text().await);
+        }
     }
 
     /// What stands on the page.
     pub async fn text(&self) -> String {
-        let body = self.0.find(Locator::Css("body")).await.expect("a body");
-        body.text().await.expect("its text")
+        self.run("return document.body.innerText")
+            .await
+            .as_str()
+            .unwrap_or_default()
+            .to_owned()
     }
 
-    /// The text of each element that a selector finds, once the page has come so far.
+    /// The text of each element that a selector finds.
     ///
     /// # Panics
-    /// Where there is none after five seconds.
+    /// Where there is none.
     pub async fn all(&self, css: &str) -> Vec<String> {
-        let waited = self.0.wait().at_most(Duration::from_secs(5)).for_element(Locator::Css(css)).await;
-        if let Err(e) = waited {
-            panic!("{css}: {e}; the page says: {}", self.text().await);
-        }
-        let mut texts = Vec::new();
-        for found in self.0.find_all(Locator::Css(css)).await.expect("a selector") {
-            texts.push(found.text().await.expect("its text"));
+        let texts = self
+            .0
+            .execute(TEXTS, vec![css.into()])
+            .await
+            .unwrap_or_else(|e| panic!("{css}: {e}"));
+        let texts: Vec<String> = serde_json::from_value(texts).expect("a list of texts");
+        if texts.is_empty() {
+            panic!("no {css}; the page says: {}", self.text().await);
         }
         texts
+    }
+
+    /// What was typed into a field.
+    pub async fn value(&self, id: &str) -> String {
+        let field = self
+            .0
+            .find(Locator::Id(id))
+            .await
+            .unwrap_or_else(|e| panic!("#{id}: {e}"));
+        field
+            .prop("value")
+            .await
+            .expect("a value")
+            .unwrap_or_default()
+    }
+
+    /// The page's title.
+    pub async fn title(&self) -> String {
+        self.0.title().await.expect("a title")
+    }
+
+    /// The page's address, without scheme and host.
+    pub async fn address(&self) -> String {
+        let url = self.0.current_url().await.expect("an address");
+        let query = url
+            .query()
+            .map_or(String::new(), |query| format!("?{query}"));
+        format!("{}{query}", url.path())
+    }
+
+    /// How many elements a selector finds now.
+    pub async fn count(&self, css: &str) -> usize {
+        self.0
+            .find_all(Locator::Css(css))
+            .await
+            .expect("a selector")
+            .len()
+    }
+
+    /// Runs a script of the test's own, which the pages' policy does not bind.
+    pub async fn run(&self, script: &str) -> Value {
+        self.0
+            .execute(script, Vec::new())
+            .await
+            .unwrap_or_else(|e| panic!("{script}: {e}"))
+    }
+
+    /// Makes the window as wide as this.
+    pub async fn widen(&self, width: u32) {
+        self.0
+            .set_window_size(width, 900)
+            .await
+            .expect("another size");
     }
 
     /// Keeps a picture, to be looked at, in `tests/screenshots`.

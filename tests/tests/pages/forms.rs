@@ -1,105 +1,272 @@
-//! What the forms refuse, seen without a browser.
+//! What the forms refuse, and what every page says of itself: seen without a browser.
 
+use plugwell_tests::Who;
 use plugwell_tests::bodies::{bin, plug, receive, stored_plug};
-use plugwell_tests::call::Who;
 use plugwell_tests::shop::{Engine, Shop};
-use reqwest::StatusCode;
-use reqwest::blocking::{Client, Response};
 
-/// Somebody with cookies, who does not follow redirections by themselves.
-fn visitor() -> Client {
-    let _ = rustls::crypto::ring::default_provider().install_default();
-    let client = Client::builder().cookie_store(true).redirect(reqwest::redirect::Policy::none());
-    client.build().expect("a client")
+use crate::visitor::Visitor;
+
+/// A part with twenty plugs in a bin.
+pub fn stocked(shop: &Shop, part_number: &str) -> String {
+    let part = stored_plug(shop, &plug(part_number));
+    receive(shop, &part, &bin(shop, part_number), 20);
+    part
 }
 
-fn sent(client: &Client, url: &str, fields: &[(&str, &str)]) -> Response {
-    let body: Vec<String> = fields.iter().map(|(name, value)| format!("{name}={}", escaped(value))).collect();
-    client
-        .post(url)
-        .header("Content-Type", "application/x-www-form-urlencoded")
-        .body(body.join("&"))
-        .send()
-        .expect("an answer")
-}
-
-/// Everything but letters and digits as percent and two digits.
-fn escaped(text: &str) -> String {
-    text.bytes()
-        .map(|b| if b.is_ascii_alphanumeric() { (b as char).to_string() } else { format!("%{b:02X}") })
-        .collect()
-}
-
-/// The value of a hidden field.
-fn hidden(html: &str, name: &str) -> String {
-    let start = html.find(&format!("name=\"{name}\" value=\"")).unwrap_or_else(|| panic!("no {name}"));
-    let value = &html[start + name.len() + 15..];
-    value[..value.find('"').expect("a quote")].to_owned()
-}
-
-fn signed_in(shop: &Shop, who: Who) -> Client {
-    let client = visitor();
-    let token = shop.token(who).expect("a token");
-    let answer = sent(&client, &format!("{}/sign-in", shop.url()), &[("token", token)]);
-    assert_eq!(answer.status(), StatusCode::SEE_OTHER);
-    let cookie = answer.headers()["set-cookie"].to_str().expect("text").to_owned();
-    for flag in ["HttpOnly", "SameSite=Strict", "Path=/"] {
-        assert!(cookie.contains(flag), "{flag} is missing from {cookie}");
-    }
-    client
+pub fn in_bins(shop: &Shop, part: &str) -> i64 {
+    let levels = shop
+        .get(
+            Who::Reader,
+            &format!("/v1/stock/levels?kind=bin&plug_id={part}"),
+        )
+        .expect(200);
+    levels
+        .items()
+        .iter()
+        .filter_map(|level| level["quantity"].as_i64())
+        .sum()
 }
 
 #[test]
-fn a_form_without_its_key_does_nothing_and_a_double_click_does_it_once() {
+fn a_form_without_its_key_does_nothing() {
     let shop = Shop::start(Engine::Sqlite);
-    let part = stored_plug(&shop, &plug("FW-9100"));
-    let shelf = bin(&shop, "Rack B shelf 2");
-    receive(&shop, &part, &shelf, 20);
-    let client = signed_in(&shop, Who::Clerk);
-    let url = format!("{}/issue", shop.url());
-    let html = client.get(format!("{url}?plug_id={part}")).send().expect("a page").text().expect("its text");
-    let (key, once) = (hidden(&html, "form_key"), hidden(&html, "once"));
-    let fields = |key: &str| -> Vec<(String, String)> {
-        let pairs = [
+    let part = stocked(&shop, "FW-9100");
+    let (clerk, other) = (
+        Visitor::signed_in(&shop, Who::Clerk),
+        Visitor::signed_in(&shop, Who::Clerk),
+    );
+    let form = clerk.get(&format!("/issue?plug_id={part}")).expect(200);
+    let (own, once) = (form.hidden("form_key"), form.hidden("once"));
+    let others = other.get("/issue").expect(200).hidden("form_key");
+    assert_ne!(own, others);
+    let (own, once, part) = (own.as_str(), once.as_str(), part.as_str());
+    let fields = |key| {
+        [
             ("form_key", key),
-            ("once", once.as_str()),
-            ("plug_id", part.as_str()),
+            ("once", once),
+            ("plug_id", part),
             ("quantity", "5"),
             ("job", "J-9"),
-        ];
-        pairs.iter().map(|(n, v)| ((*n).to_owned(), (*v).to_owned())).collect()
+        ]
     };
-    let post = |key: &str| {
-        let fields = fields(key);
-        let pairs: Vec<(&str, &str)> = fields.iter().map(|(n, v)| (n.as_str(), v.as_str())).collect();
-        sent(&client, &url, &pairs)
-    };
-    assert_eq!(post("").status(), StatusCode::FORBIDDEN);
-    assert_eq!(post("0123").status(), StatusCode::FORBIDDEN);
-    let first = post(&key);
-    assert_eq!(first.status(), StatusCode::OK);
-    let second = post(&key).text().expect("a page");
-    assert!(second.contains("5 × Ferrowick FW-9100 issued to J-9."), "the same answer again");
-    let levels = shop.get(Who::Reader, "/v1/stock/levels?kind=bin").expect(200);
-    assert_eq!(levels.items()[0]["quantity"], 15, "issued once");
+    for wrong in ["", "0123", others.as_str()] {
+        clerk.post("/issue", &fields(wrong)).expect(403);
+    }
+    clerk.post("/issue", &fields(own)[1..]).expect(403);
+    let cross = clerk.post_with("/issue", &fields(own), &[("sec-fetch-site", "cross-site")]);
+    assert_eq!(
+        (cross.status, cross.header("content-type")),
+        (403, "text/html; charset=utf-8")
+    );
+    Visitor::nobody(&shop)
+        .post("/issue", &fields(own))
+        .expect(401);
+    clerk.post("/sign-out", &[]).expect(403);
+    clerk.get("/issue").expect(200);
+    assert_eq!(in_bins(&shop, part), 20);
+    // Not even with the right key, without the one that makes it the same form when it is sent twice.
+    let keyless = [
+        ("form_key", own),
+        ("plug_id", part),
+        ("quantity", "5"),
+        ("job", "J-9"),
+    ];
+    clerk.post("/issue", &keyless).expect(400);
+    assert_eq!(in_bins(&shop, part), 20);
+    clerk.post("/issue", &fields(own)).expect(303);
+    assert_eq!(in_bins(&shop, part), 15);
 }
 
 #[test]
-fn nobody_sees_a_page_without_signing_in_and_every_page_is_hardened() {
+fn a_form_is_booked_once_however_often_it_is_sent() {
     let shop = Shop::start(Engine::Sqlite);
-    let client = visitor();
-    for path in ["/", "/receive", "/issue", "/scrap"] {
-        let answer = client.get(format!("{}{path}", shop.url())).send().expect("a page");
-        assert_eq!(answer.status(), StatusCode::UNAUTHORIZED, "{path}");
-        let header = |name: &str| answer.headers()[name].to_str().expect("text").to_owned();
-        let policy = header("content-security-policy");
-        assert!(policy.contains("default-src 'none'") && !policy.contains("unsafe"), "{policy}");
-        assert_eq!(header("x-content-type-options"), "nosniff");
-        assert_eq!(header("x-frame-options"), "DENY");
-        assert_eq!(header("referrer-policy"), "no-referrer");
-        assert!(answer.text().expect("text").contains("name=\"token\""));
+    let part = stocked(&shop, "FW-9200");
+    let clerk = Visitor::signed_in(&shop, Who::Clerk);
+    let form = clerk.get(&format!("/issue?plug_id={part}")).expect(200);
+    let (key, once) = (form.hidden("form_key"), form.hidden("once"));
+    let fields = |quantity| {
+        [
+            ("form_key", key.as_str()),
+            ("once", &once),
+            ("plug_id", &part),
+            ("quantity", quantity),
+            ("job", "J-9"),
+        ]
+    };
+    // A refused form leaves its key free.
+    let refused = clerk.post("/issue", &fields("21")).expect(409);
+    assert!(refused.html.contains("there are 20 to be had") && refused.hidden("once") == once);
+    let places: Vec<String> = std::thread::scope(|scope| {
+        let send = || {
+            clerk
+                .post("/issue", &fields("5"))
+                .expect(303)
+                .header("location")
+                .to_owned()
+        };
+        let twins: Vec<_> = (0..8).map(|_| scope.spawn(send)).collect();
+        twins
+            .into_iter()
+            .map(|twin| twin.join().expect("an answer"))
+            .collect()
+    });
+    let first = places[0].trim_end_matches("&again=yes");
+    assert!(
+        places
+            .iter()
+            .all(|place| place.trim_end_matches("&again=yes") == first),
+        "{places:?}"
+    );
+    assert_eq!(
+        places.iter().filter(|place| *place == first).count(),
+        1,
+        "one did it: {places:?}"
+    );
+    assert!(
+        clerk
+            .get(first)
+            .expect(200)
+            .html
+            .contains("5 × Ferrowick FW-9200")
+    );
+    assert_eq!(in_bins(&shop, &part), 15, "issued once");
+    let other = clerk.post("/issue", &fields("6")).expect(409);
+    assert!(
+        other.html.contains("Nothing was done now"),
+        "{}",
+        other.html
+    );
+    assert_eq!(in_bins(&shop, &part), 15);
+}
+
+#[test]
+fn a_part_is_looked_up_before_it_is_booked() {
+    let shop = Shop::start(Engine::Sqlite);
+    let part = stocked(&shop, "FW-9300");
+    let clerk = Visitor::signed_in(&shop, Who::Clerk);
+    let form = clerk.get("/scrap").expect(200);
+    let (key, once) = (form.hidden("form_key"), form.hidden("once"));
+    let sent = |part: &str| {
+        let fields = [
+            ("form_key", key.as_str()),
+            ("once", &once),
+            ("part", part),
+            ("quantity", "1"),
+            ("place", "fw-9300"),
+            ("reason", "dropped"),
+        ];
+        clerk.post("/scrap", &fields)
+    };
+    // A word that leads to it may lead to another one: the part is shown first.
+    let looked = sent("invented").expect(400);
+    assert!(
+        looked.html.contains("Look whether this is the part") && looked.hidden("plug_id") == part
+    );
+    assert!(
+        sent("no such thing")
+            .expect(400)
+            .html
+            .contains("no part is known by that")
+    );
+    let other = stored_plug(&shop, &plug("FW-9301"));
+    let several = sent("invented").expect(400);
+    assert!(
+        several
+            .html
+            .contains(&format!("name=\"plug_id\" value=\"{part}\""))
+            && several.html.contains(&other)
+    );
+    assert_eq!(in_bins(&shop, &part), 20);
+    sent("fw 9300").expect(303);
+    assert_eq!(in_bins(&shop, &part), 19);
+}
+
+#[test]
+fn every_page_is_hardened_and_errors_are_pages_for_browsers_only() {
+    let shop = Shop::start(Engine::Sqlite);
+    let clerk = Visitor::signed_in(&shop, Who::Clerk);
+    let unknown = "01890000-0000-7000-8000-000000000000";
+    for (path, status) in [
+        ("/", 200),
+        ("/sign-in", 200),
+        ("/receive", 200),
+        ("/?cylinders=x", 400),
+        ("/nowhere", 404),
+        ("/booked?id=1", 404),
+        (&format!("/?build={unknown}"), 404),
+        (&format!("/issue?plug_id={unknown}"), 404),
+        ("/sign-out", 405),
+    ] {
+        let seen = clerk.get(path).expect(status);
+        assert_eq!(
+            seen.header("content-type"),
+            "text/html; charset=utf-8",
+            "{path}"
+        );
+        let policy = seen.header("content-security-policy");
+        for rule in [
+            "default-src 'none'",
+            "style-src 'self'",
+            "form-action 'self'",
+            "frame-ancestors 'none'",
+            "base-uri 'none'",
+        ] {
+            assert!(policy.contains(rule), "{rule} is missing from {policy}");
+        }
+        assert!(!policy.contains("unsafe"), "{policy}");
+        for (name, value) in [
+            ("x-content-type-options", "nosniff"),
+            ("x-frame-options", "DENY"),
+            ("referrer-policy", "no-referrer"),
+            ("cache-control", "no-store"),
+        ] {
+            assert_eq!(seen.header(name), value, "{path} {name}");
+        }
+        for inline in ["<script", "<style", " style=", " onclick=", "javascript:"] {
+            assert!(!seen.html.contains(inline), "{inline} in {path}");
+        }
     }
-    let wrong = sent(&client, &format!("{}/sign-in", shop.url()), &[("token", "0123")]);
-    assert_eq!(wrong.status(), StatusCode::UNAUTHORIZED);
-    assert!(wrong.headers().get("set-cookie").is_none());
+    assert_eq!(
+        clerk.ask("DELETE", "/receive").expect(405).header("allow"),
+        "GET, HEAD, POST"
+    );
+    clerk.ask("HEAD", "/").expect(200);
+    let large = clerk
+        .post("/receive", &[("note", &"x".repeat(70_000))])
+        .expect(413);
+    assert_eq!(large.header("content-type"), "text/html; charset=utf-8");
+    for path in ["/nowhere", "/receive/7"] {
+        shop.get(Who::Clerk, path).problem(404, "not_found");
+    }
+    shop.send("DELETE", "/receive", Who::Clerk, &[], "")
+        .problem(405, "method_not_allowed");
+}
+
+#[test]
+fn the_stylesheet_is_kept_under_its_own_mark() {
+    let shop = Shop::start(Engine::Sqlite);
+    let nobody = Visitor::nobody(&shop);
+    let page = nobody.get("/").html;
+    let (_, rest) = page
+        .split_once("rel=\"stylesheet\" href=\"")
+        .expect("a stylesheet");
+    let address = rest.split('"').next().expect("its address");
+    let style = nobody.get(address).expect(200);
+    assert_eq!(style.header("content-type"), "text/css; charset=utf-8");
+    assert!(
+        style.header("cache-control").contains("immutable")
+            && style.html.contains(":focus-visible")
+    );
+    let plain = nobody.get("/assets/plugwell.css").expect(200);
+    assert!(!plain.header("cache-control").contains("immutable"));
+    let etag = plain.header("etag");
+    assert!(
+        address.ends_with(etag.trim_matches('"')) && etag.len() == 18,
+        "{address} {etag}"
+    );
+    let again = nobody
+        .client
+        .get(format!("{}/assets/plugwell.css", shop.url()))
+        .header("if-none-match", etag);
+    assert_eq!(again.send().expect("an answer").status(), 304);
 }

@@ -1,5 +1,10 @@
 //! The pages: as a browser uses them, and what their forms refuse.
 
+mod as_typed;
 mod browser;
 mod clerk_and_tuner;
+mod demo;
 mod forms;
+mod steps;
+mod visitor;
+mod who_may;

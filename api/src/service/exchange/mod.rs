@@ -1,6 +1,7 @@
 //! Tables in: plugs from CSV, checked whole, every fault by row and column, all or nothing.
 
 mod columns;
+mod rows;
 
 use std::collections::HashMap;
 
@@ -8,15 +9,11 @@ use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::plug::{Plug, PlugData};
 use plugwell_store::{Session, StoreError};
 use serde::Serialize;
-use serde_json::{Map, Value};
+use serde_json::Value;
 use uuid::Uuid;
 
-use crate::service::refusal::RowFault;
 use crate::service::{Refusal, Shop, catalogue};
-use columns::Column;
-
-/// Faults that are listed; the rest is only counted.
-pub const LISTED: usize = 1_000;
+use rows::{Faults, Row, column_of, read};
 
 /// What an import did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, utoipa::ToSchema)]
@@ -38,48 +35,6 @@ pub struct Imported {
     pub report: Report,
     /// New and changed records, for the index.
     pub ids: Vec<Uuid>,
-}
-
-/// Faults as they are found.
-#[derive(Default)]
-struct Faults {
-    listed: Vec<RowFault>,
-    count: u64,
-}
-
-impl Faults {
-    fn add(&mut self, row: u64, column: &str, found: &str, code: FaultCode, detail: String) {
-        self.count += 1;
-        if self.listed.len() < LISTED {
-            let found = found.chars().take(200).collect();
-            self.listed.push(RowFault {
-                row,
-                column: column.to_owned(),
-                found,
-                code,
-                detail,
-            });
-        }
-    }
-
-    /// Nothing where there is no fault.
-    fn ended(self) -> Result<(), Refusal> {
-        if self.count == 0 {
-            Ok(())
-        } else {
-            Err(Refusal::Rows {
-                errors: self.listed,
-                count: self.count,
-            })
-        }
-    }
-}
-
-/// A row that was understood.
-struct Row {
-    number: u64,
-    cells: Map<String, Value>,
-    found: HashMap<String, String>,
 }
 
 /// Reads plugs from CSV inside a transaction. `progress` gets rows done and rows in all.
@@ -149,94 +104,6 @@ fn scales(session: &mut Session) -> Result<HashMap<String, Uuid>, Refusal> {
             )
         })
         .collect())
-}
-
-fn read(text: &str, faults: &mut Faults) -> (Vec<Column>, Vec<Row>) {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let separator = columns::separator(text);
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(separator)
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let header = match reader.headers() {
-        Ok(header) => header.clone(),
-        Err(e) => {
-            faults.add(
-                1,
-                "",
-                "",
-                FaultCode::WrongForm,
-                format!("the header cannot be read: {e}"),
-            );
-            return (Vec::new(), Vec::new());
-        }
-    };
-    let columns = columns::understood(&header, |column, code, detail| {
-        faults.add(1, column, column, code, detail)
-    });
-    let mut rows = Vec::new();
-    for (place, record) in reader.records().enumerate() {
-        let number = place as u64 + 2;
-        match record {
-            Ok(record) if record.len() == header.len() => {
-                rows.push(cells(number, &record, &columns, faults))
-            }
-            Ok(record) => {
-                let detail = format!(
-                    "the row has {} cells, the header {}",
-                    record.len(),
-                    header.len()
-                );
-                faults.add(number, "", "", FaultCode::WrongForm, detail);
-            }
-            Err(e) => faults.add(
-                number,
-                "",
-                "",
-                FaultCode::WrongForm,
-                format!("the row cannot be read: {e}"),
-            ),
-        }
-    }
-    (columns, rows)
-}
-
-fn cells(number: u64, record: &csv::StringRecord, columns: &[Column], faults: &mut Faults) -> Row {
-    let mut row = Row {
-        number,
-        cells: Map::new(),
-        found: HashMap::new(),
-    };
-    for column in columns {
-        let text = record.get(column.place).unwrap_or_default();
-        row.found.insert(column.header.clone(), text.to_owned());
-        match column.value(text) {
-            Ok(value) => {
-                row.cells.insert(column.member.to_owned(), value);
-            }
-            Err((code, detail)) => faults.add(number, &column.header, text, code, detail),
-        }
-    }
-    row
-}
-
-/// The header that a fault's pointer belongs to.
-fn column_of(fault: &Fault, columns: &[Column]) -> String {
-    let member = fault
-        .pointer
-        .trim_start_matches("#/")
-        .split('/')
-        .next()
-        .unwrap_or_default();
-    let same = |column: &&Column| match member {
-        "heat_scale_id" => column.member == "heat_scale_id" || column.member == "heat_scale",
-        other => column.member == other,
-    };
-    columns
-        .iter()
-        .find(same)
-        .map_or_else(|| member.to_owned(), |column| column.header.clone())
 }
 
 /// A scale may be named instead of given by its identifier.

@@ -1,0 +1,170 @@
+//! The forms of answers that pages give.
+
+use actix_web::http::StatusCode;
+use actix_web::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, LOCATION};
+use actix_web::{HttpResponse, web};
+use askama::Template;
+use plugwell_domain::words::Role;
+use uuid::Uuid;
+
+use crate::pages::STYLE_MARK;
+use crate::service::{Refusal, Shop};
+
+/// Nothing but our own stylesheet and forms: no script, nothing inline, nothing from elsewhere.
+const POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; \
+                      frame-ancestors 'none'; base-uri 'none'";
+
+/// What every page shows around its own content.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Frame {
+    /// Name and role of who is signed in.
+    pub who: Option<(String, Role)>,
+    /// What every form has to carry.
+    pub form_key: String,
+    /// The path that is shown.
+    pub here: String,
+    /// The request, as the log knows it.
+    pub request: Uuid,
+}
+
+impl Frame {
+    /// Where one can go from here: path, words, whether one is there.
+    pub fn ways(&self) -> Vec<(&'static str, &'static str, bool)> {
+        let Some((_, role)) = &self.who else {
+            return Vec::new();
+        };
+        let ways = [
+            ("/", "Find", Role::Reader),
+            ("/receive", "Receive", Role::Clerk),
+            ("/issue", "Issue", Role::Tuner),
+            ("/scrap", "Scrap", Role::Tuner),
+        ];
+        let open = ways.into_iter().filter(|(_, _, least)| role >= least);
+        open.map(|(path, words, _)| (path, words, self.here == path))
+            .collect()
+    }
+
+    /// The stylesheet's address.
+    pub fn style(&self) -> String {
+        format!("/assets/plugwell.css?{}", *STYLE_MARK)
+    }
+}
+
+/// A page with a heading and a sentence, for what went wrong.
+#[derive(Template)]
+#[template(path = "message.html")]
+pub(super) struct Message {
+    pub frame: Frame,
+    pub heading: &'static str,
+    pub text: String,
+}
+
+/// An answer, before it is one of HTTP's: it may cross threads.
+#[derive(Debug)]
+pub(super) enum Reply {
+    /// A page.
+    Page(StatusCode, String),
+    /// Look there.
+    Elsewhere(String),
+}
+
+impl Reply {
+    /// The page of a template.
+    pub fn page(status: StatusCode, template: &impl Template) -> Result<Self, Refusal> {
+        let html = template
+            .render()
+            .map_err(|e| Refusal::Fault(format!("a page cannot be rendered: {e}")))?;
+        Ok(Self::Page(status, html))
+    }
+}
+
+impl From<Reply> for HttpResponse {
+    fn from(reply: Reply) -> Self {
+        match reply {
+            Reply::Page(status, html) => Self::build(status)
+                .content_type("text/html; charset=utf-8")
+                .insert_header((CONTENT_SECURITY_POLICY, POLICY))
+                .insert_header((CACHE_CONTROL, "no-store"))
+                .body(html),
+            Reply::Elsewhere(there) => Self::SeeOther()
+                .insert_header((LOCATION, there))
+                .insert_header((CACHE_CONTROL, "no-store"))
+                .finish(),
+        }
+    }
+}
+
+/// The page of a template, from where no refusal can be given any more.
+pub(super) fn page(status: StatusCode, template: &impl Template) -> HttpResponse {
+    match Reply::page(status, template) {
+        Ok(reply) => reply.into(),
+        Err(refusal) => {
+            tracing::error!(?refusal, "a page cannot be shown");
+            HttpResponse::InternalServerError().finish()
+        }
+    }
+}
+
+/// Lets a page be made away from the event loop, in the request's span; a refusal is a page as well.
+pub(super) async fn made(
+    shop: &web::Data<Shop>,
+    frame: Frame,
+    make: impl FnOnce(&Shop, Frame) -> Result<Reply, Refusal> + Send + 'static,
+) -> HttpResponse {
+    let (shop, span, own) = (shop.clone(), tracing::Span::current(), frame.clone());
+    let made = web::block(move || span.in_scope(|| make(&shop, own))).await;
+    match made
+        .map_err(|blocked| Refusal::Fault(blocked.to_string()))
+        .flatten()
+    {
+        Ok(reply) => reply.into(),
+        Err(refusal) => refused(frame, refusal),
+    }
+}
+
+/// The page for a refusal that no form can show.
+pub(super) fn refused(frame: Frame, refusal: Refusal) -> HttpResponse {
+    let sentences = |faults: Vec<plugwell_domain::fault::Fault>| {
+        faults
+            .into_iter()
+            .map(|fault| fault.detail)
+            .collect::<Vec<_>>()
+            .join("; ")
+    };
+    let (status, heading, text) = match refusal {
+        Refusal::Forbidden(text) => (StatusCode::FORBIDDEN, "Not with this role", text),
+        Refusal::NotFound(what) => (
+            StatusCode::NOT_FOUND,
+            "Not there",
+            format!("There is no such {what}."),
+        ),
+        Refusal::Faults(faults) => (StatusCode::BAD_REQUEST, "Not understood", sentences(faults)),
+        Refusal::Conflict { detail, .. } => (StatusCode::CONFLICT, "Not now", detail),
+        Refusal::KeyReused => {
+            let text = "This form was sent before, with other values, and was done then. Nothing was done now: \
+                        open a new form.";
+            (StatusCode::CONFLICT, "Done already", text.into())
+        }
+        Refusal::Unavailable(cause) => {
+            tracing::error!(cause, "a page was refused");
+            let text = "The database cannot be reached just now; try again in a moment.";
+            (StatusCode::SERVICE_UNAVAILABLE, "Not just now", text.into())
+        }
+        other => {
+            tracing::error!(refusal = ?other, "a page was refused");
+            let text = format!(
+                "Something went wrong inside. The log says what, under {}.",
+                frame.request
+            );
+            (StatusCode::INTERNAL_SERVER_ERROR, "Our own fault", text)
+        }
+    };
+    page(
+        status,
+        &Message {
+            frame,
+            heading,
+            text,
+        },
+    )
+}

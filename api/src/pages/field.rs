@@ -1,0 +1,272 @@
+//! A field of a form as it is shown: what it is called, what was typed, what is wrong with it.
+
+use plugwell_domain::fault::{Fault, FaultCode};
+
+/// How a field is filled in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Input {
+    /// Freely.
+    Text,
+    /// With a number, and perhaps a unit.
+    Figures,
+    /// With digits alone.
+    Digits,
+    /// By choosing one.
+    One,
+    /// By ticking some.
+    Several,
+}
+
+/// One that can be chosen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Choice {
+    /// What is sent.
+    pub value: String,
+    /// How it reads.
+    pub words: String,
+    /// Whether it is chosen.
+    pub chosen: bool,
+}
+
+impl Choice {
+    /// The words of a closed list, and which of them are chosen.
+    pub fn of_words(words: &[&str], chosen: impl Fn(&str) -> bool) -> Vec<Self> {
+        let choice = |word: &&str| Self {
+            value: (*word).to_owned(),
+            words: if word.contains(' ') {
+                (*word).to_owned()
+            } else {
+                word.replace('_', " ")
+            },
+            chosen: chosen(word),
+        };
+        words.iter().map(choice).collect()
+    }
+}
+
+/// A field.
+#[derive(Debug, Clone)]
+pub(super) struct Field {
+    /// Its name in the form, and its place on the page.
+    pub name: &'static str,
+    /// What people call it.
+    pub label: &'static str,
+    /// The unit that counts where none is typed.
+    pub unit: String,
+    /// Whether it has to be filled in.
+    pub needed: bool,
+    /// A word of help.
+    pub hint: String,
+    /// How it is filled in.
+    pub input: Input,
+    /// What was typed.
+    pub value: String,
+    /// What can be chosen, or is offered while one types.
+    pub choices: Vec<Choice>,
+    /// What is wrong with it; empty where nothing is.
+    pub fault: String,
+}
+
+impl Field {
+    /// Whether one is chosen from a list.
+    pub fn is_list(&self) -> bool {
+        self.input == Input::One
+    }
+
+    /// Whether some are ticked.
+    pub fn is_boxes(&self) -> bool {
+        self.input == Input::Several
+    }
+
+    /// Whether a number is typed.
+    pub fn is_figures(&self) -> bool {
+        matches!(self.input, Input::Figures | Input::Digits)
+    }
+
+    /// Whether a telephone may show digits alone.
+    pub fn is_digits(&self) -> bool {
+        self.input == Input::Digits
+    }
+
+    /// Whether anything is wrong with it.
+    pub fn is_wrong(&self) -> bool {
+        !self.fault.is_empty()
+    }
+
+    /// The places that say more of it, for whoever hears the page.
+    pub fn described_by(&self) -> String {
+        let told = [(self.is_wrong(), "fault"), (!self.hint.is_empty(), "hint")];
+        let places = told
+            .iter()
+            .filter(|(there, _)| *there)
+            .map(|(_, what)| format!("{}-{what}", self.name));
+        places.collect::<Vec<_>>().join(" ")
+    }
+}
+
+/// Something wrong with a form: the field, where one is to blame, and a sentence.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Wrong {
+    /// The field's name; empty for the form as a whole.
+    pub field: String,
+    /// What is wrong.
+    pub text: String,
+}
+
+impl Wrong {
+    /// What is said of a field that was left open.
+    pub const MISSING: &str = "has to be filled in";
+
+    /// With a field.
+    pub fn with(field: &str, text: impl Into<String>) -> Self {
+        Self {
+            field: field.to_owned(),
+            text: text.into(),
+        }
+    }
+
+    /// With the form as a whole.
+    pub fn all(text: impl Into<String>) -> Self {
+        Self::with("", text)
+    }
+
+    /// What the checks say, by the field that shows the member.
+    pub fn of_fault(fault: &Fault) -> Self {
+        let field = shown_by(&fault.pointer);
+        let text = match (field, fault.code) {
+            ("head", FaultCode::Missing) => "choose a stored head, or describe it below",
+            ("head", FaultCode::NotTogether) => {
+                "either a stored head, or one that is described below"
+            }
+            ("heat_index", FaultCode::Missing) => {
+                "give the heat index it came with, or the plug that was in"
+            }
+            (_, FaultCode::Missing) if fault.detail.ends_with("has to be given") => Self::MISSING,
+            _ => fault.detail.as_str(),
+        };
+        Self::with(field, text)
+    }
+}
+
+/// Adds what the checks found; a field that was not understood has been named already.
+pub(super) fn add(wrong: &mut Vec<Wrong>, faults: &[Fault]) {
+    for more in faults.iter().map(Wrong::of_fault) {
+        if more.field.is_empty() || wrong.iter().all(|known| known.field != more.field) {
+            wrong.push(more);
+        }
+    }
+}
+
+/// The field that shows what a pointer points to.
+fn shown_by(pointer: &str) -> &str {
+    let path = pointer.trim_start_matches(['#', '?', '/']);
+    let path = path.strip_prefix("build/").unwrap_or(path);
+    let member = match path.strip_prefix("head/") {
+        Some(of_head) => of_head,
+        None => path,
+    };
+    match member.split('/').next().unwrap_or_default() {
+        "plug_id" => "part",
+        "place_id" => "place",
+        "head_id" => "head",
+        "base_plug_id" => "base_plug",
+        member => member,
+    }
+}
+
+/// Puts what is wrong to the fields; what remains is said of the form as a whole.
+pub(super) fn put(wrong: &[Wrong], fields: &mut [&mut Field]) -> Vec<Line> {
+    let mut lines = Vec::new();
+    for one in wrong {
+        let place = fields.iter().position(|field| field.name == one.field);
+        let (mut at, mut label) = ("", "");
+        if let Some(field) = place.and_then(|place| fields.get_mut(place)) {
+            (at, label) = (field.name, field.label);
+            if field.fault.is_empty() {
+                field.fault.clone_from(&one.text);
+            }
+        }
+        lines.push((
+            place,
+            Line {
+                at,
+                label,
+                text: one.text.clone(),
+            },
+        ));
+    }
+    // In the order in which the fields stand on the page.
+    lines.sort_by_key(|(place, _)| *place);
+    lines.into_iter().map(|(_, line)| line).collect()
+}
+
+/// A line of the summary above a form.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Line {
+    /// The field that it leads to; empty where none is to blame.
+    pub at: &'static str,
+    /// What the field is called.
+    pub label: &'static str,
+    /// What is wrong.
+    pub text: String,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn field(name: &'static str) -> Field {
+        Field {
+            name,
+            label: "Plugs",
+            unit: String::new(),
+            needed: true,
+            hint: "single ones".into(),
+            input: Input::Figures,
+            value: String::new(),
+            choices: Vec::new(),
+            fault: String::new(),
+        }
+    }
+
+    #[test]
+    fn what_is_wrong_stands_by_its_field_and_in_the_summary() {
+        let faults = [
+            Fault::at("quantity", FaultCode::Missing, "quantity has to be given"),
+            Fault::at("note", FaultCode::WrongForm, "holds a control character"),
+        ];
+        let wrong: Vec<Wrong> = faults.iter().map(Wrong::of_fault).collect();
+        let mut quantity = field("quantity");
+        let lines = put(&wrong, &mut [&mut quantity]);
+        assert_eq!(quantity.fault, "has to be filled in");
+        assert_eq!(quantity.described_by(), "quantity-fault quantity-hint");
+        let told: Vec<_> = lines
+            .iter()
+            .map(|line| (line.at, line.text.as_str()))
+            .collect();
+        assert_eq!(
+            told,
+            [
+                ("", "holds a control character"),
+                ("quantity", "has to be filled in")
+            ]
+        );
+    }
+
+    #[test]
+    fn a_pointer_leads_to_the_field_that_shows_it() {
+        for (pointer, field) in [
+            ("#/head/reach_mm", "reach_mm"),
+            ("#/build/head/reach_mm", "reach_mm"),
+            ("#/electronics/2", "electronics"),
+            ("#/total_cost/minor", "total_cost"),
+            ("#/head", "head"),
+            ("#/head_id", "head"),
+            ("#/build/base_plug_id", "base_plug"),
+            ("#/plug_id", "part"),
+            ("#", ""),
+        ] {
+            assert_eq!(shown_by(pointer), field, "{pointer}");
+        }
+    }
+}

@@ -1,0 +1,170 @@
+//! Places, and plugs that come in, change their place or go to scrap.
+
+use chrono::{DateTime, Utc};
+use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::ledger::commands::{NewPlace, Receipt, Scrapping, Transfer};
+use plugwell_domain::ledger::rules::{self, Rejection};
+use plugwell_domain::ledger::{Place, PlaceKind};
+use plugwell_domain::policy::Policy;
+use plugwell_domain::words::Role;
+use plugwell_store::{Session, StoreError};
+
+use super::refused::{missing, rejected, wrong_place};
+use super::{By, Moved, act, open_place, place_of};
+use crate::service::conflict::Conflict;
+use crate::service::{Refusal, Shop, new_id, now};
+
+/// Makes a bin, a quarantine, a supplier or a job, now.
+///
+/// # Errors
+/// As [`create_place`].
+pub fn add_place(shop: &Shop, place: &NewPlace) -> Result<Place, Refusal> {
+    shop.store
+        .write(|session| create_place(session, place, now()))
+}
+
+/// Makes a bin, a quarantine, a supplier or a job.
+///
+/// # Errors
+/// `duplicate_record` where the name stands already.
+pub fn create_place(
+    session: &mut Session,
+    place: &NewPlace,
+    at: DateTime<Utc>,
+) -> Result<Place, Refusal> {
+    let name = place.name.trim();
+    session
+        .insert_place(new_id(), place.kind, name, at)
+        .map_err(|error| match error {
+            StoreError::Duplicate { .. } => Refusal::conflict(
+                Conflict::DuplicateRecord,
+                format!("there is a {} named {name:?} already", place.kind),
+            ),
+            other => other.into(),
+        })
+}
+
+/// Plugs come in.
+///
+/// # Errors
+/// Unknown part or place, wrong currency, `plug_retired`, `place_retired`.
+pub fn receive(session: &mut Session, by: &By<'_>, policy: &Policy, receipt: &Receipt) -> Moved {
+    let plug = session
+        .plug(receipt.plug_id)?
+        .ok_or_else(|| missing("plug_id", "part"))?;
+    let bin = place_of(session, receipt.place_id, "place_id")?;
+    if bin.kind != PlaceKind::Bin {
+        return Err(wrong_place(
+            "place_id",
+            &bin,
+            "plugs are received into a bin",
+        ));
+    }
+    if let Some(cost) = &receipt.total_cost
+        && cost.currency != policy.values.currency.value
+    {
+        let detail = format!(
+            "the shop keeps its books in {}, not in {}",
+            policy.values.currency.value, cost.currency
+        );
+        return Err(Refusal::fault(Fault::at(
+            "total_cost/currency",
+            FaultCode::WrongCurrency,
+            detail,
+        )));
+    }
+    if plug.retired {
+        return Err(rejected(Rejection::PlugRetired.into()));
+    }
+    if bin.retired {
+        return Err(rejected(Rejection::PlaceRetired.into()));
+    }
+    let supplier = session.place_for(
+        PlaceKind::Supplier,
+        receipt.supplier.trim(),
+        by.at,
+        new_id(),
+    )?;
+    act(session, by, plug.id, &[], |shelf, act| {
+        Ok(rules::receive(shelf, receipt, &supplier, &bin, act))
+    })
+}
+
+/// Plugs change their place.
+///
+/// # Errors
+/// Unknown lot or place; out of quarantine for less than a manager; the rejections of
+/// [`rules::transfer`].
+pub fn transfer(session: &mut Session, by: &By<'_>, transfer: &Transfer) -> Moved {
+    let lot = session
+        .lot(transfer.lot_id)?
+        .ok_or_else(|| missing("lot_id", "lot"))?;
+    let from = place_of(session, transfer.from_place_id, "from_place_id")?;
+    let movable = [PlaceKind::Bin, PlaceKind::Quarantine];
+    match from.kind {
+        PlaceKind::Bin | PlaceKind::Scrap => {}
+        PlaceKind::Quarantine if by.actor.role < Role::Manager => {
+            return Err(Refusal::Forbidden(
+                "only a manager lets plugs out of quarantine".into(),
+            ));
+        }
+        PlaceKind::Quarantine => {}
+        _ => {
+            return Err(wrong_place(
+                "from_place_id",
+                &from,
+                "a transfer starts at a bin or quarantine",
+            ));
+        }
+    }
+    let to = open_place(session, transfer.to_place_id, "to_place_id", &movable)?;
+    act(session, by, lot.plug_id, &[], |shelf, act| {
+        rules::transfer(shelf, transfer, &from, &to, act)
+    })
+}
+
+/// Plugs go into the scrap drum.
+///
+/// # Errors
+/// Unknown part, lot, place or job; from a bin for less than a clerk; the rejections of
+/// [`rules::discard`].
+pub fn discard(session: &mut Session, by: &By<'_>, scrapping: &Scrapping) -> Moved {
+    let plug_id = match (scrapping.plug_id, scrapping.lot_id) {
+        (_, Some(lot)) => {
+            session
+                .lot(lot)?
+                .ok_or_else(|| missing("lot_id", "lot"))?
+                .plug_id
+        }
+        (Some(plug), None) => {
+            session
+                .plug(plug)?
+                .ok_or_else(|| missing("plug_id", "part"))?
+                .id
+        }
+        (None, None) => return Err(missing("lot_id", "lot")),
+    };
+    let from = match (scrapping.place_id, scrapping.job.as_deref()) {
+        (Some(id), _) => place_of(session, id, "place_id")?,
+        (None, Some(job)) => session
+            .place_named(PlaceKind::Job, job.trim())?
+            .ok_or_else(|| missing("job", "job"))?,
+        (None, None) => return Err(missing("place_id", "place")),
+    };
+    if from.kind != PlaceKind::Job && by.actor.role < Role::Clerk {
+        return Err(Refusal::Forbidden(
+            "a tuner scraps from a job; from a bin it takes a clerk".into(),
+        ));
+    }
+    if matches!(from.kind, PlaceKind::Supplier | PlaceKind::Difference) {
+        return Err(wrong_place(
+            "place_id",
+            &from,
+            "plugs are scrapped from a bin, a job or quarantine",
+        ));
+    }
+    let drum = session.scrap_place()?;
+    act(session, by, plug_id, &[from.id], |shelf, act| {
+        rules::discard(shelf, scrapping, &from, &drum, act)
+    })
+}

@@ -1,0 +1,174 @@
+//! Plugs for a job: reserved, issued, given back.
+
+use plugwell_domain::decimal::Length;
+use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::ledger::commands::{Issue, Reserve, Return};
+use plugwell_domain::ledger::rules::{self, Rejection, ReturnPlaces};
+use plugwell_domain::ledger::{MovementKind, PlaceKind, Reservation};
+use plugwell_domain::policy::Policy;
+use plugwell_store::Session;
+use uuid::Uuid;
+
+use super::refused::{missing, rejected, wrong_place};
+use super::{By, Moved, act, open_place, place_of, write};
+use crate::service::{Refusal, new_id};
+
+/// Plugs go to a job.
+///
+/// # Errors
+/// Unknown part, lot, place, build or reservation; the rejections of [`rules::issue`].
+pub fn issue(session: &mut Session, by: &By<'_>, policy: &Policy, issue: &Issue) -> Moved {
+    let plug = session
+        .plug(issue.plug_id)?
+        .ok_or_else(|| missing("plug_id", "part"))?;
+    if let Some(id) = issue.lot_id {
+        let lot = session.lot(id)?.ok_or_else(|| missing("lot_id", "lot"))?;
+        if lot.plug_id != plug.id {
+            let detail = format!("{} is a lot of another part", lot.code);
+            return Err(Refusal::fault(Fault::at(
+                "lot_id",
+                FaultCode::Contradiction,
+                detail,
+            )));
+        }
+    }
+    if let Some(id) = issue.place_id {
+        let place = place_of(session, id, "place_id")?;
+        match place.kind {
+            PlaceKind::Bin => {}
+            PlaceKind::Scrap => return Err(rejected(Rejection::ScrapIsFinal.into())),
+            _ => {
+                return Err(wrong_place(
+                    "place_id",
+                    &place,
+                    "plugs are issued from a bin",
+                ));
+            }
+        }
+    }
+    if let Some(id) = issue.build_id {
+        session
+            .build(id)?
+            .ok_or_else(|| missing("build_id", "build"))?;
+    }
+    let reservation = match issue.reservation_id {
+        None => None,
+        Some(id) => Some(
+            session
+                .reservation(id)?
+                .ok_or_else(|| missing("reservation_id", "reservation"))?,
+        ),
+    };
+    let job = job_of(issue, reservation.as_ref(), plug.id)?;
+    let job = session.place_for(PlaceKind::Job, &job, by.at, new_id())?;
+    let tolerance: Length = policy.values.gap_tolerance_mm.value;
+    act(session, by, plug.id, &[], |shelf, act| {
+        rules::issue(shelf, issue, &job, reservation.as_ref(), tolerance, act)
+    })
+}
+
+/// The job's name: given, or the reservation's; both have to agree, case-blind.
+fn job_of(
+    issue: &Issue,
+    reservation: Option<&Reservation>,
+    plug_id: Uuid,
+) -> Result<String, Refusal> {
+    let given = issue.job.as_deref().map(str::trim);
+    let Some(reservation) = reservation else {
+        return Ok(given.unwrap_or_default().to_owned());
+    };
+    if reservation.plug_id != plug_id {
+        let fault = Fault::at(
+            "reservation_id",
+            FaultCode::Contradiction,
+            "the reservation is for another part",
+        );
+        return Err(Refusal::fault(fault));
+    }
+    if let Some(job) = given
+        && job.to_lowercase() != reservation.job.to_lowercase()
+    {
+        let detail = format!("the reservation is for job {:?}", reservation.job);
+        return Err(Refusal::fault(Fault::at(
+            "job",
+            FaultCode::Contradiction,
+            detail,
+        )));
+    }
+    Ok(reservation.job.clone())
+}
+
+/// Plugs come back from a job.
+///
+/// # Errors
+/// Unknown movement or place; the rejections of [`rules::give_back`].
+pub fn give_back(session: &mut Session, by: &By<'_>, back: &Return) -> Moved {
+    use plugwell_domain::ledger::Returned::{Gapped, Sealed};
+    let issued = session
+        .movement(back.movement_id)?
+        .ok_or_else(|| missing("movement_id", "movement"))?;
+    let bin = match back
+        .place_id
+        .filter(|_| matches!(back.condition, Sealed | Gapped))
+    {
+        None => None,
+        Some(id) => Some(open_place(session, id, "place_id", &[PlaceKind::Bin])?),
+    };
+    let job = session
+        .place(issued.to_place_id)?
+        .ok_or_else(|| Refusal::Fault("a movement without place".into()))?;
+    let (scrap, difference) = (session.scrap_place()?, session.difference_place()?);
+    // What has come back is read under the shelf's lock, since another return may be on its way.
+    let shelf = session.shelf(issued.plug_id, &[job.id])?;
+    if issued.kind == MovementKind::Issue && session.reversal_of(issued.id)?.is_some() {
+        return Err(rejected(Rejection::AlreadyReversed.into()));
+    }
+    let returned = session.returned_of(issued.id)?;
+    write(session, by, issued.plug_id, &shelf, |shelf, act| {
+        let places = ReturnPlaces {
+            job: &job,
+            bin: bin.as_ref(),
+            scrap: &scrap,
+            difference: &difference,
+        };
+        rules::give_back(shelf, back, &issued, returned, places, act)
+    })
+}
+
+/// Keeps plugs for a job.
+///
+/// # Errors
+/// Unknown part; an expiry that has passed; `not_enough_stock`.
+pub fn reserve(session: &mut Session, by: &By<'_>, asked: &Reserve) -> Moved {
+    let plug = session
+        .plug(asked.plug_id)?
+        .ok_or_else(|| missing("plug_id", "part"))?;
+    if asked.expires_at.is_some_and(|at| at <= by.at) {
+        return Err(Refusal::fault(Fault::at(
+            "expires_at",
+            FaultCode::OutOfRange,
+            "that instant has passed",
+        )));
+    }
+    let job = session.place_for(PlaceKind::Job, asked.job.trim(), by.at, new_id())?;
+    let asked = Reserve {
+        job: job.name.clone(),
+        ..asked.clone()
+    };
+    act(session, by, plug.id, &[], |shelf, act| {
+        rules::reserve(shelf, &asked, act)
+    })
+}
+
+/// Gives a reservation back.
+///
+/// # Errors
+/// `NotFound`; `reservation_closed`.
+pub fn release(session: &mut Session, by: &By<'_>, id: Uuid) -> Moved {
+    let reservation = session
+        .reservation(id)?
+        .ok_or(Refusal::NotFound("reservation"))?;
+    act(session, by, reservation.plug_id, &[], |shelf, act| {
+        rules::release(shelf, id, act)
+    })
+}

@@ -1,0 +1,127 @@
+//! Commands that move or reserve stock. Each runs inside a write transaction, takes the shelf of
+//! its part under lock, asks the rules and writes their plan.
+
+mod inward;
+mod job;
+mod refused;
+mod reversal;
+
+pub use inward::{add_place, create_place, discard, receive, transfer};
+pub use job::{give_back, issue, release, reserve};
+pub use refused::sentence;
+pub use reversal::reverse;
+
+use chrono::{DateTime, Utc};
+use plugwell_domain::ledger::rules::{Act, Rejected, Rejection};
+use plugwell_domain::ledger::{Lot, Movement, Place, PlaceKind, Plan, Reservation, Shelf};
+use plugwell_store::Session;
+use uuid::Uuid;
+
+use crate::service::shop::Touched;
+use crate::service::{Actor, Refusal, new_id, now};
+use refused::{missing, rejected, wrong_place};
+
+/// Who gives a command, and the instant that it is written with.
+#[derive(Debug, Clone, Copy)]
+pub struct By<'a> {
+    /// Who.
+    pub actor: &'a Actor,
+    /// When.
+    pub at: DateTime<Utc>,
+}
+
+impl<'a> By<'a> {
+    /// Given now.
+    pub fn now(actor: &'a Actor) -> Self {
+        Self { actor, at: now() }
+    }
+}
+
+/// What a command did.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    /// The movements, in the order they were written.
+    pub movements: Vec<Movement>,
+    /// Lots that were made.
+    pub lots: Vec<Lot>,
+    /// Reservations that were made or changed their state.
+    pub reservations: Vec<Reservation>,
+}
+
+/// An outcome and the shelf that it changed.
+pub type Moved = Result<(Outcome, Vec<Touched>), Refusal>;
+
+fn place_of(session: &mut Session, id: Uuid, field: &str) -> Result<Place, Refusal> {
+    session.place(id)?.ok_or_else(|| missing(field, "place"))
+}
+
+/// A place that something is put into: of a wanted kind and still in use.
+fn open_place(
+    session: &mut Session,
+    id: Uuid,
+    field: &str,
+    kinds: &[PlaceKind],
+) -> Result<Place, Refusal> {
+    let place = place_of(session, id, field)?;
+    if !kinds.contains(&place.kind) {
+        let words: Vec<_> = kinds.iter().map(|k| k.word()).collect();
+        return Err(wrong_place(
+            field,
+            &place,
+            &format!("give one of kind {}", words.join(" or ")),
+        ));
+    }
+    if place.retired {
+        return Err(rejected(Rejection::PlaceRetired.into()));
+    }
+    Ok(place)
+}
+
+/// Runs a rule under the part's lock and writes its plan.
+fn act(
+    session: &mut Session,
+    by: &By<'_>,
+    plug_id: Uuid,
+    also: &[Uuid],
+    rule: impl FnOnce(&Shelf, &mut Act<'_>) -> Result<Plan, Rejected>,
+) -> Moved {
+    let shelf = session.shelf(plug_id, also)?;
+    write(session, by, plug_id, &shelf, rule)
+}
+
+/// Runs a rule on a shelf that is held under its lock, and writes its plan.
+fn write(
+    session: &mut Session,
+    by: &By<'_>,
+    plug_id: Uuid,
+    shelf: &Shelf,
+    rule: impl FnOnce(&Shelf, &mut Act<'_>) -> Result<Plan, Rejected>,
+) -> Moved {
+    let mut new = new_id;
+    let plan = rule(
+        shelf,
+        &mut Act {
+            now: by.at,
+            actor: &by.actor.name,
+            new_id: &mut new,
+        },
+    )
+    .map_err(rejected)?;
+    let applied = session.apply(plug_id, &plan)?;
+    let (ordinal, version, on_shelf) = session
+        .on_shelf(plug_id)?
+        .ok_or_else(|| Refusal::Fault("a part without a shelf".into()))?;
+    let outcome = Outcome {
+        movements: applied.movements,
+        lots: applied.lots,
+        reservations: plan.reservations,
+    };
+    Ok((
+        outcome,
+        vec![Touched {
+            ordinal,
+            version,
+            on_shelf,
+        }],
+    ))
+}

@@ -1,0 +1,49 @@
+//! Steps that visits to the demo shop have in common.
+
+use plugwell_tests::Who;
+
+use crate::browser::Page;
+use crate::demo::Demo;
+
+/// A build of the demo shop, with a choice of parts that meet it.
+pub const BUILD: &str = "Street V8, supercharger at 8 psi";
+
+pub async fn sign_in(page: &Page, demo: &Demo, who: Who) {
+    page.open(demo.url()).await;
+    page.fill("token", demo.token(who)).await;
+    page.follow("main button").await;
+    assert_eq!(page.all("h1").await, ["Find plugs for a build"]);
+}
+
+pub async fn matched(page: &Page, demo: &Demo) {
+    page.open(demo.url()).await;
+    page.choose("build", BUILD).await;
+    page.follow(".stored button").await;
+    assert_eq!(page.all("h1").await, [BUILD]);
+}
+
+/// The parts that the match shows, with what is available of each.
+pub async fn fits(page: &Page) -> Vec<(String, i64)> {
+    let (names, stock) = (page.all(".fit h3").await, page.all(".fit .stock b").await);
+    assert_eq!(names.len(), stock.len());
+    let count = |text: &String| {
+        text.parse()
+            .unwrap_or_else(|_| panic!("{text:?} is no count"))
+    };
+    names.into_iter().zip(stock.iter().map(count)).collect()
+}
+
+pub async fn available(page: &Page, demo: &Demo, part: &str) -> i64 {
+    matched(page, demo).await;
+    let fits = fits(page).await;
+    fits.iter()
+        .find(|(name, _)| name == part)
+        .unwrap_or_else(|| panic!("{part} in {fits:?}"))
+        .1
+}
+
+/// Presses the button that ends a form, and waits for what was booked.
+pub async fn booked(page: &Page) -> String {
+    page.follow(".counter > button").await;
+    page.all(".done .big").await.join(" ")
+}

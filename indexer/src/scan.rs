@@ -10,7 +10,6 @@ use plugwell_domain::plug::Shows;
 use plugwell_domain::requirement::{Demand, Requirement, Strength, set_gap_of};
 use tantivy::DocId;
 
-use crate::alive::living_of;
 use crate::best::{Best, Offer};
 use crate::candidates::{Candidate, Plan};
 use crate::filter::Filter;
@@ -70,12 +69,6 @@ const JOINED_AT_ONCE: usize = 1000;
 /// index: most are found in the first, and then the rest need not be looked at.
 const RINGS: [RangeInclusive<i64>; 3] = [0..=0, 1..=63, 64..=i64::MAX - 1];
 
-/// Documents that may fit, and the musts to be asked of each of them.
-struct Run<'a, 's> {
-    docs: Range<DocId>,
-    open: Vec<(Filter<'a>, &'s Column)>,
-}
-
 /// Parts of one segment that pass every must and still have to be joined with the shelves.
 #[derive(Default)]
 struct Passed {
@@ -108,12 +101,20 @@ impl<'a> Scan<'a> {
         let mut passed = Passed::of(self.question.requirement);
         for (place, segment) in self.view.segments.iter().enumerate() {
             let mut of_segment = best.of_segment();
-            for run in self.runs(segment) {
-                for docs in blocks(run.docs) {
-                    let bits = passing(&run.open, docs.clone());
-                    totals.in_catalogue += self.gather(segment, docs, bits, &mut passed);
-                    if passed.docs.len() > JOINED_AT_ONCE {
-                        self.join(place, &mut passed, &mut totals, &mut of_segment)?;
+            for candidate in self.plan.candidates(&segment.columns.groups, 0) {
+                let group = candidate.group;
+                let filter = |demand: &'a Demand| {
+                    let column = segment.columns.fact(demand.attribute);
+                    (Filter::of(demand, column.keeping), column)
+                };
+                let open: Vec<_> = self.plan.open(group).map(filter).collect();
+                for heat in self.plan.heat.spans() {
+                    for docs in blocks(group.within(&segment.columns, &heat)) {
+                        let bits = passing(&open, docs.clone());
+                        totals.in_catalogue += self.gather(segment, docs, bits, &mut passed);
+                        if passed.docs.len() > JOINED_AT_ONCE {
+                            self.join(place, &mut passed, &mut totals, &mut of_segment)?;
+                        }
                     }
                 }
             }
@@ -121,38 +122,6 @@ impl<'a> Scan<'a> {
             best.take_over(of_segment)?;
         }
         Ok((best.into_offers(), totals))
-    }
-
-    /// The runs of a segment that may hold fits. What they begin with in each column that they will
-    /// be asked for is read at once, so that the memory of all is on its way before the first is
-    /// looked at.
-    fn runs<'s>(&'s self, segment: &'s Segment) -> Vec<Run<'a, 's>> {
-        let columns = &segment.columns;
-        let filter = |demand: &'a Demand| {
-            let column = columns.fact(demand.attribute);
-            (Filter::of(demand, column.keeping), column)
-        };
-        let mut runs = Vec::new();
-        for candidate in self.plan.candidates(&columns.groups, 0) {
-            for heat in self.plan.heat.spans() {
-                let docs = candidate.group.within(columns, &heat);
-                if !docs.is_empty() {
-                    runs.push(Run {
-                        docs,
-                        open: self.plan.open(candidate.group).map(filter).collect(),
-                    });
-                }
-            }
-        }
-        let mut begun = 0;
-        for Run { docs, open } in &runs {
-            begun ^= open.iter().fold(
-                u64::from(columns.ordinal(docs.start)),
-                |begun, (_, column)| begun ^ column.kept_of(docs.start),
-            );
-        }
-        std::hint::black_box(begun);
-        runs
     }
 
     /// Gathers the plugs of a block that pass every must and live, but for those of which nothing
@@ -396,4 +365,16 @@ fn passing(musts: &[(Filter<'_>, &Column)], docs: Range<DocId>) -> u64 {
         }
     }
     passing
+}
+
+/// The documents of some bits that live; how many.
+fn living_of(segment: &Segment, first: DocId, mut bits: u64, living: &mut [DocId; BLOCK]) -> usize {
+    let mut count = 0;
+    while bits != 0 {
+        let doc = first + bits.trailing_zeros();
+        bits &= bits - 1;
+        living[count] = doc;
+        count += usize::from(segment.lives(doc));
+    }
+    count
 }

@@ -17,7 +17,6 @@ use uuid::Uuid;
 
 use crate::IndexError;
 use crate::group::Group;
-use crate::alive::first_retired;
 use crate::schema::{self, Fact, Keeping};
 
 /// Documents that are read at once.
@@ -68,16 +67,7 @@ impl View {
 
     /// Living records.
     pub(crate) fn living(&self) -> u64 {
-        let retired = self
-            .segments
-            .iter()
-            .zip(self.searcher.segment_readers())
-            .map(|(segment, reader)| {
-                (segment.columns.documents..reader.max_doc())
-                    .filter(|doc| segment.lives(*doc))
-                    .count() as u64
-            });
-        self.searcher.num_docs() - retired.sum::<u64>()
+        self.searcher.num_docs()
     }
 }
 
@@ -106,9 +96,8 @@ impl Segment {
 
 /// The columns of one segment; no document of it ever changes.
 pub(crate) struct Columns {
-    /// Documents that a match looks at: all but the retired ones, which stand behind them.
     pub(crate) documents: DocId,
-    pub(crate) key: Numbers,
+    key: Numbers,
     ordinal: Numbers,
     id_halves: [Numbers; 2],
     facts: Vec<Column>,
@@ -137,11 +126,6 @@ impl Column {
         self.keeping.shown(self.values.get_val(doc))
     }
 
-    /// The value of one document as it is kept.
-    pub(crate) fn kept_of(&self, doc: DocId) -> u64 {
-        self.values.get_val(doc)
-    }
-
     /// The values of a run of documents as they are kept.
     #[inline]
     pub(crate) fn kept(&self, docs: Range<DocId>, buffer: &mut [u64; BLOCK]) {
@@ -166,7 +150,7 @@ impl Columns {
             .ok_or_else(|| missing(schema::PRINTED))?;
         let [high, low] = schema::ID_HALVES;
         let mut columns = Self {
-            documents: 0,
+            documents: reader.max_doc(),
             key: numbers(fast, schema::KEY)?,
             ordinal: numbers(fast, schema::ORDINAL)?,
             id_halves: [numbers(fast, high)?, numbers(fast, low)?],
@@ -181,8 +165,6 @@ impl Columns {
             groups: Vec::new(),
             fences: Vec::new(),
         };
-        // Retired records stand behind all others.
-        columns.documents = first_retired(&columns, reader.max_doc());
         let heat = columns.fact(Attr::Heat);
         columns.fences = (0..columns.documents)
             .step_by(BLOCK)

@@ -60,81 +60,115 @@ closed_list! {
     }
 }
 
+/// What to do about each, in the order of the list.
+const SENTENCES: &[(CautionCode, &str)] = &[
+    (
+        CautionCode::ConfirmWithHeadMaker,
+        "Confirm reach, projection and clearance to piston and valves with the head's maker before fitting.",
+    ),
+    (
+        CautionCode::MakersStandAbove,
+        "This is an estimate: the plug maker's sheet and the kit's instructions stand above it.",
+    ),
+    (
+        CautionCode::LicensedPractice,
+        "Local codes and licensed practice stand above this answer.",
+    ),
+    (
+        CautionCode::HighVoltage,
+        "Ignition carries tens of kilovolts: switch it off before touching leads or coils; with a pacemaker keep away.",
+    ),
+    (
+        CautionCode::ColdEngine,
+        "Fit and remove plugs on a cold engine only; a hot head gives up its thread.",
+    ),
+    (
+        CautionCode::LubricatedThreads,
+        "The torque is for dry threads: on lubricated ones the same figure over-tightens.",
+    ),
+    (
+        CautionCode::HowToGap,
+        "Close the gap with a screw-type tool. A coin gauge is workable, but never pry it against the centre electrode \
+                 of a fine-wire tip, and never tap a plug on a bench: that is how plugs are broken.",
+    ),
+    (
+        CautionCode::HeatCapApplied,
+        "The use of the car caps the heat steps.",
+    ),
+    (
+        CautionCode::BelowPracticeBand,
+        "The coil fires a smaller gap than practice sets: practice comes from large V engines, a small one at high boost needs less.",
+    ),
+    (
+        CautionCode::AbovePhysicalLimit,
+        "The gap that was asked for is larger than the coil fires with its reserve kept: expect misfire under load.",
+    ),
+    (
+        CautionCode::CoilTooWeak,
+        "The coil is too weak for this build: no usable gap always fires. Fit a stronger one.",
+    ),
+    (
+        CautionCode::MayMisfireAtTheHighEnd,
+        "A plug at the upper end of the voltage band needs more than the whole coil gives: it may misfire.",
+    ),
+    (
+        CautionCode::GapOutOfRange,
+        "The gap that this engine allows is outside the range that this plug may be bent to: leave it as it is and ask its maker.",
+    ),
+    (
+        CautionCode::ProjectionUnconfirmed,
+        "Fits as far as known: nobody has confirmed the projection. Ask the head's maker for its whole window.",
+    ),
+    (
+        CautionCode::HexUnconfirmed,
+        "Nobody has established the hexagon: see that it enters the plug well.",
+    ),
+    (
+        CautionCode::TerminalUnconfirmed,
+        "Nobody has established the terminal: see that lead or coil boot hold on it.",
+    ),
+    (
+        CautionCode::GapRangeUnconfirmed,
+        "Nobody has established the gap or the range it may be bent to: ask the plug's maker.",
+    ),
+    (
+        CautionCode::ValueUnconfirmed,
+        "The demand lets a value pass that nobody has established.",
+    ),
+    (
+        CautionCode::DiscontinuedPart,
+        "The maker no longer supplies this part: old stock is good stock, but there is no more of it.",
+    ),
+    (
+        CautionCode::SupersededPart,
+        "Another part took this one's place: old stock is good stock, order the new one.",
+    ),
+    (
+        CautionCode::NitrousTip,
+        "With nitrous a projected or fine-wire tip can overheat or break: ask the plug's maker for one that bears it.",
+    ),
+    (
+        CautionCode::AlcoholFuel,
+        "Methanol and E85 change heat and corrosion at the tip: ask the plug's maker for heat range and metal.",
+    ),
+    (
+        CautionCode::BoostLooksLikePsi,
+        "The boost is very low for a blown engine: was psi typed as kPa?",
+    ),
+    (
+        CautionCode::PowerLooksLikeHp,
+        "The power is very high for the engine's size: was horsepower typed as kW?",
+    ),
+    (
+        CautionCode::ReachNeverFitted,
+        "Never fit it: too short bares the head's thread, too long puts thread or strap in the way of piston and valves.",
+    ),
+];
+
 impl CautionCode {
     /// What to do about it.
     pub const fn sentence(self) -> &'static str {
-        match self {
-            Self::ConfirmWithHeadMaker => {
-                "Confirm reach, projection and clearance to piston and valves with the head's maker before fitting."
-            }
-            Self::MakersStandAbove => {
-                "This is an estimate: the plug maker's sheet and the kit's instructions stand above it."
-            }
-            Self::LicensedPractice => "Local codes and licensed practice stand above this answer.",
-            Self::HighVoltage => {
-                "Ignition carries tens of kilovolts: switch it off before touching leads or coils; with a pacemaker keep away."
-            }
-            Self::ColdEngine => {
-                "Fit and remove plugs on a cold engine only; a hot head gives up its thread."
-            }
-            Self::LubricatedThreads => {
-                "The torque is for dry threads: on lubricated ones the same figure over-tightens."
-            }
-            Self::HowToGap => {
-                "Close the gap with a screw-type tool. A coin gauge is workable, but never pry it against the centre electrode \
-                 of a fine-wire tip, and never tap a plug on a bench: that is how plugs are broken."
-            }
-            Self::HeatCapApplied => "The use of the car caps the heat steps.",
-            Self::BelowPracticeBand => {
-                "The coil fires a smaller gap than practice sets: practice comes from large V engines, a small one at high boost needs less."
-            }
-            Self::AbovePhysicalLimit => {
-                "The gap that was asked for is larger than the coil fires with its reserve kept: expect misfire under load."
-            }
-            Self::CoilTooWeak => {
-                "The coil is too weak for this build: no usable gap always fires. Fit a stronger one."
-            }
-            Self::MayMisfireAtTheHighEnd => {
-                "A plug at the upper end of the voltage band needs more than the whole coil gives: it may misfire."
-            }
-            Self::GapOutOfRange => {
-                "The gap that this engine allows is outside the range that this plug may be bent to: leave it as it is and ask its maker."
-            }
-            Self::ProjectionUnconfirmed => {
-                "Fits as far as known: nobody has confirmed the projection. Ask the head's maker for its whole window."
-            }
-            Self::HexUnconfirmed => {
-                "Nobody has established the hexagon: see that it enters the plug well."
-            }
-            Self::TerminalUnconfirmed => {
-                "Nobody has established the terminal: see that lead or coil boot hold on it."
-            }
-            Self::GapRangeUnconfirmed => {
-                "Nobody has established the gap or the range it may be bent to: ask the plug's maker."
-            }
-            Self::ValueUnconfirmed => "The demand lets a value pass that nobody has established.",
-            Self::DiscontinuedPart => {
-                "The maker no longer supplies this part: old stock is good stock, but there is no more of it."
-            }
-            Self::SupersededPart => {
-                "Another part took this one's place: old stock is good stock, order the new one."
-            }
-            Self::NitrousTip => {
-                "With nitrous a projected or fine-wire tip can overheat or break: ask the plug's maker for one that bears it."
-            }
-            Self::AlcoholFuel => {
-                "Methanol and E85 change heat and corrosion at the tip: ask the plug's maker for heat range and metal."
-            }
-            Self::BoostLooksLikePsi => {
-                "The boost is very low for a blown engine: was psi typed as kPa?"
-            }
-            Self::PowerLooksLikeHp => {
-                "The power is very high for the engine's size: was horsepower typed as kW?"
-            }
-            Self::ReachNeverFitted => {
-                "Never fit it: too short bares the head's thread, too long puts thread or strap in the way of piston and valves."
-            }
-        }
+        SENTENCES[self as usize].1
     }
 }
 
@@ -162,5 +196,18 @@ impl Caution {
     pub fn with(mut self, detail: impl AsRef<str>) -> Self {
         self.text = format!("{} {}", self.text, detail.as_ref());
         self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_code_has_its_own_sentence() {
+        assert_eq!(SENTENCES.len(), CautionCode::ALL.len());
+        for (code, (named, _)) in CautionCode::ALL.iter().zip(SENTENCES) {
+            assert_eq!(code, named);
+        }
     }
 }

@@ -191,13 +191,9 @@ async fn shown(shop: web::Data<Shop>, request: HttpRequest, act: Act) -> HttpRes
 /// The form, with the part looked up.
 fn looked_up(shop: &Shop, frame: Frame, act: Act, typed: &Typed) -> Result<Reply, Refusal> {
     let mut found = found(shop, typed)?;
-    // Whoever looks a part up sees it: there is nothing to warn of.
-    let wrong: Vec<_> = found
-        .wrong
-        .take()
-        .filter(|_| found.card.is_none())
-        .into_iter()
-        .collect();
+    // Whoever looks a part up sees it, or chooses: there is nothing to warn of.
+    let seen = found.card.is_some() || !found.parts.is_empty();
+    let wrong: Vec<_> = found.wrong.take().filter(|_| !seen).into_iter().collect();
     let status = if wrong.is_empty() {
         StatusCode::OK
     } else {

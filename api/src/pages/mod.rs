@@ -29,10 +29,14 @@ use crate::pages::answer::{Message, page};
 use crate::service::{Shop, access};
 
 const STYLE: &str = include_str!("../../templates/plugwell.css");
+const ICON: &str = include_str!("../../templates/plugwell.svg");
 
 /// What the link to the stylesheet carries: another one for another stylesheet.
-static STYLE_MARK: LazyLock<String> =
-    LazyLock::new(|| access::hashed(STYLE).chars().take(16).collect());
+static STYLE_MARK: LazyLock<String> = LazyLock::new(|| mark(STYLE));
+
+fn mark(text: &str) -> String {
+    access::hashed(text).chars().take(16).collect()
+}
 
 /// Paths that take POST beside GET, and the one that takes nothing else.
 const POSTED: &[&str] = &["/sign-in", "/receive", "/issue", "/scrap"];
@@ -52,7 +56,8 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(at("/issue", counter::issue_form).route(web::post().to(counter::issue)))
         .service(at("/scrap", counter::scrap_form).route(web::post().to(counter::scrap)))
         .service(at("/booked", booked::show))
-        .service(at("/assets/plugwell.css", style));
+        .service(at("/assets/plugwell.css", style))
+        .service(at("/assets/plugwell.svg", icon));
 }
 
 /// A path that is looked at.
@@ -125,29 +130,35 @@ async fn not_so(shop: web::Data<Shop>, request: HttpRequest) -> Result<HttpRespo
     Ok(answer)
 }
 
-/// The stylesheet; kept for good under the mark of this very one.
 async fn style(request: HttpRequest) -> HttpResponse {
-    let mark = STYLE_MARK.as_str();
+    asset(&request, "text/css; charset=utf-8", STYLE, &STYLE_MARK)
+}
+
+async fn icon(request: HttpRequest) -> HttpResponse {
+    asset(&request, "image/svg+xml", ICON, &mark(ICON))
+}
+
+/// What a page draws on; kept for good where the address names the mark of this very one.
+fn asset(request: &HttpRequest, media: &str, body: &'static str, mark: &str) -> HttpResponse {
     let tag = format!("\"{mark}\"");
     let kept = if request.query_string() == mark {
         "private, max-age=31536000, immutable"
     } else {
         "private, no-cache"
     };
-    let known = request
-        .headers()
-        .get(IF_NONE_MATCH)
-        .is_some_and(|known| known.as_bytes() == tag.as_bytes());
-    let mut answer = if known {
+    let known = request.headers().get(IF_NONE_MATCH);
+    let is_known = known.is_some_and(|known| known.as_bytes() == tag.as_bytes());
+    let mut answer = if is_known {
         HttpResponse::NotModified()
     } else {
         HttpResponse::Ok()
     };
     answer
         .insert_header((ETAG, tag))
-        .insert_header((CACHE_CONTROL, kept));
-    if known || request.method() == Method::HEAD {
-        return answer.content_type("text/css; charset=utf-8").finish();
+        .insert_header((CACHE_CONTROL, kept))
+        .content_type(media);
+    if is_known || request.method() == Method::HEAD {
+        return answer.finish();
     }
-    answer.content_type("text/css; charset=utf-8").body(STYLE)
+    answer.body(body)
 }

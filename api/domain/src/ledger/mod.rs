@@ -7,6 +7,7 @@
 
 pub mod commands;
 mod draft;
+mod giving_back;
 mod picking;
 mod rejection;
 pub mod rules;

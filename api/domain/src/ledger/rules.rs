@@ -5,16 +5,17 @@
 use chrono::TimeDelta;
 use uuid::Uuid;
 
-use super::commands::{Issue, Receipt, Reserve, Return, Scrapping, Transfer};
+use super::commands::{Issue, Receipt, Reserve, Scrapping, Transfer};
 use super::draft::Draft;
 use super::shelf::near;
 use super::{
     Condition, Holding, Lot, Movement, MovementKind, Place, PlaceKind, Plan, Reservation,
-    ReservationState, Returned, ScrapReason, Shelf,
+    ReservationState, Shelf,
 };
 use crate::decimal::Length;
 
 pub use super::draft::Act;
+pub use super::giving_back::{ReturnPlaces, give_back};
 pub use super::picking::{Pick, Spot, pick, pick_leaving, serves};
 pub use super::rejection::{Rejected, Rejection};
 
@@ -76,13 +77,7 @@ pub fn issue(
                 .ok_or(Rejection::ReservationClosed)?,
         ),
     };
-    let named_lot = issue.lot_id.and_then(|id| shelf.lot(id));
-    if let (Some(lot), Some(wanted)) = (named_lot, issue.gap_mm)
-        && lot.condition == Condition::Gapped
-        && !lot
-            .gap_mm
-            .is_some_and(|gap| near(gap, Some(wanted), tolerance))
-    {
+    if names_another_gap(shelf, issue, tolerance) {
         return Err(Rejection::WrongGap.into());
     }
     // A lot that the clerk names serves whatever gap it has.
@@ -124,133 +119,37 @@ pub fn issue(
         movement.odometer_km = issue.odometer_km;
         movement.gap_mm = issue.gap_mm;
     }
-    if let Some(own) = own {
-        let mut drawn = own.clone();
-        drawn.open_quantity = (own.open_quantity - issue.quantity).max(0);
-        if drawn.open_quantity == 0 {
-            drawn.state = ReservationState::Issued;
-        }
-        draft.plan.reservations.push(drawn);
-    }
+    draft
+        .plan
+        .reservations
+        .extend(own.map(|own| drawn(own, issue.quantity)));
     Ok(draft.finish())
 }
 
-/// Where what comes back can go.
-#[derive(Debug, Clone, Copy)]
-pub struct ReturnPlaces<'a> {
-    /// The job that it comes from.
-    pub job: &'a Place,
-    /// The bin it goes to, where it goes back.
-    pub bin: Option<&'a Place>,
-    /// The scrap drum.
-    pub scrap: &'a Place,
-    /// The difference account, over which a lot becomes another.
-    pub difference: &'a Place,
-}
-
-/// Job → bin for what is sealed or gapped, job → scrap drum for anything else.
-///
-/// `returned` is what has come back of the issue already: the sum of the movements that answer it
-/// and stand. The shelf has to show the job.
-///
-/// # Errors
-/// `not_an_issue`, `not_sealed`, `more_than_issued`, `not_enough_stock`.
-pub fn give_back(
-    shelf: &Shelf,
-    back: &Return,
-    issued: &Movement,
-    returned: i64,
-    places: ReturnPlaces<'_>,
-    act: &mut Act<'_>,
-) -> Result<Plan, Rejected> {
-    if issued.kind != MovementKind::Issue {
-        return Err(Rejection::NotAnIssue.into());
-    }
-    // A lot that has nothing left, in the job or elsewhere, is not on the shelf.
-    let lot = shelf.lot(issued.lot_id);
-    if back.condition == Returned::Sealed && lot.is_some_and(|l| l.condition != Condition::Sealed) {
-        return Err(Rejection::NotSealed.into());
-    }
-    if returned + back.quantity > issued.quantity {
-        return Err(Rejection::MoreThanIssued.into());
-    }
-    let in_job = shelf.sum(|l, h| l.id == issued.lot_id && h.place_id == places.job.id);
-    let Some(lot) = lot.filter(|_| in_job >= back.quantity) else {
-        return Err(shelf.not_enough(in_job));
+/// Whether the lot that an issue names is set to another gap than the one that it wants.
+fn names_another_gap(shelf: &Shelf, issue: &Issue, tolerance: Length) -> bool {
+    let named = issue.lot_id.and_then(|id| shelf.lot(id));
+    let (Some(lot), Some(wanted)) = (named, issue.gap_mm) else {
+        return false;
     };
-    let mut draft = Draft::of(shelf, act);
-    let job = Spot::from(places.job);
-    let mut made = match (back.condition, places.bin) {
-        (Returned::Sealed, Some(bin)) => {
-            draft.take(MovementKind::Return, lot, job, bin.into(), back.quantity);
-            draft.finish()
-        }
-        (Returned::Gapped, Some(bin))
-            if lot.condition == Condition::Gapped && lot.gap_mm == back.gap_mm =>
-        {
-            draft.take(MovementKind::Return, lot, job, bin.into(), back.quantity);
-            draft.finish()
-        }
-        (Returned::Gapped, Some(bin)) => {
-            let descended = descend(lot, back, (draft.act.new_id)());
-            let pair = (draft.act.new_id)();
-            let over = Spot::from(places.difference);
-            draft
-                .take(MovementKind::Return, lot, job, over, back.quantity)
-                .pair_id = Some(pair);
-            draft
-                .take(
-                    MovementKind::Return,
-                    &descended,
-                    over,
-                    bin.into(),
-                    back.quantity,
-                )
-                .pair_id = Some(pair);
-            draft.plan.new_lots.push(descended);
-            draft.finish()
-        }
-        // The body's check asks for a bin; plugs that could go back are never scrapped for want of one.
-        (Returned::Sealed | Returned::Gapped, None) => return Err(shelf.not_enough(0)),
-        (Returned::Fitted | Returned::Handled | Returned::Dropped, _) => {
-            let movement = draft.take(
-                MovementKind::Scrapping,
-                lot,
-                job,
-                places.scrap.into(),
-                back.quantity,
-            );
-            movement.reason = Some(scrap_reason(back.condition).word().to_owned());
-            draft.finish()
-        }
+    let has_it = lot
+        .gap_mm
+        .is_some_and(|gap| near(gap, Some(wanted), tolerance));
+    lot.condition == Condition::Gapped && !has_it
+}
+
+/// A reservation after so many of its plugs went out.
+fn drawn(own: &Reservation, quantity: i64) -> Reservation {
+    let open_quantity = (own.open_quantity - quantity).max(0);
+    let state = if open_quantity == 0 {
+        ReservationState::Issued
+    } else {
+        own.state
     };
-    for movement in &mut made.movements {
-        // Of a pair only what leaves the job answers the issue, so that a sum over the answers
-        // counts each plug once.
-        movement.answers = (movement.from_place_id == places.job.id).then_some(issued.id);
-        movement.job = Some(places.job.name.clone());
-    }
-    Ok(made)
-}
-
-fn scrap_reason(condition: Returned) -> ScrapReason {
-    match condition {
-        Returned::Fitted => ScrapReason::Fitted,
-        Returned::Dropped => ScrapReason::Dropped,
-        Returned::Sealed | Returned::Gapped | Returned::Handled => ScrapReason::Other,
-    }
-}
-
-fn descend(lot: &Lot, back: &Return, id: Uuid) -> Lot {
-    Lot {
-        id,
-        code: String::new(),
-        quantity_received: back.quantity,
-        total_cost: None,
-        condition: Condition::Gapped,
-        gap_mm: back.gap_mm,
-        from_lot_id: Some(lot.id),
-        ..lot.clone()
+    Reservation {
+        open_quantity,
+        state,
+        ..own.clone()
     }
 }
 

@@ -282,21 +282,7 @@ fn choose(
     found: &mut Findings,
 ) -> Option<Chosen> {
     if let Some(asked) = engine.gap_mm {
-        if let Some(limit) = limit.filter(|limit| asked > *limit) {
-            let detail = format!("It fires up to {}.", length(limit));
-            found
-                .cautions
-                .push(Caution::of(CautionCode::AbovePhysicalLimit).with(detail));
-        }
-        let reason = format!(
-            "You asked for a gap of {}: the plug has to take it.",
-            length(asked)
-        );
-        return Some(Chosen {
-            set: asked,
-            reason,
-            basis: BasisKind::Caller.into(),
-        });
+        return Some(as_asked(asked, limit, found));
     }
     if band.is_none() {
         found.ask("power_kw", "What power does the engine make as built? The gap is set by it: measure it, or ask the kit's maker.");
@@ -352,6 +338,25 @@ fn choose(
             }
         }
     })
+}
+
+/// The caller's gap, whatever the coil fires.
+fn as_asked(asked: Length, limit: Option<Length>, found: &mut Findings) -> Chosen {
+    if let Some(limit) = limit.filter(|limit| asked > *limit) {
+        let detail = format!("It fires up to {}.", length(limit));
+        found
+            .cautions
+            .push(Caution::of(CautionCode::AbovePhysicalLimit).with(detail));
+    }
+    let reason = format!(
+        "You asked for a gap of {}: the plug has to take it.",
+        length(asked)
+    );
+    Chosen {
+        set: asked,
+        reason,
+        basis: BasisKind::Caller.into(),
+    }
 }
 
 /// Two figures, since it is an estimate.

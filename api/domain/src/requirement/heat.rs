@@ -48,20 +48,10 @@ pub(super) fn heat(
         ),
     };
     if capped {
-        let detail = format!(
-            "The rule alone asks for {}, {} use takes at most {}.",
-            steps(by_rule),
-            engine.purpose,
-            cap.value
-        );
-        found
-            .cautions
-            .push(Caution::of(CautionCode::HeatCapApplied).with(detail));
+        found.cautions.push(cut(by_rule, cap.value, engine.purpose));
     }
     if gain == Gain::Unknown && engine.heat_steps.is_none() {
-        let ask = "How much power, or else boost, has the engine gained? Measure it, or ask the kit's maker; \
-                   give power_kw and base_power_kw, or boost_kpa and base_boost_kpa.";
-        found.ask(Attr::Heat.word(), ask);
+        found.ask(Attr::Heat.word(), GAINED);
     }
     let target: HeatIndex = Decimal(base.0 + i64::from(taken) * STEP);
     let (min, max) = window(base, target, cap.value, values);
@@ -88,6 +78,17 @@ pub(super) fn heat(
         target_index: Some(target),
         capped,
     }
+}
+
+/// What to ask where neither power nor boost tells what the engine has gained.
+const GAINED: &str = "How much power, or else boost, has the engine gained? Measure it, or ask the kit's maker; \
+                      give power_kw and base_power_kw, or boost_kpa and base_boost_kpa.";
+
+/// The caution that the cap of a use cut the rule's figure.
+fn cut(by_rule: u32, cap: u32, purpose: Use) -> Caution {
+    let rule = steps(by_rule);
+    let detail = format!("The rule alone asks for {rule}, {purpose} use takes at most {cap}.");
+    Caution::of(CautionCode::HeatCapApplied).with(detail)
 }
 
 /// What the engine has gained over its base.

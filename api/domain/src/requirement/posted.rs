@@ -1,6 +1,6 @@
 //! Reads a requirement that another program posts.
 
-use serde_json::Value;
+use serde_json::{Map, Value};
 
 use super::{
     Basis, BasisKind, Context, Demand, GapNeed, HeatNeed, Quantity, Requirement, Strength, Test,
@@ -65,28 +65,27 @@ pub(super) fn read(value: &Value) -> Result<Requirement, Vec<Fault>> {
         |read: Result<Option<f64>, Fault>| read.map_err(|f| faults.push(f)).ok().flatten();
     let target = keep(number("heat", "target_index", target_fault));
     let set = keep(number("gap", "set_mm", |gap| bound_fault("gap_mm", gap)));
-    let total = match member(map, "quantity")
-        .and_then(|v| v.get("total"))
-        .filter(|v| !v.is_null())
-    {
-        None => None,
-        Some(value) => match value
-            .as_u64()
-            .and_then(|n| u32::try_from(n).ok())
-            .filter(|n| (1..=1_000_000).contains(n))
-        {
-            Some(total) => Some(total),
-            None => {
-                let detail = format!("total is a whole number from 1 to 1000000, not {value}");
-                faults.push(Fault::at("quantity/total", FaultCode::OutOfRange, detail));
-                None
-            }
-        },
-    };
+    let total = total(map).map_err(|f| faults.push(f)).ok().flatten();
     if !faults.is_empty() {
         return Err(faults);
     }
     Ok(assembled(demands, target, set, total))
+}
+
+/// The plugs of a set.
+fn total(map: &Map<String, Value>) -> Result<Option<u32>, Fault> {
+    let given = member(map, "quantity").and_then(|v| v.get("total"));
+    let Some(value) = given.filter(|v| !v.is_null()) else {
+        return Ok(None);
+    };
+    let whole = value.as_u64().and_then(|n| u32::try_from(n).ok());
+    match whole.filter(|n| (1..=1_000_000).contains(n)) {
+        Some(total) => Ok(Some(total)),
+        None => {
+            let detail = format!("total is a whole number from 1 to 1000000, not {value}");
+            Err(Fault::at("quantity/total", FaultCode::OutOfRange, detail))
+        }
+    }
 }
 
 /// The fault of a target: it may lie beyond the coldest plug by all the steps that there can be.

@@ -93,7 +93,7 @@ pub struct Fed {
     pub id: Uuid,
     /// Its place in the shelf table; it never changes.
     pub ordinal: u32,
-    /// The record as it is now; `None` where it is gone. A retired record leaves the index too.
+    /// The record as it is now; `None` where it is gone. No match sees a retired one.
     pub record: Option<Plug>,
 }
 
@@ -223,7 +223,7 @@ impl Index {
     /// The records that a few typed words mean, best first: those of this very part number or
     /// barcode, those whose part number begins so (case and separators do not matter), then by
     /// the words of maker and description, where one wrong letter is forgiven. Where no record has
-    /// all the words, those that have some.
+    /// all the words, those that have some. Retired records are among them.
     ///
     /// # Errors
     /// Where the index cannot be read.

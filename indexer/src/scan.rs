@@ -10,6 +10,7 @@ use plugwell_domain::plug::Shows;
 use plugwell_domain::requirement::{Demand, Requirement, Strength, set_gap_of};
 use tantivy::DocId;
 
+use crate::alive::living_of;
 use crate::best::{Best, Offer};
 use crate::candidates::{Candidate, Plan};
 use crate::filter::Filter;
@@ -365,16 +366,4 @@ fn passing(musts: &[(Filter<'_>, &Column)], docs: Range<DocId>) -> u64 {
         }
     }
     passing
-}
-
-/// The documents of some bits that live; how many.
-fn living_of(segment: &Segment, first: DocId, mut bits: u64, living: &mut [DocId; BLOCK]) -> usize {
-    let mut count = 0;
-    while bits != 0 {
-        let doc = first + bits.trailing_zeros();
-        bits &= bits - 1;
-        living[count] = doc;
-        count += usize::from(segment.lives(doc));
-    }
-    count
 }

@@ -16,6 +16,7 @@ use tantivy::{DocId, Searcher, SegmentReader};
 use uuid::Uuid;
 
 use crate::IndexError;
+use crate::alive::first_retired;
 use crate::group::Group;
 use crate::schema::{self, Fact, Keeping};
 
@@ -67,7 +68,16 @@ impl View {
 
     /// Living records.
     pub(crate) fn living(&self) -> u64 {
-        self.searcher.num_docs()
+        let retired = self
+            .segments
+            .iter()
+            .zip(self.searcher.segment_readers())
+            .map(|(segment, reader)| {
+                (segment.columns.documents..reader.max_doc())
+                    .filter(|doc| segment.lives(*doc))
+                    .count() as u64
+            });
+        self.searcher.num_docs() - retired.sum::<u64>()
     }
 }
 
@@ -96,8 +106,9 @@ impl Segment {
 
 /// The columns of one segment; no document of it ever changes.
 pub(crate) struct Columns {
+    /// Documents that a match looks at: all but the retired ones, which stand behind them.
     pub(crate) documents: DocId,
-    key: Numbers,
+    pub(crate) key: Numbers,
     ordinal: Numbers,
     id_halves: [Numbers; 2],
     facts: Vec<Column>,
@@ -150,7 +161,7 @@ impl Columns {
             .ok_or_else(|| missing(schema::PRINTED))?;
         let [high, low] = schema::ID_HALVES;
         let mut columns = Self {
-            documents: reader.max_doc(),
+            documents: 0,
             key: numbers(fast, schema::KEY)?,
             ordinal: numbers(fast, schema::ORDINAL)?,
             id_halves: [numbers(fast, high)?, numbers(fast, low)?],
@@ -165,6 +176,8 @@ impl Columns {
             groups: Vec::new(),
             fences: Vec::new(),
         };
+        // Retired records stand behind all others.
+        columns.documents = first_retired(&columns, reader.max_doc());
         let heat = columns.fact(Attr::Heat);
         columns.fences = (0..columns.documents)
             .step_by(BLOCK)

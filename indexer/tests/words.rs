@@ -236,6 +236,16 @@ fn what_is_deleted_or_changed_is_found_as_it_is_now() {
 }
 
 #[test]
+fn a_retired_record_is_found_but_not_counted() {
+    let shop = shop();
+    let mut retired = record(0, PlugData::named("Ferrowick", "FW-3207"));
+    retired.retired = true;
+    shop.index.feed(vec![fed(0, retired)], 10).unwrap();
+    assert_eq!(shop.index.count(), 5);
+    assert_eq!(shop.find("FW-3207"), ["FW-3207", "fw3207", "FW-3207-4"]);
+}
+
+#[test]
 fn long_text_and_odd_characters_are_borne() {
     let long = "x".repeat(80);
     let catalogue = Catalogue::of(&[

@@ -176,6 +176,9 @@ fn a_part_is_looked_up_before_it_is_booked() {
             .contains(&format!("name=\"plug_id\" value=\"{part}\""))
             && several.html.contains(&other)
     );
+    // Looking up is no fault.
+    let looked = clerk.get("/scrap?part=invented").expect(200);
+    assert!(looked.html.contains("Which of these?") && !looked.html.contains("role=\"alert\""));
     assert_eq!(in_bins(&shop, &part), 20);
     sent("fw 9300").expect(303);
     assert_eq!(in_bins(&shop, &part), 19);
@@ -269,4 +272,7 @@ fn the_stylesheet_is_kept_under_its_own_mark() {
         .get(format!("{}/assets/plugwell.css", shop.url()))
         .header("if-none-match", etag);
     assert_eq!(again.send().expect("an answer").status(), 304);
+    let icon = nobody.get("/assets/plugwell.svg").expect(200);
+    assert_eq!(icon.header("content-type"), "image/svg+xml");
+    assert!(page.contains("href=\"/assets/plugwell.svg\""));
 }

@@ -7,7 +7,7 @@ use plugwell_domain::build::{Build, Head};
 use plugwell_domain::fault::{Check, Fault, FaultCode};
 use plugwell_domain::heat_scale::HeatScaleData;
 use plugwell_domain::ledger::commands::{
-    Issue, NewPlace, Receipt, Reserve, Return, Reversal, Scrapping, Transfer,
+    Issue, NewPlace, PlaceName, Receipt, Reserve, Return, Reversal, Scrapping, Transfer,
 };
 use plugwell_domain::plug::PlugData;
 use serde::de::DeserializeOwned;
@@ -86,6 +86,17 @@ bodies!(
     Reversal,
     Reserve
 );
+
+impl Body for PlaceName {
+    const FLAGS: &'static [(&'static str, &'static str)] = &[(
+        "retired",
+        "Nothing more is put into it; what lies there can still be taken out.",
+    )];
+
+    fn read(value: Value) -> Result<Self, Vec<Fault>> {
+        checked(value)
+    }
+}
 
 impl Body for PlugData {
     const FLAGS: &'static [(&'static str, &'static str)] = &[(

@@ -1,18 +1,22 @@
 //! Places: suppliers, bins, jobs, quarantine, scrap, difference.
 
-use actix_web::{get, post, web};
-use plugwell_domain::ledger::commands::NewPlace;
+use actix_web::{get, patch, post, web};
+use plugwell_domain::ledger::commands::{NewPlace, PlaceName};
 use plugwell_domain::ledger::{Place, PlaceKind};
 use utoipa::IntoParams;
 use uuid::Uuid;
 
-use crate::http::answer::{Answer, ask, created, page, record};
-use crate::http::etag::IfNoneMatch;
+use crate::http::answer::{Answer, ask, changed, created, page, record};
+use crate::http::body::Patch;
+use crate::http::etag::{IfMatch, IfNoneMatch};
 use crate::http::paging::{Page, PageQuery, Paging};
+use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
-use crate::http::request::{Checked, Id};
+use crate::http::request::{Checked, Id, Unread};
 use crate::service::{Shop, stock, stock_lists};
 
+/// What a PATCH changes of a place.
+type PlacePatch = Patch<PlaceName>;
 /// One page of places.
 type PlacePage = Page<Place>;
 
@@ -83,4 +87,34 @@ pub async fn create_place(shop: web::Data<Shop>, body: Checked<NewPlace>) -> Ans
 pub async fn get_place(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Answer {
     let found = ask(&shop, move |shop| stock_lists::place(shop, id.0)).await?;
     record(found.version, &known, &found)
+}
+
+/// Renames or retires a bin or a quarantine by a JSON merge patch.
+#[utoipa::path(
+    operation_id = "patch_place", tag = "stock", params(Id),
+    request_body(content((PlacePatch = "application/json"), (PlacePatch = "application/merge-patch+json"))),
+    responses(
+        (status = 200, description = "The place as it is now.", body = Place),
+        (status = 409, description = "`duplicate_record`.")
+    )
+)]
+#[patch("/v1/stock/places/{id}")]
+pub async fn patch_place(
+    shop: web::Data<Shop>,
+    id: Id,
+    expected: IfMatch,
+    body: Unread<PlacePatch>,
+) -> Answer {
+    let now = ask(&shop, move |shop| {
+        stock_lists::place(shop, id.0)?;
+        let patch = body.read()?;
+        Ok::<_, Problem>(stock::patch_place(
+            shop,
+            id.0,
+            |version| expected.check(version),
+            &patch.members,
+        )?)
+    });
+    let now = now.await?;
+    changed(&shop, now.version, &now)
 }

@@ -145,6 +145,7 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/stock/places",                         Reader,  "list_places"),
     post("/v1/stock/places",                         Clerk,   "create_place"),
     get ("/v1/stock/places/{id}",                    Reader,  "get_place"),
+    change("PATCH",  "/v1/stock/places/{id}",        Clerk,   "patch_place"),
     get ("/v1/stock/lots",                           Reader,  "list_lots"),
     get ("/v1/stock/lots/{id}",                      Reader,  "get_lot"),
     get ("/v1/stock/levels",                         Reader,  "list_levels"),
@@ -188,6 +189,7 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(policy::get_policy).service(policy::put_policy)
         .service(matches::derive_requirement).service(matches::match_plugs)
         .service(places::list_places).service(places::create_place).service(places::get_place)
+        .service(places::patch_place)
         .service(lots::list_lots).service(lots::get_lot).service(lots::list_levels)
         .service(movements::list_movements).service(movements::get_movement)
         .service(movements::receive).service(movements::issue).service(movements::give_back)

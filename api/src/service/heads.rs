@@ -48,7 +48,7 @@ pub fn create(shop: &Shop, head: &Head) -> Result<Stored<Head>, Refusal> {
 ///
 /// # Errors
 /// Every fault.
-pub(super) fn patched<T>(old: &T, patch: &Map<String, Value>) -> Result<T, Refusal>
+pub(in crate::service) fn patched<T>(old: &T, patch: &Map<String, Value>) -> Result<T, Refusal>
 where
     T: serde::Serialize + serde::de::DeserializeOwned + Check,
 {

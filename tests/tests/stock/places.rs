@@ -167,3 +167,37 @@ fn suppliers_and_jobs_are_made_on_first_use_and_met_case_blind() {
         assert_eq!((names("supplier", &supplier), names("job", &job)), (1, 1));
     }
 }
+
+#[test]
+fn a_retired_bin_takes_nothing_more_and_gives_what_it_has() {
+    for shop in shared() {
+        let shelf = Shelf::with(shop, 8);
+        let path = format!("/v1/stock/places/{}", shelf.bin_id);
+        let renamed = shop
+            .patch(Who::Clerk, &path, &json!({ "name": unique("Rack, new") }))
+            .expect(200);
+        assert_eq!(renamed.json["version"], 2);
+        shop.patch(Who::Clerk, &path, &json!({ "name": null, "retired": true }))
+            .refused_for(&["#/name missing"]);
+        let retired = shop
+            .patch(Who::Clerk, &path, &json!({ "retired": true }))
+            .expect(200);
+        assert_eq!(
+            (&retired.json["retired"], &retired.json["name"]),
+            (&json!(true), &renamed.json["name"])
+        );
+        let receipt = plugwell_tests::bodies::receipt(&shelf.plug_id, &shelf.bin_id, 4);
+        shop.once(Who::Clerk, "/v1/stock/receipts", &receipt)
+            .problem(409, "place_retired");
+        let issue = plugwell_tests::bodies::issue(&shelf.plug_id, &unique("J"), 4);
+        shop.once(Who::Clerk, "/v1/stock/issues", &issue)
+            .expect(201);
+        let job = plugwell_tests::bodies::place(shop, "job", &unique("J"));
+        shop.patch(
+            Who::Clerk,
+            &format!("/v1/stock/places/{job}"),
+            &json!({ "retired": true }),
+        )
+        .problem(400, "invalid");
+    }
+}

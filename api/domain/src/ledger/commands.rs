@@ -1,7 +1,7 @@
 //! The bodies of the commands that move or reserve stock: one type per kind.
 
 use chrono::{DateTime, Utc};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::{Condition, Money, QUANTITY_MAX, Returned, ScrapReason};
@@ -171,6 +171,16 @@ pub struct Reserve {
     /// When it runs out; null keeps it until issued or released.
     #[serde(default)]
     pub expires_at: Option<DateTime<Utc>>,
+}
+
+/// What a place is called: all of it that can change, besides retiring it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct PlaceName {
+    /// What people call it.
+    #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 80))]
+    pub name: String,
 }
 
 /// A place to be made.
@@ -370,6 +380,12 @@ impl Check for Reserve {
         .into_iter()
         .flatten()
         .collect()
+    }
+}
+
+impl Check for PlaceName {
+    fn faults(&self) -> Vec<Fault> {
+        name_fault("name", Some(&self.name)).into_iter().collect()
     }
 }
 

@@ -2,16 +2,19 @@
 
 use chrono::{DateTime, Utc};
 use plugwell_domain::fault::{Fault, FaultCode};
-use plugwell_domain::ledger::commands::{NewPlace, Receipt, Scrapping, Transfer};
+use plugwell_domain::ledger::commands::{NewPlace, PlaceName, Receipt, Scrapping, Transfer};
 use plugwell_domain::ledger::rules::{self, Rejection};
 use plugwell_domain::ledger::{Place, PlaceKind};
 use plugwell_domain::policy::Policy;
 use plugwell_domain::words::Role;
 use plugwell_store::{Session, StoreError};
+use serde_json::{Map, Value};
+use uuid::Uuid;
 
 use super::refused::{missing, rejected, wrong_place};
 use super::{By, Moved, act, open_place, place_of};
 use crate::service::conflict::Conflict;
+use crate::service::heads::patched;
 use crate::service::{Refusal, Shop, new_id, now};
 
 /// Makes a bin, a quarantine, a supplier or a job, now.
@@ -35,13 +38,49 @@ pub fn create_place(
     let name = place.name.trim();
     session
         .insert_place(new_id(), place.kind, name, at)
-        .map_err(|error| match error {
-            StoreError::Duplicate { .. } => Refusal::conflict(
-                Conflict::DuplicateRecord,
-                format!("there is a {} named {name:?} already", place.kind),
-            ),
-            other => other.into(),
-        })
+        .map_err(|e| taken(e, place.kind, name))
+}
+
+/// Renames or retires a bin or a quarantine.
+///
+/// # Errors
+/// `NotFound`, faults of the place as it would become, `Stale`, `duplicate_record`.
+pub fn patch_place(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+    patch: &Map<String, Value>,
+) -> Result<Place, Refusal> {
+    shop.write(|session| {
+        let mut place = session.place(id)?.ok_or(Refusal::NotFound("place"))?;
+        if !matches!(place.kind, PlaceKind::Bin | PlaceKind::Quarantine) {
+            return Err(wrong_place("", &place, "only bins and quarantines change"));
+        }
+        let mut members = patch.clone();
+        if let Some(retired) = members.remove("retired") {
+            place.retired = retired.as_bool().unwrap_or(place.retired);
+        }
+        let name = PlaceName {
+            name: place.name.clone(),
+        };
+        place.name = patched(&name, &members)?.name.trim().to_owned();
+        expected(place.version)?;
+        place.version += 1;
+        session
+            .update_place(&place)
+            .map_err(|e| taken(e, place.kind, &place.name))?;
+        Ok(place)
+    })
+}
+
+fn taken(error: StoreError, kind: PlaceKind, name: &str) -> Refusal {
+    match error {
+        StoreError::Duplicate { .. } => Refusal::conflict(
+            Conflict::DuplicateRecord,
+            format!("there is a {kind} named {name:?} already"),
+        ),
+        other => other.into(),
+    }
 }
 
 /// Plugs come in.

@@ -6,7 +6,7 @@ mod job;
 mod refused;
 mod reversal;
 
-pub use inward::{add_place, create_place, discard, receive, transfer};
+pub use inward::{add_place, create_place, discard, patch_place, receive, transfer};
 pub use job::{give_back, issue, release, reserve};
 pub use refused::sentence;
 pub use reversal::reverse;

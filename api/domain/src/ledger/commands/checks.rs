@@ -1,0 +1,218 @@
+//! The rules between the members of each command's body.
+
+use super::{Issue, NewPlace, PlaceName, Receipt, Reserve, Return, Reversal, Scrapping, Transfer};
+use crate::build::bound_fault;
+use crate::decimal::Length;
+use crate::fault::{Check, Fault, FaultCode, name_fault, text_fault};
+use crate::ledger::{Condition, QUANTITY_MAX, Returned};
+
+fn quantity_faults(quantity: i64) -> Option<Fault> {
+    (!(1..=QUANTITY_MAX).contains(&quantity)).then(|| {
+        let detail = format!("a quantity is from 1 to {QUANTITY_MAX} plugs, not {quantity}");
+        Fault::at("quantity", FaultCode::OutOfRange, detail)
+    })
+}
+
+fn gap_fault(gap: Option<Length>) -> Option<Fault> {
+    bound_fault("gap_mm", gap?.get())
+}
+
+/// A gap goes with `gapped`, and only with it.
+fn gap_with_condition(gapped: bool, gap: Option<Length>) -> Option<Fault> {
+    match (gapped, gap) {
+        (true, None) => Some(Fault::at(
+            "gap_mm",
+            FaultCode::Missing,
+            "say which gap the gapped plugs are set to",
+        )),
+        (false, Some(_)) => Some(Fault::at(
+            "gap_mm",
+            FaultCode::NotTogether,
+            "only plugs that are gapped have a gap here",
+        )),
+        _ => gap_fault(gap),
+    }
+}
+
+impl Check for Receipt {
+    fn faults(&self) -> Vec<Fault> {
+        let pack = self
+            .pack_size
+            .filter(|p| !(1..=10_000).contains(p))
+            .map(|p| {
+                Fault::at(
+                    "pack_size",
+                    FaultCode::OutOfRange,
+                    format!("a box holds 1 to 10000 plugs, not {p}"),
+                )
+            });
+        let cost = self
+            .total_cost
+            .as_ref()
+            .filter(|m| !(0..=1_000_000_000_000).contains(&m.minor))
+            .map(|m| {
+                Fault::at(
+                    "total_cost/minor",
+                    FaultCode::OutOfRange,
+                    format!("{} is outside 0 to 1000000000000", m.minor),
+                )
+            });
+        [
+            name_fault("supplier", Some(&self.supplier)),
+            quantity_faults(self.quantity),
+            cost,
+            pack,
+            gap_with_condition(self.condition == Some(Condition::Gapped), self.gap_mm),
+            text_fault("reference", self.reference.as_deref()),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}
+
+impl Check for Issue {
+    fn faults(&self) -> Vec<Fault> {
+        let job = (self.job.is_none() && self.reservation_id.is_none()).then(|| {
+            Fault::at(
+                "job",
+                FaultCode::Missing,
+                "say which job, or which reservation",
+            )
+        });
+        let odometer = self
+            .odometer_km
+            .filter(|km| !(0..=10_000_000).contains(km))
+            .map(|km| {
+                Fault::at(
+                    "odometer_km",
+                    FaultCode::OutOfRange,
+                    format!("{km} is outside 0 to 10000000"),
+                )
+            });
+        [
+            quantity_faults(self.quantity),
+            job,
+            name_fault("job", self.job.as_deref()),
+            odometer,
+            gap_fault(self.gap_mm),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}
+
+impl Check for Return {
+    fn faults(&self) -> Vec<Fault> {
+        let goes_back = matches!(self.condition, Returned::Sealed | Returned::Gapped);
+        let place = (goes_back && self.place_id.is_none()).then(|| {
+            Fault::at(
+                "place_id",
+                FaultCode::Missing,
+                "say which bin they go back into",
+            )
+        });
+        [
+            quantity_faults(self.quantity),
+            place,
+            gap_with_condition(self.condition == Returned::Gapped, self.gap_mm),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}
+
+impl Check for Transfer {
+    fn faults(&self) -> Vec<Fault> {
+        let same = (self.from_place_id == self.to_place_id).then(|| {
+            Fault::at(
+                "to_place_id",
+                FaultCode::Contradiction,
+                "they lie there already",
+            )
+        });
+        [quantity_faults(self.quantity), same]
+            .into_iter()
+            .flatten()
+            .collect()
+    }
+}
+
+impl Check for Scrapping {
+    fn faults(&self) -> Vec<Fault> {
+        let one_of = |a: bool, b: bool, field: &str, what: &str| match (a, b) {
+            (false, false) => Some(Fault::at(field, FaultCode::Missing, format!("give {what}"))),
+            (true, true) => Some(Fault::at(
+                field,
+                FaultCode::NotTogether,
+                format!("give {what}, not both"),
+            )),
+            _ => None,
+        };
+        [
+            one_of(
+                self.plug_id.is_some(),
+                self.lot_id.is_some(),
+                "lot_id",
+                "plug_id or lot_id",
+            ),
+            one_of(
+                self.place_id.is_some(),
+                self.job.is_some(),
+                "place_id",
+                "place_id or job",
+            ),
+            name_fault("job", self.job.as_deref()),
+            quantity_faults(self.quantity),
+            text_fault("note", self.note.as_deref()),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}
+
+impl Check for Reversal {
+    fn faults(&self) -> Vec<Fault> {
+        text_fault("reason", Some(&self.reason))
+            .into_iter()
+            .collect()
+    }
+}
+
+impl Check for Reserve {
+    fn faults(&self) -> Vec<Fault> {
+        [
+            quantity_faults(self.quantity),
+            name_fault("job", Some(&self.job)),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}
+
+impl Check for PlaceName {
+    fn faults(&self) -> Vec<Fault> {
+        name_fault("name", Some(&self.name)).into_iter().collect()
+    }
+}
+
+impl Check for NewPlace {
+    fn faults(&self) -> Vec<Fault> {
+        use crate::ledger::PlaceKind::{Difference, Scrap};
+        let single = matches!(self.kind, Scrap | Difference).then(|| {
+            Fault::at(
+                "kind",
+                FaultCode::NotInList,
+                format!("there is exactly one place of kind {}", self.kind),
+            )
+        });
+        single
+            .into_iter()
+            .chain(name_fault("name", Some(&self.name)))
+            .collect()
+    }
+}

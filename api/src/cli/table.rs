@@ -187,6 +187,12 @@ fn near_misses(answer: &Value) -> String {
             miss["available"].to_string(),
             fails.join("; ")
         );
+        for caution in list(&miss["fails"])
+            .iter()
+            .filter_map(|fail| fail["caution"].as_str())
+        {
+            text += &folded(caution, "      ");
+        }
     }
     text
 }

@@ -25,83 +25,76 @@ fn faults(scale: &HeatScaleData) -> Vec<(String, &'static str)> {
         .collect()
 }
 
-/// Codes with their indices, and the faults that are found in them.
-type Case<'a> = (&'a [(&'a str, f64)], &'a [(&'a str, &'a str)]);
+/// The faults that are found in codes with these indices.
+#[track_caller]
+fn assert_faults(codes: &[(&str, f64)], want: &[(&str, &str)]) {
+    let found = faults(&scale(codes));
+    let found: Vec<_> = found.iter().map(|(p, c)| (p.as_str(), *c)).collect();
+    assert_eq!(found, want, "{codes:?}");
+}
 
 #[test]
 fn the_index_rises_or_falls_strictly_along_the_codes() {
-    let cases: &[Case] = &[
-        (&[("5", 40.0), ("6", 50.0), ("7", 60.0)], &[]),
-        (&[("20", 60.0), ("17", 50.0), ("14", 40.0)], &[]),
-        (&[("A", 49.9), ("B", 50.0)], &[]),
-        (&[("only", 50.0)], &[]),
-        (&[("5", 0.0), ("6", 200.0)], &[]),
-        // A tie, at the start, in the middle, all along.
-        (
-            &[("5", 50.0), ("6", 50.0)],
-            &[("#/codes/1/heat_index", "contradiction")],
-        ),
-        (
-            &[("5", 40.0), ("6", 50.0), ("7", 50.0)],
-            &[("#/codes/2/heat_index", "contradiction")],
-        ),
-        (
-            &[("5", 60.0), ("6", 60.0), ("7", 50.0)],
-            &[("#/codes/1/heat_index", "contradiction")],
-        ),
-        // A turn.
-        (
-            &[("5", 40.0), ("6", 60.0), ("7", 50.0), ("8", 70.0)],
-            &[("#/codes/2/heat_index", "contradiction")],
-        ),
-        (
-            &[("5", 70.0), ("6", 50.0), ("7", 60.0), ("8", 40.0)],
-            &[("#/codes/2/heat_index", "contradiction")],
-        ),
-        (
-            &[("5", 50.0), ("6", 60.0), ("7", 50.0)],
-            &[("#/codes/1/heat_index", "contradiction")],
-        ),
-        // Out of bounds.
-        (
-            &[("5", -0.1), ("6", 50.0)],
-            &[("#/codes/0/heat_index", "out_of_range")],
-        ),
-        (
-            &[("5", 50.0), ("6", 200.1)],
-            &[("#/codes/1/heat_index", "out_of_range")],
-        ),
-        // The same code again.
-        (
-            &[("5", 40.0), ("6", 50.0), ("5", 60.0)],
-            &[("#/codes/2/code", "duplicate")],
-        ),
-        // Codes are compared as printed.
-        (
-            &[("6", 40.0), ("06", 50.0), ("6a", 60.0), ("6A", 70.0)],
-            &[],
-        ),
-        (
-            &[("5 ", 40.0), (" 6", 50.0)],
-            &[
-                ("#/codes/0/code", "wrong_form"),
-                ("#/codes/1/code", "wrong_form"),
-            ],
-        ),
-        (
-            &[("", 40.0), ("6\n", 50.0)],
-            &[
-                ("#/codes/0/code", "out_of_range"),
-                ("#/codes/1/code", "wrong_form"),
-            ],
-        ),
-        (&[], &[("#/codes", "out_of_range")]),
+    assert_faults(&[("5", 40.0), ("6", 50.0), ("7", 60.0)], &[]);
+    assert_faults(&[("20", 60.0), ("17", 50.0), ("14", 40.0)], &[]);
+    assert_faults(&[("A", 49.9), ("B", 50.0)], &[]);
+    assert_faults(&[("only", 50.0)], &[]);
+    let [second, third]: [&[_]; 2] = [
+        &[("#/codes/1/heat_index", "contradiction")],
+        &[("#/codes/2/heat_index", "contradiction")],
     ];
-    for (codes, want) in cases {
-        let found = faults(&scale(codes));
-        let found: Vec<_> = found.iter().map(|(p, c)| (p.as_str(), *c)).collect();
-        assert_eq!(found, *want, "{codes:?}");
-    }
+    // A tie, at the start, in the middle, all along.
+    assert_faults(&[("5", 50.0), ("6", 50.0)], second);
+    assert_faults(&[("5", 40.0), ("6", 50.0), ("7", 50.0)], third);
+    assert_faults(&[("5", 60.0), ("6", 60.0), ("7", 50.0)], second);
+    // A turn.
+    assert_faults(&[("5", 40.0), ("6", 60.0), ("7", 50.0), ("8", 70.0)], third);
+    assert_faults(&[("5", 70.0), ("6", 50.0), ("7", 60.0), ("8", 40.0)], third);
+    assert_faults(&[("5", 50.0), ("6", 60.0), ("7", 50.0)], second);
+}
+
+#[test]
+fn an_index_lies_in_its_bounds() {
+    assert_faults(&[("5", 0.0), ("6", 200.0)], &[]);
+    assert_faults(
+        &[("5", -0.1), ("6", 50.0)],
+        &[("#/codes/0/heat_index", "out_of_range")],
+    );
+    assert_faults(
+        &[("5", 50.0), ("6", 200.1)],
+        &[("#/codes/1/heat_index", "out_of_range")],
+    );
+}
+
+#[test]
+fn a_code_stands_once_and_is_compared_as_printed() {
+    assert_faults(
+        &[("5", 40.0), ("6", 50.0), ("5", 60.0)],
+        &[("#/codes/2/code", "duplicate")],
+    );
+    assert_faults(
+        &[("6", 40.0), ("06", 50.0), ("6a", 60.0), ("6A", 70.0)],
+        &[],
+    );
+}
+
+#[test]
+fn a_scale_has_codes_and_each_a_form() {
+    assert_faults(
+        &[("5 ", 40.0), (" 6", 50.0)],
+        &[
+            ("#/codes/0/code", "wrong_form"),
+            ("#/codes/1/code", "wrong_form"),
+        ],
+    );
+    assert_faults(
+        &[("", 40.0), ("6\n", 50.0)],
+        &[
+            ("#/codes/0/code", "out_of_range"),
+            ("#/codes/1/code", "wrong_form"),
+        ],
+    );
+    assert_faults(&[], &[("#/codes", "out_of_range")]);
 }
 
 #[test]

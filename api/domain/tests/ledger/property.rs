@@ -16,6 +16,9 @@ use uuid::Uuid;
 use crate::asked::{Answer, Asked, GAPS, ask, sequences};
 use crate::books::{Books, TOLERANCE};
 
+/// The part's place in the table.
+const ORDINAL: u32 = 5;
+
 /// What lots of a condition have in bins, by lot, worked out of the movements.
 fn in_bins(books: &Books, sealed: bool) -> BTreeMap<Uuid, (Option<Length>, i64)> {
     let mut sums = BTreeMap::new();
@@ -141,9 +144,29 @@ fn reservations_hold(books: &Books) {
     assert!(met <= sealed, "{met} are promised of {sealed}");
 }
 
+/// What a match sees of the shelf is the ledger's, in numbers and in what is available of them.
 fn shelf_holds(books: &Books, table: &mut ShelfTable, version: i64) {
-    const ORDINAL: u32 = 5;
     let on_shelf = OnShelf::of(&books.shelf(&[]));
+    numbers_hold(books, &on_shelf);
+    table_holds(&on_shelf, table, version);
+    let (sealed, gapped) = (in_bins(books, true), in_bins(books, false));
+    let lots: Vec<_> = sealed.into_values().chain(gapped.into_values()).collect();
+    let steps = [-251, -250, 0, 250, 251];
+    let near = GAPS
+        .iter()
+        .flat_map(|g| steps.map(|step| Length::exact(*g).map(|g| Decimal(g.0 + step))));
+    for wanted in near.map(Result::ok).chain([None]) {
+        let can = available(books, wanted, on_shelf.reserved);
+        assert_eq!(on_shelf.available(wanted, TOLERANCE), can, "{wanted:?}");
+        let level = table.level(ORDINAL);
+        assert_eq!(level.at_most(), table.at_most(ORDINAL));
+        assert!(level.at_most() >= can, "{wanted:?}");
+        assert!(level.varies() || level.at_most() == can, "{wanted:?}");
+        one_lot_holds(&lots, &on_shelf, wanted);
+    }
+}
+
+fn numbers_hold(books: &Books, on_shelf: &OnShelf) {
     let (sealed, gapped) = (in_bins(books, true), in_bins(books, false));
     assert_eq!(
         on_shelf.sealed,
@@ -164,7 +187,10 @@ fn shelf_holds(books: &Books, table: &mut ShelfTable, version: i64) {
         on_shelf.on_hand(),
         on_shelf.sealed + want.iter().map(|(_, q)| q).sum::<i64>()
     );
+}
 
+/// Keeps the shelf in the table: under its own ordinal only, and the newest of it.
+fn table_holds(on_shelf: &OnShelf, table: &mut ShelfTable, version: i64) {
     table.put(ORDINAL, version, on_shelf.clone());
     // A writer that finishes late does not bring an older state back.
     table.put(
@@ -185,32 +211,24 @@ fn shelf_holds(books: &Books, table: &mut ShelfTable, version: i64) {
             (OnShelf::default(), 0)
         );
     }
-    let steps = [-251, -250, 0, 250, 251];
-    let near = GAPS
-        .iter()
-        .flat_map(|g| steps.map(|step| Length::exact(*g).map(|g| Decimal(g.0 + step))));
-    for wanted in near.map(Result::ok).chain([None]) {
-        let can = available(books, wanted, on_shelf.reserved);
-        assert_eq!(on_shelf.available(wanted, TOLERANCE), can, "{wanted:?}");
-        let level = table.level(ORDINAL);
-        assert_eq!(level.at_most(), table.at_most(ORDINAL));
-        assert!(level.at_most() >= can, "{wanted:?}");
-        assert!(level.varies() || level.at_most() == can, "{wanted:?}");
-        for quantity in [1, 4, 8] {
-            let enough = |(gap, q): &(Option<Length>, i64)| {
-                let set = gap.is_none()
-                    || gap
-                        .zip(wanted)
-                        .is_some_and(|(g, w)| (g.0 - w.0).abs() <= TOLERANCE.0);
-                set && *q >= quantity
-            };
-            let want = sealed.values().chain(gapped.values()).any(enough);
-            assert_eq!(
-                on_shelf.one_lot_enough(quantity, wanted, TOLERANCE),
-                want,
-                "{quantity} at {wanted:?}"
-            );
-        }
+}
+
+/// Whether one lot alone, of these with their gaps, is enough at a wanted gap.
+fn one_lot_holds(lots: &[(Option<Length>, i64)], on_shelf: &OnShelf, wanted: Option<Length>) {
+    for quantity in [1, 4, 8] {
+        let enough = |(gap, q): &(Option<Length>, i64)| {
+            let set = gap.is_none()
+                || gap
+                    .zip(wanted)
+                    .is_some_and(|(g, w)| (g.0 - w.0).abs() <= TOLERANCE.0);
+            set && *q >= quantity
+        };
+        let want = lots.iter().any(enough);
+        assert_eq!(
+            on_shelf.one_lot_enough(quantity, wanted, TOLERANCE),
+            want,
+            "{quantity} at {wanted:?}"
+        );
     }
 }
 

@@ -71,6 +71,42 @@ pub fn plug(ordinal: u32, version: u64) -> Plug {
         ),
     );
     data.description = Some("spark plug, generated".to_owned());
+    for (attr, raw) in values(rng) {
+        let of_shell = matches!(attr, Attr::Thread | Attr::Seat | Attr::Reach);
+        if of_shell || !rng.random_bool(UNKNOWN_PERCENT / 100.0) {
+            data.facts.set(attr, Some(raw));
+        }
+    }
+    let at = DateTime::UNIX_EPOCH;
+    Plug {
+        id: id(ordinal),
+        data,
+        retired: false,
+        version: 1,
+        created_at: at,
+        updated_at: at,
+    }
+}
+
+/// Metals and terminals, the usual ones more than once.
+const METALS: [Electrode; 7] = [
+    Electrode::Nickel,
+    Electrode::Nickel,
+    Electrode::Iridium,
+    Electrode::Platinum,
+    Electrode::DoublePlatinum,
+    Electrode::Silver,
+    Electrode::Ruthenium,
+];
+const TERMINALS: [Terminal; 4] = [
+    Terminal::SolidNut,
+    Terminal::SolidNut,
+    Terminal::RemovableNut,
+    Terminal::StudM4,
+];
+
+/// The values of one part, none of them unknown yet.
+fn values(rng: &mut StdRng) -> [(Attr, i64); 15] {
     let (thread, seat, reach, hex, _) = *SHELLS.choose_weighted(rng, |shell| shell.4).unwrap();
     let preset = 7_000 + 500 * rng.random_range(0..10);
     let fixed = rng.random_bool(0.06);
@@ -84,23 +120,8 @@ pub fn plug(ordinal: u32, version: u64) -> Plug {
     } else {
         (500 * rng.random_range(1..8), 500 * rng.random_range(1..6))
     };
-    let electrodes = [
-        Electrode::Nickel,
-        Electrode::Nickel,
-        Electrode::Iridium,
-        Electrode::Platinum,
-        Electrode::DoublePlatinum,
-        Electrode::Silver,
-        Electrode::Ruthenium,
-    ];
-    let terminals = [
-        Terminal::SolidNut,
-        Terminal::SolidNut,
-        Terminal::RemovableNut,
-        Terminal::StudM4,
-    ];
     let resistor = rng.random_bool(0.8);
-    let values = [
+    [
         (Attr::Thread, thread.position()),
         (Attr::Seat, seat.position()),
         (Attr::Reach, reach),
@@ -118,29 +139,14 @@ pub fn plug(ordinal: u32, version: u64) -> Plug {
         (Attr::Projection, 5_000 * rng.random_range(-1..=12)),
         (Attr::Resistor, i64::from(resistor)),
         (Attr::Resistance, if resistor { 50_000 } else { 10 }),
-        (Attr::Electrode, electrodes.choose(rng).unwrap().position()),
+        (Attr::Electrode, METALS.choose(rng).unwrap().position()),
         (Attr::Ground, ground.position()),
         (Attr::GapPreset, preset),
         (Attr::GapMin, preset - down),
         (Attr::GapMax, preset + up),
-        (Attr::Terminal, terminals.choose(rng).unwrap().position()),
+        (Attr::Terminal, TERMINALS.choose(rng).unwrap().position()),
         (Attr::PackSize, *[1, 4, 10].choose(rng).unwrap()),
-    ];
-    for (attr, raw) in values {
-        let of_shell = matches!(attr, Attr::Thread | Attr::Seat | Attr::Reach);
-        if of_shell || !rng.random_bool(UNKNOWN_PERCENT / 100.0) {
-            data.facts.set(attr, Some(raw));
-        }
-    }
-    let at = DateTime::UNIX_EPOCH;
-    Plug {
-        id: id(ordinal),
-        data,
-        retired: false,
-        version: 1,
-        created_at: at,
-        updated_at: at,
-    }
+    ]
 }
 
 /// Ids rise with the time at which a record was made, as version 7 has it.

@@ -8,28 +8,10 @@ mod source;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// What a file and a function may have in lines, tables of data left out. A test or a benchmark tells
-/// a story from end to end, and may be somewhat longer.
-struct Limits {
-    file: usize,
-    function: usize,
-}
-
-impl Limits {
-    fn of(file: &str) -> Self {
-        let tells_a_story = file.contains("/benches/") || file.contains("/tests/");
-        match tells_a_story || file.starts_with("tests/") {
-            true => Self {
-                file: 480,
-                function: 100,
-            },
-            false => Self {
-                file: 400,
-                function: 70,
-            },
-        }
-    }
-}
+/// Lines that a file may have, tables of data left out.
+const FILE_LINES: usize = 400;
+/// Lines that a function may have.
+const FUNCTION_LINES: usize = 70;
 
 /// The folder of the workspace.
 fn root() -> PathBuf {
@@ -96,10 +78,10 @@ fn none(rule: &str, breaches: &[String]) {
 fn files_are_short() {
     let long = sources().into_iter().filter_map(|(file, code)| {
         let lines = source::lines_without_tables(&code);
-        (lines >= Limits::of(&file).file).then(|| format!("{file}: {lines} lines"))
+        (lines >= FILE_LINES).then(|| format!("{file}: {lines} lines"))
     });
     none(
-        "a file has fewer than 400 lines (a test 480), tables of data left out",
+        "a file has fewer than 400 lines, tables of data left out",
         &long.collect::<Vec<_>>(),
     );
 }
@@ -111,7 +93,7 @@ fn functions_are_short() {
     for (file, code) in sources() {
         for function in source::functions(&code) {
             seen += 1;
-            if function.lines > Limits::of(&file).function {
+            if function.lines > FUNCTION_LINES {
                 long.push(format!(
                     "{file}:{}: {} has {} lines",
                     function.line, function.name, function.lines
@@ -120,7 +102,7 @@ fn functions_are_short() {
         }
     }
     assert!(seen > 1_000, "functions are found: {seen}");
-    none("a function has at most 70 lines (in a test 100)", &long);
+    none("a function has at most 70 lines", &long);
 }
 
 #[test]

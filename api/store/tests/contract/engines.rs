@@ -1,5 +1,6 @@
 use plugwell_domain::build::{Build, Head};
 use plugwell_domain::heat_scale::{HeatCode, HeatScale, HeatScaleData};
+use plugwell_domain::plug::Plug;
 use plugwell_store::{BuildFilter, Key, Store, StoreError, Stored};
 use serde_json::json;
 
@@ -52,9 +53,8 @@ pub fn heads(store: &Store) {
     assert_eq!(refused, Err(StoreError::Duplicate { what: Key::Id }));
 }
 
-pub fn builds(store: &Store) {
-    let head = head("Head");
-    let plug = bare_plug("Ferrowick", "FW-1");
+/// A build over a stored head and one over a head of its own.
+fn two(head: &Stored<Head>, plug: &Plug) -> [Stored<Build>; 2] {
     let over_stored: Build = serde_json::from_value(json!({
         "name": "street car", "head_id": head.id, "base_plug_id": plug.id, "cylinders": 8,
         "induction": "supercharged", "use": "street", "power_kw": 500.25, "electronics": ["radio"]
@@ -65,12 +65,23 @@ pub fn builds(store: &Store) {
         "induction": "turbocharged", "use": "track", "gap_mm": 0.6
     }))
     .unwrap();
-    let builds = [stored(over_stored), stored(inline)];
+    [stored(over_stored), stored(inline)]
+}
+
+/// The two builds of [`two`], with the head and the plug that they name.
+fn stored_builds(store: &Store) -> (Stored<Head>, [Stored<Build>; 2], Plug) {
+    let (head, plug) = (head("Head"), bare_plug("Ferrowick", "FW-1"));
+    let builds = two(&head, &plug);
     write(store, |s| {
         s.insert_head(&head)?;
         s.insert_plug(&plug)?;
         builds.iter().try_for_each(|build| s.insert_build(build))
     });
+    (head, builds, plug)
+}
+
+pub fn builds_are_listed(store: &Store) {
+    let (head, builds, plug) = stored_builds(store);
     assert_eq!(
         read(store, |s| s.build(builds[0].id)),
         Some(builds[0].clone())
@@ -101,6 +112,10 @@ pub fn builds(store: &Store) {
         ),
         builds[..1]
     );
+}
+
+pub fn builds_change_and_go(store: &Store) {
+    let (head, builds, _) = stored_builds(store);
     assert!(read(store, |s| s.head_in_use(head.id)));
     // Who does not ask first is refused all the same.
     assert!(matches!(

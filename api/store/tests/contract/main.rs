@@ -33,12 +33,12 @@ macro_rules! on_both {
 on_both! {
     catalogue: every_attribute_survives, names_are_unique_case_blind,
         parts_are_found, ordinals_run_on, edits_and_deletes, a_stale_edit_is_not_written, history_shows;
-    engines: heads, builds, scales;
+    engines: heads, builds_are_listed, builds_change_and_go, scales;
     places: codes_run_on, names_are_unique_within_a_kind, suppliers_and_jobs_are_made_on_first_use,
         there_is_one_scrap_drum;
     ledger: a_plan_is_written, what_came_back, a_movement_is_put_right_once, nothing_goes_below_zero;
     lists: plugs_by_attribute, plugs_by_the_rest, plugs_page_by_page, movements, reservations, lots, levels;
-    audit: every_kind_of_difference_is_found;
+    audit: a_spoilt_level_is_found, a_missing_level_is_found, a_spoilt_movement_or_reservation_is_found;
     shelf: a_shelf_shows_what_the_rules_need, live_stock_equals_the_shelves;
     access: once_only_answers, tokens, policies, meta;
     outbox: marks_follow_the_writes;

@@ -2,11 +2,34 @@ use std::collections::HashMap;
 
 use plugwell_domain::ledger::shelf::OnShelf;
 use plugwell_domain::ledger::{MovementKind, Place, Plan, ReservationState, Shelf};
+use plugwell_domain::plug::Plug;
 use plugwell_store::Store;
 
 use crate::made_up::{
     Shop, bare_plug, gapped_lot, id, lot, movement, moves, read, reservation, write,
 };
+
+/// What a shelf holds, as code of the lot, name of the place and quantity.
+fn held(store: &Store, shelf: &Shelf) -> Vec<(String, String, i64)> {
+    let place = |id| read(store, |s| s.place(id)).unwrap();
+    shelf
+        .holdings
+        .iter()
+        .map(|h| {
+            let place = place(h.place_id);
+            assert_eq!(
+                (place.kind, place.code),
+                (h.place_kind, format!("P{}", h.place_number))
+            );
+            let lot = shelf
+                .lots
+                .iter()
+                .find(|l| l.id == h.lot_id)
+                .expect("the lot of a holding");
+            (lot.code.clone(), place.name, h.quantity)
+        })
+        .collect()
+}
 
 pub fn a_shelf_shows_what_the_rules_need(store: &Store) {
     let shop = Shop::set_up(store);
@@ -37,26 +60,6 @@ pub fn a_shelf_shows_what_the_rules_need(store: &Store) {
             ])
         },
     );
-    let held = |shelf: &Shelf| -> Vec<(String, String, i64)> {
-        let place = |id| read(store, |s| s.place(id)).unwrap();
-        shelf
-            .holdings
-            .iter()
-            .map(|h| {
-                let place = place(h.place_id);
-                assert_eq!(
-                    (place.kind, place.code),
-                    (h.place_kind, format!("P{}", h.place_number))
-                );
-                let lot = shelf
-                    .lots
-                    .iter()
-                    .find(|l| l.id == h.lot_id)
-                    .expect("the lot of a holding");
-                (lot.code.clone(), place.name, h.quantity)
-            })
-            .collect()
-    };
     let row = |lot: &str, place: &str, quantity| (lot.to_owned(), place.to_owned(), quantity);
     let on_shelf = vec![
         row("L1", "Drawer 1", 4),
@@ -69,7 +72,7 @@ pub fn a_shelf_shows_what_the_rules_need(store: &Store) {
         write(store, |s| s.shelf(shop.plug.id, &[])),
     ];
     for shelf in seen {
-        assert_eq!(held(&shelf), on_shelf);
+        assert_eq!(held(store, &shelf), on_shelf);
         assert_eq!(shelf.lots.len(), 2);
         assert_eq!(shelf.reservations.len(), 1);
     }
@@ -79,7 +82,7 @@ pub fn a_shelf_shows_what_the_rules_need(store: &Store) {
     let mut expected = on_shelf;
     expected.extend([row("L1", "Job 7", 2), row("L3", "Job 7", 1)]);
     expected.sort();
-    let mut all = held(&with_job);
+    let mut all = held(store, &with_job);
     all.sort();
     assert_eq!(all, expected);
 }
@@ -97,16 +100,9 @@ impl Dice {
     }
 }
 
-pub fn live_stock_equals_the_shelves(store: &Store) {
-    let shop = Shop::set_up(store);
-    let plugs: Vec<_> = (0..12)
-        .map(|n| bare_plug("Quillmark", &format!("Q-{n}")))
-        .collect();
-    write(store, |s| {
-        plugs
-            .iter()
-            .try_for_each(|plug| s.insert_plug(plug).map(drop))
-    });
+/// Lots of each part, sealed and gapped, spread over all kinds of places, with reservations in every
+/// state.
+fn stock_at_random(store: &Store, shop: &Shop, plugs: &[Plug]) {
     let mut dice = Dice(7);
     let places = [
         &shop.bin,
@@ -116,8 +112,7 @@ pub fn live_stock_equals_the_shelves(store: &Store) {
         &shop.scrap,
         &shop.supplier,
     ];
-    // The last part never has stock.
-    for plug in &plugs[..11] {
+    for plug in plugs {
         let shop = Shop {
             plug: plug.clone(),
             ..shop.clone()
@@ -150,6 +145,20 @@ pub fn live_stock_equals_the_shelves(store: &Store) {
             shop.apply(store, &plan);
         }
     }
+}
+
+pub fn live_stock_equals_the_shelves(store: &Store) {
+    let shop = Shop::set_up(store);
+    let plugs: Vec<_> = (0..12)
+        .map(|n| bare_plug("Quillmark", &format!("Q-{n}")))
+        .collect();
+    write(store, |s| {
+        plugs
+            .iter()
+            .try_for_each(|plug| s.insert_plug(plug).map(drop))
+    });
+    // The last part never has stock.
+    stock_at_random(store, &shop, &plugs[..11]);
     let all: HashMap<u32, (i64, OnShelf)> = read(store, |s| s.all_on_shelf())
         .into_iter()
         .map(|(n, version, shelf)| (n, (version, shelf)))

@@ -135,6 +135,7 @@ fn the_least_roles_are_the_contracts() {
     let contract = [
         ("GET", "/v1/plugs", Who::Reader),
         ("POST", "/v1/matches", Who::Reader),
+        ("POST", "/v1/fitment-checks", Who::Reader),
         ("POST", "/v1/requirements", Who::Reader),
         ("GET", "/v1/stock/movements", Who::Reader),
         ("POST", "/v1/builds", Who::Tuner),

@@ -145,7 +145,7 @@ pub struct Build {
     pub engine: Engine,
 }
 
-/// Bounds of a quantity of a build or head that is no attribute of a plug.
+/// Bounds of a quantity of a build or head, or of what is fitted, that is no attribute of a plug.
 #[derive(Debug, Clone, Copy)]
 pub struct Quantity {
     /// Its member in JSON.
@@ -167,7 +167,7 @@ const fn quantity(field: &'static str, unit: &'static str, min: f64, max: f64) -
     }
 }
 
-/// Every bounded quantity of a build, declared once.
+/// Every bounded quantity of a build and of what is fitted to it, declared once.
 pub const QUANTITIES: &[Quantity] = &[
     quantity("reach_tolerance_mm", "mm", 0.0, 0.5),
     quantity("hex_max_mm", "mm", 8.0, 30.0),
@@ -191,6 +191,9 @@ pub const QUANTITIES: &[Quantity] = &[
     quantity("heat_steps", "", 0.0, 6.0),
     quantity("gap_mm", "mm", 0.2, 2.5),
     quantity("spares", "", 0.0, 100.0),
+    quantity("distance_km", "km", 0.0, 1_000_000.0),
+    quantity("dropped", "", 0.0, 48.0),
+    quantity("lead_changes", "", 0.0, 1000.0),
 ];
 
 /// Rod length over crank radius that an engine can have.

@@ -57,6 +57,8 @@ closed_list! {
         PowerLooksLikeHp = "power_looks_like_hp",
         /// A near miss by its reach.
         ReachNeverFitted = "reach_never_fitted",
+        /// A second opinion on what was told.
+        OnlyAsTold = "only_as_told",
     }
 }
 
@@ -162,6 +164,10 @@ const SENTENCES: &[(CautionCode, &str)] = &[
     (
         CautionCode::ReachNeverFitted,
         "Never fit it: too short bares the head's thread, too long puts thread or strap in the way of piston and valves.",
+    ),
+    (
+        CautionCode::OnlyAsTold,
+        "This opinion rests on what was told: look at engine and plugs before spending money on it.",
     ),
 ];
 

@@ -16,6 +16,8 @@ pub const STANDARD_GRAVITY: f64 = 9.806_65;
 pub const MM_PER_INCH: f64 = 25.4;
 /// Millimetres in a thousandth of an inch (exact).
 pub const MM_PER_THOU: f64 = 0.0254;
+/// Kilometres in a mile, 5280 feet (exact).
+pub const KM_PER_MILE: f64 = 5280.0 * M_PER_FOOT / 1000.0;
 /// Cubic centimetres in a cubic inch: 2.54³ (exact).
 pub const CC_PER_CUBIC_INCH: f64 = 16.387_064;
 
@@ -54,6 +56,11 @@ pub fn mm_to_thou(mm: f64) -> f64 {
 /// Thousandths of an inch to millimetres.
 pub fn thou_to_mm(thou: f64) -> f64 {
     thou * MM_PER_THOU
+}
+
+/// Kilometres to miles.
+pub fn km_to_mile(km: f64) -> f64 {
+    km / KM_PER_MILE
 }
 
 /// Cubic centimetres to cubic inches.

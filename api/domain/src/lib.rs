@@ -12,6 +12,7 @@ pub mod conversion;
 pub mod decimal;
 pub mod fault;
 pub mod fit;
+pub mod fitment;
 pub mod gtin;
 pub mod heat_scale;
 pub mod instant;

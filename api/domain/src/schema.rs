@@ -12,6 +12,7 @@ use utoipa::{PartialSchema, ToSchema};
 
 use crate::attribute::{Attr, Kind};
 use crate::caution::Caution;
+use crate::fitment::ToldPlug;
 use crate::plug::{DESCRIPTION_MAX, NAME_MAX, Plug, PlugData};
 use crate::requirement::{
     Basis, Demand, GapNeed, HeatNeed, Quantity, Requirement, Strength, Test, TorqueNeed,
@@ -181,6 +182,22 @@ impl PartialSchema for PlugData {
 }
 
 impl ToSchema for PlugData {
+    fn schemas(schemas: &mut Schemas) {
+        shared_lists(schemas);
+    }
+}
+
+impl PartialSchema for ToldPlug {
+    fn schema() -> RefOr<Schema> {
+        members(closed())
+            .description(Some(
+                "A plug as somebody tells of it: any members of a record, none of which has to be given.",
+            ))
+            .into()
+    }
+}
+
+impl ToSchema for ToldPlug {
     fn schemas(schemas: &mut Schemas) {
         shared_lists(schemas);
     }

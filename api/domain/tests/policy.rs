@@ -58,7 +58,8 @@ fn the_figures_carry_their_labels() {
             "gap_tight_from_kw": 745.699_87, "gap_tight_min_mm": 0.46, "gap_tight_max_mm": 0.56,
             "gap_na_min_mm": 0.9, "gap_na_max_mm": 1.1, "gap_tolerance_mm": 0.025, "gap_least_mm": 0.4, "coil_reserve": 0.3,
             "equivalent_reach_tolerance_mm": 0.3, "street_metals": ["platinum", "double_platinum", "iridium"],
-            "life_nickel_boosted_km": 16_000, "life_nickel_km": 32_000, "life_precious_km": 160_000, "spares_per_set": 1
+            "life_nickel_boosted_km": 16_000, "life_nickel_km": 32_000, "life_precious_km": 160_000, "spares_per_set": 1,
+            "life_boosted_share": 0.5, "heat_far_too_cold": 20.0, "gap_small_by_mm": 0.15
         },
         // From memory, to be checked against a printed source.
         "from_memory": {
@@ -77,7 +78,7 @@ fn the_figures_carry_their_labels() {
             "assumed_coil_kv": 30.0, "assumed_intake_close_deg_abdc": 50.0, "assumed_spark_advance_deg": 20.0,
             "assumed_charge_temp_c": 55.0, "assumed_charge_temp_na_c": 40.0, "assumed_rod_over_crank": 3.3,
             "assumed_altitude_m": 0.0, "slip_boost_kpa": 20.0, "slip_power_kw_per_l": 200.0,
-            "scrap_reversal_hours": 24, "currency": "USD"
+            "lead_changes_due": 3, "scrap_reversal_hours": 24, "currency": "USD"
         }
     });
     let mut seen = 0;

@@ -61,6 +61,22 @@ pub fn checked<T: DeserializeOwned + Check>(value: Value) -> Result<T, Vec<Fault
     }
 }
 
+/// The fault of a choice of members of which exactly one has to be given: of two the second is one
+/// too many.
+pub fn choice(given: &[(&str, bool)]) -> Option<Fault> {
+    let names: Vec<&str> = given.iter().map(|(name, _)| *name).collect();
+    let detail = match names.as_slice() {
+        [first @ .., last] => format!("give exactly one of {} and {last}", first.join(", ")),
+        [] => return None,
+    };
+    let mut present = given.iter().filter(|(_, is)| *is);
+    match (present.next(), present.next()) {
+        (None, _) => Some(Fault::at("", FaultCode::Missing, detail)),
+        (Some(_), None) => None,
+        (Some(_), Some((name, _))) => Some(Fault::at(name, FaultCode::NotTogether, detail)),
+    }
+}
+
 /// Declares bodies that are read by [`checked`].
 macro_rules! bodies {
     ($($name:ty),+ $(,)?) => {

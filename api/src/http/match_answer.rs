@@ -31,7 +31,8 @@ pub fn matched(matched: &Matched, policy: &Policy) -> Value {
     })
 }
 
-fn judged(judged: &Judged) -> Map<String, Value> {
+/// How a plug stands to one demand.
+pub fn judged(judged: &Judged) -> Map<String, Value> {
     let attr = judged.demand.attribute;
     let mut map = Map::new();
     map.insert("attribute".into(), attr.word().into());

@@ -14,7 +14,7 @@ use utoipa::{PartialSchema, ToSchema};
 use uuid::Uuid;
 
 use crate::http::answer::{Answer, ask, ok};
-use crate::http::body::Body;
+use crate::http::body::{Body, choice};
 use crate::http::match_answer;
 use crate::http::match_shapes::{MatchAnswer, PostedRequirement};
 use crate::http::request::Checked;
@@ -98,15 +98,20 @@ fn subject(
     requirement: Option<Value>,
     plug_id: Option<Uuid>,
 ) -> Result<Subject, Vec<Fault>> {
-    const ONE: &str = "give exactly one of build, build_id, requirement and plug_id";
+    let given = [
+        ("build", build.is_some()),
+        ("build_id", build_id.is_some()),
+        ("requirement", requirement.is_some()),
+        ("plug_id", plug_id.is_some()),
+    ];
     let under = |outer: &str, faults: Vec<Fault>| {
         faults
             .into_iter()
             .map(|f| f.under(outer))
             .collect::<Vec<_>>()
     };
-    match (build, build_id, requirement, plug_id) {
-        (Some(build), None, None, None) => {
+    match (choice(&given), build, build_id, requirement, plug_id) {
+        (None, Some(build), ..) => {
             let faults = build.faults();
             if faults.is_empty() {
                 Ok(Subject::Build(Box::new(build)))
@@ -114,31 +119,14 @@ fn subject(
                 Err(under("build", faults))
             }
         }
-        (None, Some(id), None, None) => Ok(Subject::Stored(id)),
-        (None, None, Some(posted), None) => {
+        (None, _, Some(id), ..) => Ok(Subject::Stored(id)),
+        (None, _, _, Some(posted), _) => {
             let read =
                 Requirement::from_json(&posted).map_err(|faults| under("requirement", faults))?;
             Ok(Subject::Requirement(Box::new(read)))
         }
-        (None, None, None, Some(id)) => Ok(Subject::Part(id)),
-        (None, None, None, None) => Err(vec![Fault::at("", FaultCode::Missing, ONE)]),
-        (build, build_id, requirement, _) => {
-            // The first stands; what comes after it is one too many.
-            let given = [
-                build.is_some(),
-                build_id.is_some(),
-                requirement.is_some(),
-                true,
-            ];
-            let second = given
-                .iter()
-                .enumerate()
-                .filter(|(_, g)| **g)
-                .nth(1)
-                .map_or(0, |(place, _)| place);
-            let name = ["build", "build_id", "requirement", "plug_id"][second];
-            Err(vec![Fault::at(name, FaultCode::NotTogether, ONE)])
-        }
+        (None, .., Some(id)) => Ok(Subject::Part(id)),
+        (fault, ..) => Err(fault.into_iter().collect()),
     }
 }
 

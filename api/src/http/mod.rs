@@ -14,6 +14,7 @@ pub mod body;
 pub mod builds;
 pub mod envelope;
 pub mod etag;
+pub mod fitment_checks;
 pub mod guard;
 pub mod heads;
 pub mod health;

@@ -6,8 +6,8 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, heads, health, heat_scales, imports, lots, matches, movements, places, plugs, policy,
-    reservations, tokens,
+    builds, fitment_checks, heads, health, heat_scales, imports, lots, matches, movements, places,
+    plugs, policy, reservations, tokens,
 };
 
 /// Who may take a route.
@@ -141,6 +141,7 @@ pub const ROUTES: &[Route] = &[
 
     post("/v1/requirements",                         Reader,  "derive_requirement"),
     post("/v1/matches",                              Reader,  "match_plugs"),
+    post("/v1/fitment-checks",                       Reader,  "check_fitment"),
 
     get ("/v1/stock/places",                         Reader,  "list_places"),
     post("/v1/stock/places",                         Clerk,   "create_place"),
@@ -188,6 +189,7 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(heat_scales::get_heat_scale).service(heat_scales::patch_heat_scale).service(heat_scales::delete_heat_scale)
         .service(policy::get_policy).service(policy::put_policy)
         .service(matches::derive_requirement).service(matches::match_plugs)
+        .service(fitment_checks::check_fitment)
         .service(places::list_places).service(places::create_place).service(places::get_place)
         .service(places::patch_place)
         .service(lots::list_lots).service(lots::get_lot).service(lots::list_levels)

@@ -6,6 +6,7 @@ use plugwell_domain::attribute::Attr;
 use plugwell_domain::build::Build;
 use plugwell_domain::caution::{Caution, CautionCode};
 use plugwell_domain::decimal::Length;
+use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::fit::{StockMode, Verdict, judge, rules_out};
 use plugwell_domain::ledger::rules::{self, Pick};
 use plugwell_domain::plug::{Plug, Shows};
@@ -134,7 +135,7 @@ pub fn requirement(shop: &Shop, build: &Build) -> Result<Requirement, Refusal> {
     shop.store.read(|s| requirement_of(s, build, &policy))
 }
 
-fn requirement_of(
+pub(super) fn requirement_of(
     session: &mut Session,
     build: &Build,
     policy: &Policy,
@@ -148,20 +149,13 @@ fn requirement_for(
     subject: &Subject,
     policy: &Policy,
 ) -> Result<Requirement, Refusal> {
-    use plugwell_domain::fault::{Fault, FaultCode};
     match subject {
         Subject::Build(build) => {
             requirement_of(session, build, policy).map_err(|e| under("build", e))
         }
         Subject::Stored(id) => {
-            let found = session.build(*id)?.ok_or_else(|| {
-                Refusal::fault(Fault::at(
-                    "build_id",
-                    FaultCode::NotFound,
-                    "there is no such build",
-                ))
-            })?;
-            requirement_of(session, &found.data, policy)
+            let build = stored_build(session, *id)?;
+            requirement_of(session, &build, policy)
         }
         Subject::Requirement(given) => {
             let mut requirement = (**given).clone();
@@ -185,7 +179,19 @@ fn requirement_for(
     }
 }
 
-fn under(outer: &str, refusal: Refusal) -> Refusal {
+/// The stored build that a body points to by `build_id`.
+pub(super) fn stored_build(session: &mut Session, id: Uuid) -> Result<Build, Refusal> {
+    let found = session.build(id)?.ok_or_else(|| {
+        Refusal::fault(Fault::at(
+            "build_id",
+            FaultCode::NotFound,
+            "there is no such build",
+        ))
+    })?;
+    Ok(found.data)
+}
+
+pub(super) fn under(outer: &str, refusal: Refusal) -> Refusal {
     match refusal {
         Refusal::Faults(faults) => {
             Refusal::Faults(faults.into_iter().map(|f| f.under(outer)).collect())

@@ -8,6 +8,7 @@ pub mod builds;
 pub mod catalogue;
 pub mod conflict;
 pub mod exchange;
+pub mod fitment;
 pub mod heads;
 pub mod judgement;
 pub mod matching;

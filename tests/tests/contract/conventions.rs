@@ -20,6 +20,7 @@ pub const POSTS: &[&str] = &[
     "/v1/heat-scales",
     "/v1/requirements",
     "/v1/matches",
+    "/v1/fitment-checks",
     "/v1/stock/places",
     "/v1/stock/receipts",
     "/v1/stock/issues",

@@ -11,6 +11,8 @@ mod bad_input;
 mod builds;
 mod conventions;
 mod filters;
+mod fitment_checks;
+mod fitment_faults;
 mod free_text;
 mod headers;
 mod heads;

@@ -141,11 +141,16 @@ impl Policy {
     /// Expected change interval of a tip metal in kilometres; `None` where the policy has no figure.
     /// A plug's own `service_life_km` stands above it.
     pub fn life_km(&self, metal: Electrode, boosted: bool) -> Option<u32> {
+        self.life_of(metal, boosted).map(|judged| judged.value)
+    }
+
+    /// The same with what it rests on.
+    pub fn life_of(&self, metal: Electrode, boosted: bool) -> Option<&Judged<u32>> {
         match metal {
-            Electrode::Nickel if boosted => Some(self.values.life_nickel_boosted_km.value),
-            Electrode::Nickel => Some(self.values.life_nickel_km.value),
+            Electrode::Nickel if boosted => Some(&self.values.life_nickel_boosted_km),
+            Electrode::Nickel => Some(&self.values.life_nickel_km),
             Electrode::Platinum | Electrode::DoublePlatinum | Electrode::Iridium => {
-                Some(self.values.life_precious_km.value)
+                Some(&self.values.life_precious_km)
             }
             Electrode::Silver
             | Electrode::GoldPalladium

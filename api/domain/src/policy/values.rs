@@ -163,6 +163,15 @@ values! {
     life_nickel_km: u32 = within("km", 1.0, 1_000_000.0),
     /// Life of a platinum or iridium tip.
     life_precious_km: u32 = within("km", 1.0, 1_000_000.0),
+    /// Share of its maker's life that a boosted engine leaves a plug.
+    life_boosted_share: f64 = within("", 0.1, 1.0),
+
+    /// Points beyond the target from which a plug that is colder than the window is far too cold.
+    heat_far_too_cold: HeatIndex = within("", 5.0, 60.0),
+    /// How far a measured gap may lie under the one to set before it is called too small.
+    gap_small_by_mm: Length = within("mm", 0.0, 1.0),
+    /// Plug changes from which leads that were not renewed are looked at before the plugs.
+    lead_changes_due: u32 = within("", 1.0, 100.0),
 
     /// Spare plugs with a set.
     spares_per_set: u32 = within("", 0.0, 100.0),

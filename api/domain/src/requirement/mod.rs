@@ -8,7 +8,7 @@ mod heat;
 mod metal;
 mod part;
 mod posted;
-mod sentence;
+pub(crate) mod sentence;
 mod suppression;
 
 use serde::Serialize;

@@ -4,7 +4,7 @@ use crate::conversion::{kpa_to_psi, kw_to_hp, mm_to_inch};
 use crate::decimal::Length;
 
 /// `19 mm (0.748 in)`.
-pub(super) fn length(length: Length) -> String {
+pub(crate) fn length(length: Length) -> String {
     format!("{length} mm ({:.3} in)", mm_to_inch(length.get()))
 }
 
@@ -34,7 +34,7 @@ pub(super) fn fine(value: f64) -> String {
 }
 
 /// `a, b and c`.
-pub(super) fn list<T: AsRef<str>>(words: &[T], joint: &str) -> String {
+pub(crate) fn list<T: AsRef<str>>(words: &[T], joint: &str) -> String {
     let plain = |word: &T| word.as_ref().replace('_', " ");
     match words {
         [] => String::new(),

@@ -1,0 +1,220 @@
+//! What nobody told, what nothing explains, and in which order it all stands.
+
+use plugwell_domain::fitment::{FindingCode, Opinion, Severity, Symptom};
+use serde_json::{Value, json};
+
+use crate::{codes, engine, finding, opinion};
+
+fn open<'a>(opinion: &'a Opinion, attribute: &str) -> Option<&'a [Symptom]> {
+    let found = opinion.not_judged.iter().find(|n| n.attribute == attribute);
+    found.map(|n| n.bears_on.as_slice())
+}
+
+/// Nothing told but the thread.
+fn nothing() -> Value {
+    let unknown = [
+        "reach_mm",
+        "seat",
+        "hex_mm",
+        "heat_index",
+        "projection_mm",
+        "resistor",
+        "electrode",
+        "ground",
+        "gap_preset_mm",
+        "gap_min_mm",
+        "gap_max_mm",
+        "terminal",
+        "service_life_km",
+    ];
+    let plug: serde_json::Map<String, Value> = unknown
+        .iter()
+        .map(|name| ((*name).to_owned(), Value::Null))
+        .collect();
+    json!({ "plug": plug, "treatment": {
+        "gap_mm": null, "distance_km": null, "dropped": null, "lead_changes": null, "leads_renewed": null
+    } })
+}
+
+#[test]
+fn what_nobody_knows_is_asked_for_and_never_taken_for_fit() {
+    let need = engine::need(json!({}));
+    let found = opinion(&need, &nothing(), &[]);
+    let unknown: Vec<_> = found
+        .findings
+        .iter()
+        .map(|f| (f.code, f.attribute))
+        .collect();
+    let missing = [
+        "seat",
+        "reach_mm",
+        "hex_mm",
+        "projection_mm",
+        "resistor",
+        "heat_index",
+    ];
+    assert_eq!(unknown.len(), missing.len(), "{unknown:?}");
+    for attribute in missing {
+        assert!(
+            unknown.contains(&(FindingCode::NotEstablished, attribute)),
+            "{attribute}"
+        );
+        assert!(open(&found, attribute).is_some(), "{attribute}");
+    }
+    for attribute in [
+        "gap_min_mm",
+        "gap_max_mm",
+        "gap_mm",
+        "distance_km",
+        "dropped",
+        "lead_changes",
+    ] {
+        assert!(open(&found, attribute).is_some(), "{attribute}");
+    }
+    for finding in &found.findings {
+        assert!(
+            finding.has.is_null() && finding.explains.is_empty(),
+            "{finding:?}"
+        );
+    }
+    for open in &found.not_judged {
+        assert!(open.ask.ends_with(['.', '?']), "{open:?}");
+    }
+}
+
+#[test]
+fn an_assumed_value_is_unknown() {
+    let need = engine::need(json!({}));
+    let told = json!({ "plug": { "heat_index": 20, "provenance": { "heat_index": "assumed" } } });
+    let found = opinion(&need, &told, &[Symptom::Detonation]);
+    assert_eq!(codes(&found), [FindingCode::NotEstablished]);
+    assert_eq!(found.unexplained, [Symptom::Detonation]);
+}
+
+#[test]
+fn a_set_of_which_all_is_told_leaves_nothing_open() {
+    let found = opinion(&engine::need(json!({})), &json!({}), &[]);
+    assert_eq!(
+        (found.findings.len(), found.not_judged.len()),
+        (0, 0),
+        "{found:?}"
+    );
+}
+
+#[test]
+fn a_gap_as_delivered_is_not_the_gap_that_is_in() {
+    let told = json!({ "plug": { "gap_preset_mm": 1.05 }, "treatment": { "gap_mm": null } });
+    let found = opinion(
+        &engine::need(json!({})),
+        &told,
+        &[Symptom::MisfireUnderLoad],
+    );
+    assert_eq!(codes(&found), []);
+    let ask = &found.not_judged[0];
+    assert_eq!(ask.attribute, "gap_mm");
+    assert!(ask.ask.contains("1.05 mm"), "{}", ask.ask);
+    assert!(
+        found.look_next[0].text.contains("the gap"),
+        "{:?}",
+        found.look_next
+    );
+}
+
+#[test]
+fn a_life_that_nobody_knows_is_asked_for_once_a_distance_is_told() {
+    let need = engine::need(json!({}));
+    let told = |metal: Value, km: Value| json!({ "plug": { "service_life_km": null, "electrode": metal }, "treatment": { "distance_km": km } });
+    for (metal, asked) in [
+        (json!("ruthenium"), true),
+        (Value::Null, true),
+        (json!("iridium"), false),
+    ] {
+        let found = opinion(&need, &told(metal, json!(90_000)), &[]);
+        assert_eq!(
+            open(&found, "service_life_km").is_some(),
+            asked,
+            "{found:?}"
+        );
+    }
+    let found = opinion(&need, &told(Value::Null, Value::Null), &[]);
+    assert_eq!(open(&found, "service_life_km"), None);
+    let by_wear = [
+        Symptom::MisfireUnderLoad,
+        Symptom::HardStart,
+        Symptom::LowPower,
+    ];
+    assert_eq!(open(&found, "distance_km"), Some(&by_wear[..]));
+}
+
+#[test]
+fn a_head_without_its_whole_window_leaves_the_tip_open() {
+    let need =
+        engine::need(json!({ "head": { "projection_min_mm": null, "projection_max_mm": null } }));
+    let found = opinion(&need, &json!({}), &[Symptom::Fouling]);
+    assert_eq!((codes(&found), found.unexplained.len()), (vec![], 1));
+    let bears_on = open(&found, "projection_mm").unwrap();
+    assert!(bears_on.contains(&Symptom::Fouling), "{bears_on:?}");
+    assert!(
+        found.look_next[0].text.contains("projection"),
+        "{:?}",
+        found.look_next
+    );
+}
+
+#[test]
+fn noise_in_a_car_without_electronics_is_asked_about() {
+    let need = engine::need(json!({ "electronics": [] }));
+    let told = json!({ "plug": { "resistor": false } });
+    let found = opinion(&need, &told, &[Symptom::RadioNoise]);
+    assert_eq!((codes(&found), found.unexplained.len()), (vec![], 1));
+    assert!(open(&found, "electronics").is_some(), "{found:?}");
+    let quiet = opinion(&need, &told, &[Symptom::HardStart]);
+    assert_eq!(open(&quiet, "electronics"), None);
+    let suppressed = opinion(&need, &json!({}), &[Symptom::RadioNoise]);
+    assert_eq!(open(&suppressed, "electronics"), None);
+}
+
+#[test]
+fn what_nothing_explains_is_said_with_where_to_look_next() {
+    let need = engine::need(json!({}));
+    let found = opinion(&need, &json!({}), Symptom::ALL);
+    assert_eq!(found.unexplained, Symptom::ALL);
+    for (symptom, next) in Symptom::ALL.iter().zip(&found.look_next) {
+        assert_eq!(next.symptom, *symptom);
+        let said = format!(
+            "Nothing about these plugs explains the {}. Look at {}.",
+            symptom.spoken(),
+            symptom.look_next()
+        );
+        assert_eq!(next.text, said);
+    }
+    let worn = json!({ "treatment": { "dropped": 1, "gap_mm": null } });
+    let found = opinion(&need, &worn, &[Symptom::Fouling]);
+    let said = "Put right what was found; if it stays, look at a rich mixture";
+    assert!(found.look_next[0].text.contains(said), "{found:?}");
+}
+
+#[test]
+fn what_explains_a_complaint_comes_first_of_its_urgency() {
+    let need = engine::need(json!({}));
+    let told = json!({
+        "plug": { "resistor": false, "heat_index": 40 },
+        "treatment": { "gap_mm": 1.1, "dropped": 1, "lead_changes": 9 }
+    });
+    let order = |complaints: &[Symptom]| codes(&opinion(&need, &told, complaints));
+    use FindingCode::{Dropped, GapTooLarge, LeadsDue, NoResistor, TooHot};
+    assert_eq!(
+        order(&[]),
+        [TooHot, NoResistor, Dropped, LeadsDue, GapTooLarge]
+    );
+    let idle = order(&[Symptom::MisfireAtIdle]);
+    assert_eq!(idle, [TooHot, Dropped, LeadsDue, NoResistor, GapTooLarge]);
+    let found = opinion(
+        &need,
+        &told,
+        &[Symptom::MisfireAtIdle, Symptom::MisfireAtIdle],
+    );
+    let dropped = finding(&found, Dropped).unwrap();
+    assert_eq!(dropped.reported, [Symptom::MisfireAtIdle]);
+    assert_eq!(found.findings[0].severity, Severity::Stop);
+}

@@ -143,6 +143,8 @@ fn the_least_roles_are_the_contracts() {
         ("POST", "/v1/stock/reservations", Who::Tuner),
         ("POST", "/v1/stock/reservations/{id}/release", Who::Tuner),
         ("POST", "/v1/stock/issues", Who::Tuner),
+        ("POST", "/v1/tuning-days", Who::Tuner),
+        ("POST", "/v1/readings", Who::Tuner),
         ("POST", "/v1/stock/scrappings", Who::Tuner),
         ("POST", "/v1/plugs", Who::Clerk),
         ("PATCH", "/v1/plugs/{id}", Who::Clerk),

@@ -145,7 +145,7 @@ pub struct Build {
     pub engine: Engine,
 }
 
-/// Bounds of a quantity of a build or head, or of what is fitted, that is no attribute of a plug.
+/// Bounds of a quantity of a build, a head, a reading or of what is fitted, that is no attribute of a plug.
 #[derive(Debug, Clone, Copy)]
 pub struct Quantity {
     /// Its member in JSON.
@@ -167,7 +167,7 @@ const fn quantity(field: &'static str, unit: &'static str, min: f64, max: f64) -
     }
 }
 
-/// Every bounded quantity of a build and of what is fitted to it, declared once.
+/// Every bounded quantity of a build, of what is fitted to it and of a reading, declared once.
 pub const QUANTITIES: &[Quantity] = &[
     quantity("reach_tolerance_mm", "mm", 0.0, 0.5),
     quantity("hex_max_mm", "mm", 8.0, 30.0),
@@ -194,6 +194,9 @@ pub const QUANTITIES: &[Quantity] = &[
     quantity("distance_km", "km", 0.0, 1_000_000.0),
     quantity("dropped", "", 0.0, 48.0),
     quantity("lead_changes", "", 0.0, 1000.0),
+    quantity("gap_before_mm", "mm", 0.2, 2.5),
+    // A gap that was hammered shut is 0.
+    quantity("gap_after_mm", "mm", 0.0, 2.5),
 ];
 
 /// Rod length over crank radius that an engine can have.
@@ -213,7 +216,13 @@ pub fn bounds(field: &str) -> Option<(f64, f64, Option<u32>)> {
     let declared = QUANTITIES.iter().find(|q| q.field == field)?;
     let length_of_a_part = matches!(
         field,
-        "reach_tolerance_mm" | "hex_max_mm" | "projection_min_mm" | "projection_max_mm" | "gap_mm"
+        "reach_tolerance_mm"
+            | "hex_max_mm"
+            | "projection_min_mm"
+            | "projection_max_mm"
+            | "gap_mm"
+            | "gap_before_mm"
+            | "gap_after_mm"
     );
     Some((
         declared.min,

@@ -1,6 +1,6 @@
 //! What to beware of: a closed list of codes, each with its sentence.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::words::closed_list;
 
@@ -59,6 +59,12 @@ closed_list! {
         ReachNeverFitted = "reach_never_fitted",
         /// A second opinion on what was told.
         OnlyAsTold = "only_as_told",
+        /// Leads and boots suffer from every change of plugs.
+        LeadsSuffer = "leads_suffer",
+        /// What a plug has to be, and the run, so that it can be read.
+        FreshPlugsOnly = "fresh_plugs_only",
+        /// A reading suggests; somebody who knows engines decides.
+        ReadingSuggests = "reading_suggests",
     }
 }
 
@@ -169,6 +175,21 @@ const SENTENCES: &[(CautionCode, &str)] = &[
         CautionCode::OnlyAsTold,
         "This opinion rests on what was told: look at engine and plugs before spending money on it.",
     ),
+    (
+        CautionCode::LeadsSuffer,
+        "Leads and boots suffer from every change of plugs: pull on the boot, never on the lead, and renew worn ones \
+                 before the plugs are blamed.",
+    ),
+    (
+        CautionCode::FreshPlugsOnly,
+        "A plug tells only of the last moments before shut-off: sealed until fitted, one full-load pull, ignition cut \
+                 at full load in neutral or with the clutch in, out before any idling.",
+    ),
+    (
+        CautionCode::ReadingSuggests,
+        "A reading suggests, it does not instruct: for a licensed or experienced hand to judge, one change at a time, \
+                 each read again on fresh plugs.",
+    ),
 ];
 
 impl CautionCode {
@@ -179,7 +200,7 @@ impl CautionCode {
 }
 
 /// A caution as it stands in an answer.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Caution {
     /// Which one.

@@ -17,8 +17,10 @@ pub mod gtin;
 pub mod heat_scale;
 pub mod instant;
 pub mod ledger;
+pub mod part_name;
 pub mod plug;
 pub mod policy;
+pub mod reading;
 pub mod requirement;
 #[cfg(feature = "schema")]
 mod schema;
@@ -26,4 +28,5 @@ pub mod spark;
 pub mod thread;
 pub mod thread_limits;
 pub mod torque;
+pub mod tuning_day;
 pub mod words;

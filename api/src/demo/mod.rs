@@ -4,6 +4,7 @@
 //! use cases as everything else.
 
 pub mod example;
+mod tuning;
 mod year;
 
 use std::collections::HashMap;
@@ -23,6 +24,8 @@ const HEADS: &str = include_str!("../../../fixtures/demo/heads.json");
 const BUILDS: &str = include_str!("../../../fixtures/demo/builds.json");
 const PLACES: &str = include_str!("../../../fixtures/demo/places.json");
 const YEAR: &str = include_str!("../../../fixtures/demo/year.csv");
+const TUNING_DAYS: &str = include_str!("../../../fixtures/demo/tuning-days.json");
+const READINGS: &str = include_str!("../../../fixtures/demo/readings.json");
 
 /// Key of the note that a database was made by a demo.
 const MADE_BY: &str = "made_by";
@@ -103,8 +106,16 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
         Ok::<_, Refusal>(())
     })?;
     progress("a year of movements");
-    shop.store.write(|s| year::live(s, YEAR, now()))?;
+    let today = now();
+    let year = shop.store.write(|s| year::live(s, YEAR, today))?;
     shop.fill_shelves()?;
+    progress("readings of last month and a tuning day ahead");
+    for read in fixture::<Vec<tuning::Read>>("readings.json", READINGS)? {
+        tuning::record(shop, read, &year, today)?;
+    }
+    for ahead in fixture::<Vec<tuning::Ahead>>("tuning-days.json", TUNING_DAYS)? {
+        tuning::plan(shop, ahead, today)?;
+    }
     shop.store
         .write(|s| Ok::<_, Refusal>(s.set_meta(MADE_BY, FILLED)?))
 }

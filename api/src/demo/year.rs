@@ -42,11 +42,15 @@ fn wrong(line: usize, what: impl std::fmt::Display) -> Refusal {
     Refusal::Fault(format!("fixtures/demo/year.csv, line {line}: {what}"))
 }
 
-/// Lives the year through, ending yesterday.
+/// Lives the year through, ending yesterday; what each line did.
 ///
 /// # Errors
 /// A row that the rules reject, with its line.
-pub(super) fn live(session: &mut Session, text: &str, today: DateTime<Utc>) -> Result<(), Refusal> {
+pub(super) fn live(
+    session: &mut Session,
+    text: &str,
+    today: DateTime<Utc>,
+) -> Result<Vec<Outcome>, Refusal> {
     let mut year = Year {
         policy: Policy::default(),
         today,
@@ -69,7 +73,19 @@ pub(super) fn live(session: &mut Session, text: &str, today: DateTime<Utc>) -> R
             .map_err(|refusal| wrong(line, format!("{refusal:?}")))?;
         year.done.push(outcome);
     }
-    Ok(())
+    Ok(year.done)
+}
+
+/// So many minutes into the day that lies so many days before today, both in UTC.
+pub(super) fn back(today: DateTime<Utc>, days_ago: u64, minute: i64) -> DateTime<Utc> {
+    let midnight = today
+        .date_naive()
+        .and_time(chrono::NaiveTime::MIN)
+        .and_utc();
+    midnight
+        .checked_sub_days(Days::new(days_ago))
+        .unwrap_or(midnight)
+        + TimeDelta::minutes(minute)
 }
 
 struct Year {
@@ -88,7 +104,7 @@ impl Year {
         };
         let by = By {
             actor: &actor,
-            at: self.instant(row),
+            at: back(self.today, row.days_ago, row.minute),
         };
         let plug_id = session
             .plug_named(&row.maker, &row.part_number)?
@@ -121,18 +137,6 @@ impl Year {
             other => return Err(wrong(line, format!("no kind {other:?}"))),
         };
         Ok(moved?.0)
-    }
-
-    fn instant(&self, row: &Row) -> DateTime<Utc> {
-        let midnight = self
-            .today
-            .date_naive()
-            .and_time(chrono::NaiveTime::MIN)
-            .and_utc();
-        midnight
-            .checked_sub_days(Days::new(row.days_ago))
-            .unwrap_or(midnight)
-            + TimeDelta::minutes(row.minute)
     }
 
     fn place(&self, name: Option<&String>, line: usize) -> Result<Uuid, Refusal> {

@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
     builds, fitment_checks, heads, health, heat_scales, imports, lots, matches, movements, places,
-    plugs, policy, reservations, tokens,
+    plugs, policy, readings, reservations, tokens, tuning_days,
 };
 
 /// Who may take a route.
@@ -163,6 +163,14 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/stock/reservations/{id}",              Reader,  "get_reservation"),
     once("/v1/stock/reservations/{id}/release",      Tuner,   "release"),
 
+    get ("/v1/tuning-days",                          Reader,  "list_tuning_days"),
+    once("/v1/tuning-days",                          Tuner,   "plan_tuning_day"),
+    get ("/v1/tuning-days/{id}",                     Reader,  "get_tuning_day"),
+    once("/v1/tuning-days/{id}/withdrawal",          Tuner,   "withdraw_tuning_day"),
+    get ("/v1/readings",                             Reader,  "list_readings"),
+    post("/v1/readings",                             Tuner,   "record_reading"),
+    get ("/v1/readings/{id}",                        Reader,  "get_reading"),
+
     Route {
         method: "POST", path: "/v1/imports/plugs", least: Least::Role(Clerk), operation: "import_plugs",
         brings: Brings::OnceKeyOrDryRun,
@@ -198,6 +206,9 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(movements::transfer).service(movements::discard).service(movements::reverse)
         .service(reservations::list_reservations).service(reservations::reserve)
         .service(reservations::get_reservation).service(reservations::release)
+        .service(tuning_days::list_tuning_days).service(tuning_days::plan_tuning_day)
+        .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
+        .service(readings::list_readings).service(readings::record_reading).service(readings::get_reading)
         .service(imports::import_plugs)
         .service(tokens::list_tokens).service(tokens::create_token)
         .service(tokens::get_token).service(tokens::delete_token);

@@ -122,7 +122,7 @@ pub fn patch(
     })
 }
 
-/// Removes a build that no movement names.
+/// Removes a build that no movement, tuning day or reading names.
 ///
 /// # Errors
 /// `NotFound`, `Stale`, `in_use`.
@@ -137,7 +137,7 @@ pub fn remove(
         if s.build_in_use(id)? {
             return Err(Refusal::conflict(
                 Conflict::InUse,
-                "plugs were issued for this build",
+                "plugs were issued, a tuning day planned or a reading kept for this build",
             ));
         }
         s.delete_build(id)?;

@@ -20,6 +20,8 @@ pub enum Conflict {
     StillRunning,
     /// A token cannot revoke itself.
     OwnToken,
+    /// The tuning day was called off before.
+    AlreadyWithdrawn,
     /// A rule of the ledger.
     Ledger(Rejection),
 }
@@ -35,6 +37,7 @@ impl Conflict {
             Self::RequirementIncomplete,
             Self::StillRunning,
             Self::OwnToken,
+            Self::AlreadyWithdrawn,
         ];
         own.into_iter()
             .chain(Rejection::ALL.iter().copied().map(Self::Ledger))
@@ -51,6 +54,7 @@ impl Conflict {
             Self::RequirementIncomplete => "requirement_incomplete",
             Self::StillRunning => "still_running",
             Self::OwnToken => "own_token",
+            Self::AlreadyWithdrawn => "already_withdrawn",
             Self::Ledger(rejection) => rejection.word(),
         }
     }

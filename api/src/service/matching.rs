@@ -191,6 +191,7 @@ pub(super) fn stored_build(session: &mut Session, id: Uuid) -> Result<Build, Ref
     Ok(found.data)
 }
 
+/// The faults of a refusal, seen from one level further out.
 pub(super) fn under(outer: &str, refusal: Refusal) -> Refusal {
     match refusal {
         Refusal::Faults(faults) => {

@@ -13,11 +13,13 @@ pub mod heads;
 pub mod judgement;
 pub mod matching;
 pub mod once;
+pub mod readings;
 pub mod refusal;
 pub mod scales;
 pub mod shop;
 pub mod stock;
 pub mod stock_lists;
+pub mod tuning_days;
 
 pub use refusal::Refusal;
 pub use shop::Shop;

@@ -59,6 +59,8 @@ const KEYS: &[(Key, &str, &str)] = &[
     (Key::Id, "movements_id", "movements.id"),
     (Key::Id, "reservations_pkey", "reservations.id"),
     (Key::Id, "tokens_pkey", "tokens.id"),
+    (Key::Id, "tuning_days_pkey", "tuning_days.id"),
+    (Key::Id, "readings_pkey", "readings.id"),
 ];
 
 /// Why the database did not do what it was asked.

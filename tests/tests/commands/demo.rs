@@ -61,6 +61,22 @@ fn it_serves_an_invented_shop() {
         200,
         "a year of movements"
     );
+    assert_eq!(
+        (
+            count(&demo, "/v1/tuning-days"),
+            count(&demo, "/v1/readings?evidence=true"),
+            count(&demo, "/v1/readings?evidence=false")
+        ),
+        (1, 4, 2)
+    );
+    let reader = token(&demo, "reader");
+    let days = get(&format!("{}/v1/tuning-days", demo.url()), &reader).1;
+    let day = &days["items"][0];
+    assert_eq!(
+        (&day["state"], &day["plan"]["choice"]),
+        (&json!("reserved"), &json!("in_full")),
+        "{day}"
+    );
     roles_are_theirs(&demo);
     let (status, built) = get(
         &format!("{}/v1/builds?limit=1", demo.url()),

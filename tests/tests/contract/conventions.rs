@@ -30,6 +30,8 @@ pub const POSTS: &[&str] = &[
     "/v1/stock/reversals",
     "/v1/stock/reservations",
     "/v1/tokens",
+    "/v1/tuning-days",
+    "/v1/readings",
 ];
 
 #[test]

@@ -16,6 +16,8 @@ const LISTS: &[(&str, Who)] = &[
     ("/v1/stock/levels", Who::Reader),
     ("/v1/stock/movements", Who::Reader),
     ("/v1/stock/reservations", Who::Reader),
+    ("/v1/tuning-days", Who::Reader),
+    ("/v1/readings", Who::Reader),
     ("/v1/tokens", Who::Manager),
 ];
 
@@ -217,8 +219,17 @@ fn every_list_can_be_gone_through_item_by_item() {
             .expect(201);
             shop.post(Who::Tuner, "/v1/heads", &plugwell_tests::bodies::head())
                 .expect(201);
-            shop.post(Who::Tuner, "/v1/builds", &plugwell_tests::bodies::build())
-                .expect(201);
+            let build = shop
+                .post(Who::Tuner, "/v1/builds", &plugwell_tests::bodies::build())
+                .expect(201)
+                .text("id");
+            let day = json!({
+                "name": unique("day"), "build_id": build, "day": chrono::Utc::now().date_naive(), "pulls": 1,
+                "reserve": false
+            });
+            shop.once(Who::Tuner, "/v1/tuning-days", &day).expect(201);
+            let reading = json!({ "build_id": build, "run": 1, "cylinder": 1, "speckles": "none" });
+            shop.post(Who::Tuner, "/v1/readings", &reading).expect(201);
             shop.post(
                 Who::Clerk,
                 "/v1/heat-scales",

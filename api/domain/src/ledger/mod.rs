@@ -6,6 +6,7 @@
 //! match.
 
 pub mod commands;
+pub mod cost;
 mod draft;
 mod giving_back;
 mod picking;

@@ -11,7 +11,7 @@ mod posted;
 pub(crate) mod sentence;
 mod suppression;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
 use crate::attribute::Attr;
@@ -101,7 +101,7 @@ pub struct TorqueNeed {
 }
 
 /// A question that the build leaves open, and whom to ask.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Unanswered {
     /// The attribute, or the member of the build, that nobody answered.

@@ -96,6 +96,9 @@ codes! {
     OWN_TOKEN = 409 "own_token": "A token cannot revoke itself",
         because "The token that asks is the one to be revoked.",
         so "Use another manager's token.";
+    ALREADY_WITHDRAWN = 409 "already_withdrawn": "It was withdrawn before",
+        because "What is to be called off has been called off already.",
+        so "Nothing is left to do.";
     PLUG_RETIRED = 409 "plug_retired": "The part is retired",
         because "Nothing more is received of a retired part.",
         so "Bring the record back: PATCH {\"retired\": false}.";

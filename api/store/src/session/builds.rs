@@ -90,11 +90,11 @@ impl Session {
         Ok(met > 0)
     }
 
-    /// Whether a movement names the build.
+    /// Whether a movement, a tuning day or a reading names the build.
     pub fn build_in_use(&mut self, id: Uuid) -> Result<bool, StoreError> {
-        self.any(
-            "SELECT CAST(1 AS bigint) FROM movements WHERE build_id = ? LIMIT 1",
-            binds![id],
-        )
+        let sql = "SELECT CAST(1 AS bigint) WHERE EXISTS (SELECT 1 FROM movements WHERE build_id = ?) \
+                   OR EXISTS (SELECT 1 FROM tuning_days WHERE build_id = ?) \
+                   OR EXISTS (SELECT 1 FROM readings WHERE build_id = ?)";
+        self.any(sql, binds![id, id, id])
     }
 }

@@ -19,11 +19,13 @@ pub(crate) mod places;
 pub(crate) mod plug_filter;
 pub(crate) mod plugs;
 pub(crate) mod policy;
+pub(crate) mod readings;
 pub(crate) mod reservations;
 pub(crate) mod shelf;
 pub(crate) mod stored;
 pub(crate) mod tokens;
 mod transaction;
+pub(crate) mod tuning_days;
 
 use diesel::connection::SimpleConnection;
 use diesel::{PgConnection, RunQueryDsl, SqliteConnection};

@@ -28,6 +28,10 @@ pub enum MarkKind {
     Place,
     /// The policy.
     Policy,
+    /// A tuning day.
+    TuningDay,
+    /// A reading.
+    Reading,
 }
 
 impl MarkKind {
@@ -40,6 +44,8 @@ impl MarkKind {
         Self::HeatScale,
         Self::Place,
         Self::Policy,
+        Self::TuningDay,
+        Self::Reading,
     ];
 
     /// The word that stands for it.
@@ -52,6 +58,8 @@ impl MarkKind {
             Self::HeatScale => "heat_scale",
             Self::Place => "place",
             Self::Policy => "policy",
+            Self::TuningDay => "tuning_day",
+            Self::Reading => "reading",
         }
     }
 }

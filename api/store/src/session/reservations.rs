@@ -5,7 +5,7 @@ use diesel::deserialize;
 use plugwell_domain::ledger::{Reservation, ReservationState};
 use uuid::Uuid;
 
-use super::{Filtered, Session, key};
+use super::{Filtered, Session, key, listing};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -72,6 +72,18 @@ impl Session {
             "{SELECT} WHERE plug_id = ? AND state IN ('open', 'short') ORDER BY created_at, id"
         );
         self.load(&sql, binds![plug_id])
+    }
+
+    /// The reservations of several parts that are not finished, in the order they were made.
+    pub(super) fn waiting_reservations_of(
+        &mut self,
+        plug_ids: &[Uuid],
+    ) -> Result<Vec<Reservation>, StoreError> {
+        let sql = format!(
+            "{SELECT} WHERE plug_id IN {} AND state IN ('open', 'short') ORDER BY created_at, id",
+            self.listed()
+        );
+        self.load(&sql, &[listing(plug_ids)])
     }
 
     /// Stores a reservation, new or in its new state.

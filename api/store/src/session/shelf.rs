@@ -61,7 +61,7 @@ impl Record for LotInBins {
 }
 
 const HOLDINGS: &str = "SELECT l.lot_id, l.place_id, l.place_kind, p.number, l.quantity \
-     FROM levels l JOIN places p ON p.id = l.place_id WHERE l.plug_id = ?";
+     FROM levels l JOIN places p ON p.id = l.place_id";
 
 impl Session {
     /// The shelf of a part: what its lots have in all bins, in quarantine and in the places named
@@ -76,12 +76,12 @@ impl Session {
             self.first::<i64>(sql, binds![plug_id])?;
         }
         let mut holdings: Vec<Holding> = self.load(
-            &format!("{HOLDINGS} AND l.place_kind IN ('bin', 'quarantine')"),
+            &format!("{HOLDINGS} WHERE l.plug_id = ? AND l.place_kind IN ('bin', 'quarantine')"),
             binds![plug_id],
         )?;
         if !also.is_empty() {
             let sql = format!(
-                "{HOLDINGS} AND l.place_kind NOT IN ('bin', 'quarantine') AND l.place_id IN {}",
+                "{HOLDINGS} WHERE l.plug_id = ? AND l.place_kind NOT IN ('bin', 'quarantine') AND l.place_id IN {}",
                 self.listed()
             );
             holdings.extend(self.load::<Holding>(&sql, &[plug_id.into(), listing(also)])?);
@@ -103,6 +103,44 @@ impl Session {
             holdings,
             reservations: self.waiting_reservations(plug_id)?,
         })
+    }
+
+    /// The shelves of several parts, without what is not in bins and without locks: for a look at
+    /// what could be had. Parts without anything in bins have an empty shelf.
+    pub fn shelves_in_bins(
+        &mut self,
+        plug_ids: &[Uuid],
+    ) -> Result<HashMap<Uuid, Shelf>, StoreError> {
+        let mut shelves: HashMap<Uuid, Shelf> =
+            plug_ids.iter().map(|id| (*id, Shelf::default())).collect();
+        let sql = format!(
+            "SELECT {LOT_COLUMNS} FROM lots WHERE plug_id IN {list} AND id IN \
+             (SELECT lot_id FROM levels WHERE place_kind = 'bin' AND plug_id IN {list}) ORDER BY number",
+            list = self.listed()
+        );
+        let mut part_of = HashMap::new();
+        for lot in self.load::<Lot>(&sql, &[listing(plug_ids), listing(plug_ids)])? {
+            part_of.insert(lot.id, lot.plug_id);
+            shelves.entry(lot.plug_id).or_default().lots.push(lot);
+        }
+        let sql = format!(
+            "{HOLDINGS} WHERE l.place_kind = 'bin' AND l.plug_id IN {} ORDER BY l.lot_id, p.number",
+            self.listed()
+        );
+        for holding in self.load::<Holding>(&sql, &[listing(plug_ids)])? {
+            if let Some(shelf) = part_of
+                .get(&holding.lot_id)
+                .and_then(|part| shelves.get_mut(part))
+            {
+                shelf.holdings.push(holding);
+            }
+        }
+        for reservation in self.waiting_reservations_of(plug_ids)? {
+            if let Some(shelf) = shelves.get_mut(&reservation.plug_id) {
+                shelf.reservations.push(reservation);
+            }
+        }
+        Ok(shelves)
     }
 
     /// Writes what the ledger's rules decided for one part: lots, movements, levels,

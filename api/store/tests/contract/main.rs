@@ -13,6 +13,7 @@ mod ledger;
 mod lists;
 mod outbox;
 mod places;
+mod readings;
 mod shelf;
 mod transactions;
 
@@ -40,6 +41,7 @@ on_both! {
     lists: plugs_by_attribute, plugs_by_the_rest, plugs_page_by_page, movements, reservations, lots, levels;
     audit: a_spoilt_level_is_found, a_missing_level_is_found, a_spoilt_movement_or_reservation_is_found;
     shelf: a_shelf_shows_what_the_rules_need, live_stock_equals_the_shelves;
+    readings: tuning_days, tuning_days_change_and_keep_what_they_name, readings, shelves_of_several_parts;
     access: once_only_answers, tokens, policies, meta;
     outbox: marks_follow_the_writes;
     transactions: an_error_keeps_nothing, a_read_is_one_state, a_command_that_goes_on_after_an_error_is_not_kept,

@@ -6,6 +6,7 @@ pub mod app;
 pub mod cli;
 pub mod config;
 pub mod demo;
+pub mod drawing;
 pub mod http;
 pub mod pages;
 pub mod service;

@@ -1,6 +1,10 @@
 //! Values as people read them: units beside numbers, inches beside millimetres, words for codes.
 
-use plugwell_domain::conversion::{mm_to_inch, nm_to_lbf_ft};
+use chrono::{DateTime, Utc};
+use plugwell_domain::attribute::Attr;
+use plugwell_domain::conversion::{kpa_to_psi, mm_to_inch, mm_to_thou, nm_to_lbf_ft};
+use plugwell_domain::decimal::Length;
+use plugwell_domain::plug::PlugData;
 use serde_json::Value;
 
 /// The entries of a list; none where it is no list.
@@ -51,12 +55,80 @@ pub fn test(attribute: &str, test: &Value) -> String {
 
 /// What people call an attribute, or the member of a build.
 pub fn label(attribute: &str) -> String {
-    attribute
-        .parse::<plugwell_domain::attribute::Attr>()
-        .map_or_else(
-            |_| attribute.to_owned(),
-            |attr| attr.declared().label.to_owned(),
-        )
+    attribute.parse::<Attr>().map_or_else(
+        |_| attribute.to_owned(),
+        |attr| attr.declared().label.to_owned(),
+    )
+}
+
+/// A number with two figures: all that an estimate is worth.
+pub fn two_figures(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return "0".into();
+    }
+    let places = 1 - value.abs().log10().floor() as i32;
+    let scale = 10f64.powi(places);
+    let rounded = (value * scale).round() / scale;
+    // Rounding up may have added a figure: 9.96 is 10, not 10.0.
+    let places = 1 - rounded.abs().log10().floor() as i32;
+    format!("{rounded:.*}", usize::try_from(places).unwrap_or(0))
+}
+
+/// A gap in millimetres and in thousandths of an inch.
+pub fn gap(mm: Length) -> String {
+    format!("{mm} mm ({:.0} thou)", mm_to_thou(mm.get()))
+}
+
+/// Boost in both units.
+pub fn boost(kpa: f64) -> String {
+    format!("{} kPa ({} psi)", short(kpa), short(kpa_to_psi(kpa)))
+}
+
+/// At most one decimal; never a negative nought.
+pub fn short(value: f64) -> String {
+    format!("{}", (value * 10.0).round() / 10.0 + 0.0)
+}
+
+/// An instant, to the minute.
+pub fn instant(at: DateTime<Utc>) -> String {
+    at.format("%-d %b %Y %H:%M UTC").to_string()
+}
+
+/// What a record says of an attribute.
+pub fn of_record(data: &PlugData, attr: Attr) -> String {
+    measured(
+        attr.word(),
+        &data
+            .facts
+            .get(attr)
+            .map_or(Value::Null, |raw| attr.to_json(raw)),
+    )
+}
+
+/// What tells a part from others, in one line.
+pub fn in_short(data: &PlugData) -> String {
+    let shown = [Attr::Thread, Attr::Reach, Attr::Seat, Attr::Hex]
+        .iter()
+        .filter(|a| data.facts.get(**a).is_some());
+    let mut told: Vec<String> = shown
+        .map(|attr| match attr {
+            Attr::Reach => format!("reach {}", of_record(data, *attr)),
+            Attr::Seat => format!("{} seat", of_record(data, *attr)),
+            Attr::Hex => format!("hex {}", of_record(data, *attr)),
+            other => of_record(data, *other),
+        })
+        .collect();
+    told.extend(
+        data.facts
+            .get(Attr::Heat)
+            .map(|_| format!("heat {}", of_record(data, Attr::Heat))),
+    );
+    told.extend(
+        data.facts
+            .get(Attr::Electrode)
+            .map(|_| of_record(data, Attr::Electrode)),
+    );
+    told.join(" · ")
 }
 
 /// A torque in both units with its source; `None` where there is no figure.
@@ -68,4 +140,35 @@ pub fn torque(torque: &Value) -> Option<String> {
         nm_to_lbf_ft(max),
         word(&torque["source"])
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use plugwell_domain::decimal::Decimal;
+
+    #[test]
+    fn an_estimate_has_two_figures() {
+        for (value, shown) in [
+            (1847.0, "1800"),
+            (591.0, "590"),
+            (19.5, "20"),
+            (18.47, "18"),
+            (5.43, "5.4"),
+            (9.96, "10"),
+            (0.694, "0.69"),
+            (-3.26, "-3.3"),
+            (0.0, "0"),
+            (99.6, "100"),
+        ] {
+            assert_eq!(two_figures(value), shown, "{value}");
+        }
+    }
+
+    #[test]
+    fn both_units_stand_side_by_side() {
+        // 1 thou = 0.0254 mm exactly (NIST SP 811), so 0.81 mm is 31.9 of them.
+        assert_eq!(gap(Decimal(8_100)), "0.81 mm (32 thou)");
+        assert_eq!(boost(55.158), "55.2 kPa (8 psi)");
+    }
 }

@@ -13,6 +13,7 @@ pub mod decimal;
 pub mod fault;
 pub mod fit;
 pub mod fitment;
+pub mod fitting;
 pub mod gtin;
 pub mod heat_scale;
 pub mod instant;

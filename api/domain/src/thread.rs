@@ -1,5 +1,6 @@
 //! Thread designations: one closed list, many ways of typing them, one way of printing.
 
+use crate::conversion::MM_PER_INCH;
 use crate::words::closed_list;
 
 closed_list! {
@@ -36,6 +37,20 @@ impl Thread {
                     .strip_prefix('m')
                     .is_some_and(|without| without == plain)
         })
+    }
+}
+
+impl Thread {
+    /// How far one turn moves the plug, mm: the pitch that the designation names (ISO 261; threads
+    /// to the inch).
+    pub fn pitch_mm(self) -> f64 {
+        match self {
+            Self::M8x1 | Self::M10x1 => 1.0,
+            Self::M12x125 | Self::M14x125 => 1.25,
+            Self::M18x15 => 1.5,
+            Self::Uns78 => MM_PER_INCH / 18.0,
+            Self::Npt12 => MM_PER_INCH / 14.0,
+        }
     }
 }
 

@@ -1,21 +1,26 @@
 //! The forms of answers that handlers give.
 
 use std::borrow::Cow;
+use std::sync::LazyLock;
 
 use actix_web::http::header::{self, HeaderName};
 use actix_web::{HttpResponse, HttpResponseBuilder, web};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use chrono::{DateTime, Utc};
 use plugwell_domain::instant;
 use serde::Serialize;
+use sha2::{Digest, Sha256};
 use utoipa::openapi::schema::{AllOfBuilder, ObjectBuilder, Schema, SchemaType};
 use utoipa::openapi::{Ref, RefOr, SchemaFormat, Type};
 use utoipa::{PartialSchema, ToSchema};
 use uuid::Uuid;
 
+use crate::drawing;
 use crate::http::etag::{IfNoneMatch, tag};
 use crate::http::paging::Page;
 use crate::http::problem::Problem;
-use crate::service::Shop;
+use crate::service::{Shop, access};
 
 /// What a handler gives.
 pub type Answer = Result<HttpResponse, Problem>;
@@ -91,6 +96,41 @@ pub fn page<T: Serialize>(page: &Page<T>, next: Option<String>) -> Answer {
         answer.insert_header((header::LINK, link));
     }
     json(answer, page)
+}
+
+/// 200 with a picture, or 304 where the caller has it: its tag is made of what it shows.
+pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
+    static POLICY: LazyLock<String> = LazyLock::new(|| only(drawing::STYLE));
+    let tag = format!("\"{}\"", &access::hashed(&svg)[..32]);
+    let mut answer = HttpResponse::Ok();
+    if known.has_tag(&tag) {
+        return HttpResponse::NotModified()
+            .insert_header((header::ETAG, tag))
+            .finish();
+    }
+    answer
+        .insert_header((header::ETAG, tag))
+        .insert_header((header::CONTENT_SECURITY_POLICY, POLICY.as_str()))
+        .content_type("image/svg+xml")
+        .body(svg)
+}
+
+/// 200 with a sheet for print, which the same address also gives in another form.
+pub fn sheet(html: String) -> HttpResponse {
+    static POLICY: LazyLock<String> = LazyLock::new(|| only(drawing::fitting_card::STYLE));
+    HttpResponse::Ok()
+        .insert_header((header::VARY, "accept"))
+        .insert_header((header::CONTENT_SECURITY_POLICY, POLICY.as_str()))
+        .content_type("text/html; charset=utf-8")
+        .body(html)
+}
+
+/// The policy of what needs nothing but the stylesheet that stands in it.
+fn only(style: &str) -> String {
+    let hash = STANDARD.encode(Sha256::digest(style.as_bytes()));
+    format!(
+        "default-src 'none'; style-src 'sha256-{hash}'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+    )
 }
 
 fn json(mut answer: HttpResponseBuilder, body: &impl Serialize) -> Answer {

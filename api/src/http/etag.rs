@@ -53,7 +53,11 @@ pub struct IfNoneMatch(Option<Vec<String>>);
 impl IfNoneMatch {
     /// Whether the caller has the present version, so that 304 tells all.
     pub fn has(&self, version: i64) -> bool {
-        let own = tag(version);
+        self.has_tag(&tag(version))
+    }
+
+    /// The same of an answer with a tag of its own.
+    pub fn has_tag(&self, own: &str) -> bool {
         let strong = |t: &String| t == "*" || t.strip_prefix("W/").unwrap_or(t) == own;
         self.0.as_ref().is_some_and(|tags| tags.iter().any(strong))
     }

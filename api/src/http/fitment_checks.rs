@@ -19,11 +19,11 @@ use uuid::Uuid;
 
 use crate::http::answer::{Answer, ask, ok};
 use crate::http::body::{Body, choice};
-use crate::http::match_answer;
 use crate::http::match_shapes::Judged;
 use crate::http::request::Checked;
 use crate::service::Shop;
 use crate::service::fitment::{self, Asked, Engine, Fitted, Offer, Remedy};
+use crate::service::matching;
 
 /// What is fitted to an engine, and what its driver complains of: exactly one of `build` and
 /// `build_id`.
@@ -244,7 +244,11 @@ fn opinion(checked: fitment::Checked) -> SecondOpinion {
     let told = opinion.findings.into_iter().zip(checked.remedies);
     SecondOpinion {
         requirement: checked.requirement,
-        verdicts: checked.verdicts.iter().map(match_answer::judged).collect(),
+        verdicts: checked
+            .verdicts
+            .iter()
+            .map(matching::Judged::to_map)
+            .collect(),
         findings: told.map(found).collect(),
         unexplained: opinion.unexplained,
         look_next: opinion.look_next,

@@ -31,21 +31,6 @@ pub fn matched(matched: &Matched, policy: &Policy) -> Value {
     })
 }
 
-/// How a plug stands to one demand.
-pub fn judged(judged: &Judged) -> Map<String, Value> {
-    let attr = judged.demand.attribute;
-    let mut map = Map::new();
-    map.insert("attribute".into(), attr.word().into());
-    map.insert("strength".into(), judged.demand.strength.word().into());
-    map.insert("needed".into(), judged.demand.test.to_json(attr));
-    map.insert(
-        "has".into(),
-        judged.has.map_or(Value::Null, |raw| attr.to_json(raw)),
-    );
-    map.insert("verdict".into(), judged.verdict.word().into());
-    map
-}
-
 fn length(length: Option<Length>) -> Value {
     length.map_or(Value::Null, |l| Value::from(l.get()))
 }
@@ -60,7 +45,7 @@ fn fit(fit: &Fit, policy: &Policy) -> Value {
         "on_hand": fit.on_hand,
         "closeness": (fit.closeness * 1000.0).round() / 1000.0,
         "set_gap_mm": length(fit.set_gap_mm),
-        "verdicts": fit.verdicts.iter().map(judged).collect::<Vec<_>>(),
+        "verdicts": fit.verdicts.iter().map(Judged::to_map).collect::<Vec<_>>(),
         "unconfirmed": fit.unconfirmed.iter().map(|a| a.word()).collect::<Vec<_>>(),
         "picks": picks.collect::<Vec<_>>(),
         "cautions": fit.cautions,
@@ -69,7 +54,7 @@ fn fit(fit: &Fit, policy: &Policy) -> Value {
 
 fn near_miss(miss: &NearMiss, policy: &Policy) -> Value {
     let fails = miss.fails.iter().map(|j| {
-        let mut map = judged(j);
+        let mut map = j.to_map();
         if let Some(caution) = &miss.caution {
             map.insert("caution".into(), caution.text.clone().into());
         }

@@ -9,6 +9,7 @@
     reason = "`utoipa::path` writes types with their whole path"
 )]
 
+pub mod accept;
 pub mod answer;
 pub mod body;
 pub mod builds;
@@ -28,6 +29,7 @@ pub mod movements;
 pub mod once;
 pub mod openapi;
 pub mod paging;
+pub mod pictures;
 pub mod places;
 pub mod plug_query;
 pub mod plugs;

@@ -6,8 +6,8 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, fitment_checks, heads, health, heat_scales, imports, lots, matches, movements, places,
-    plugs, policy, readings, reservations, tokens, tuning_days,
+    builds, fitment_checks, heads, health, heat_scales, imports, lots, matches, movements,
+    pictures, places, plugs, policy, readings, reservations, tokens, tuning_days,
 };
 
 /// Who may take a route.
@@ -130,6 +130,10 @@ pub const ROUTES: &[Route] = &[
     change("PATCH",  "/v1/builds/{id}",              Tuner,   "patch_build"),
     change("DELETE", "/v1/builds/{id}",              Tuner,   "delete_build"),
 
+    get ("/v1/builds/{id}/spark.svg",                Reader,  "draw_spark"),
+    get ("/v1/builds/{id}/fitting-card",             Reader,  "get_fitting_card"),
+
+    get ("/v1/heat-scales/chart.svg",                Reader,  "draw_heat_scales"),
     get ("/v1/heat-scales",                          Reader,  "list_heat_scales"),
     post("/v1/heat-scales",                          Clerk,   "create_heat_scale"),
     get ("/v1/heat-scales/{id}",                     Reader,  "get_heat_scale"),
@@ -140,6 +144,7 @@ pub const ROUTES: &[Route] = &[
     change("PUT",    "/v1/policy",                   Manager, "put_policy"),
 
     post("/v1/requirements",                         Reader,  "derive_requirement"),
+    post("/v1/requirements/spark.svg",               Reader,  "draw_spark_of_build"),
     post("/v1/matches",                              Reader,  "match_plugs"),
     post("/v1/fitment-checks",                       Reader,  "check_fitment"),
 
@@ -193,9 +198,13 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(heads::get_head).service(heads::patch_head).service(heads::delete_head)
         .service(builds::list_builds).service(builds::create_build)
         .service(builds::get_build).service(builds::patch_build).service(builds::delete_build)
+        .service(pictures::draw_spark).service(pictures::get_fitting_card)
+        // Before the scale with an identifier.
+        .service(pictures::draw_heat_scales)
         .service(heat_scales::list_heat_scales).service(heat_scales::create_heat_scale)
         .service(heat_scales::get_heat_scale).service(heat_scales::patch_heat_scale).service(heat_scales::delete_heat_scale)
         .service(policy::get_policy).service(policy::put_policy)
+        .service(pictures::draw_spark_of_build)
         .service(matches::derive_requirement).service(matches::match_plugs)
         .service(fitment_checks::check_fitment)
         .service(places::list_places).service(places::create_place).service(places::get_place)

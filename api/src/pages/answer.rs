@@ -7,6 +7,8 @@ use askama::Template;
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
+use crate::http::answer as drawn;
+use crate::http::etag::IfNoneMatch;
 use crate::pages::STYLE_MARK;
 use crate::service::{Refusal, Shop};
 
@@ -66,6 +68,10 @@ pub(super) enum Reply {
     Page(StatusCode, String),
     /// Look there.
     Elsewhere(String),
+    /// A picture, and which the browser has already.
+    Picture(String, IfNoneMatch),
+    /// A sheet for print.
+    Sheet(String),
 }
 
 impl Reply {
@@ -86,6 +92,8 @@ impl From<Reply> for HttpResponse {
                 .insert_header((CONTENT_SECURITY_POLICY, POLICY))
                 .insert_header((CACHE_CONTROL, "no-store"))
                 .body(html),
+            Reply::Picture(svg, known) => drawn::picture(svg, &known),
+            Reply::Sheet(html) => drawn::sheet(html),
             Reply::Elsewhere(there) => Self::SeeOther()
                 .insert_header((LOCATION, there))
                 .insert_header((CACHE_CONTROL, "no-store"))

@@ -9,7 +9,9 @@ use plugwell_domain::ledger::QUANTITY_MAX;
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
+use crate::drawing;
 use crate::http::body::Body;
+use crate::http::etag::IfNoneMatch;
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::engine_form::{self, Group};
 use crate::pages::engine_text;
@@ -19,7 +21,7 @@ use crate::pages::result::{Asking, Shown, shown};
 use crate::pages::typed::{Typed, count};
 use crate::pages::visitor::visitor;
 use crate::service::matching::{self, Asked, Subject};
-use crate::service::{Refusal, Shop, builds, catalogue, heads};
+use crate::service::{Refusal, Shop, builds, catalogue, heads, spark};
 
 /// Most stored builds, and heads, that a list offers.
 const STORED: i64 = 1_000;
@@ -52,6 +54,32 @@ pub(super) async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
     let query = request.query_string().to_owned();
     made(&shop, who.frame, move |shop, frame| {
         answer(shop, &query, frame)
+    })
+    .await
+}
+
+/// The picture at `/spark.svg` of the build that the query of a match names or describes.
+pub(super) async fn picture(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    known: IfNoneMatch,
+) -> HttpResponse {
+    let who = match visitor(&shop, &request, Role::Reader) {
+        Ok(who) => who,
+        Err(page) => return *page,
+    };
+    let typed = Typed::of_query(request.query_string());
+    made(&shop, who.frame, move |shop, _| {
+        let asked = understood(shop, &typed)?;
+        let build = asked
+            .build
+            .filter(|_| asked.wrong.is_empty())
+            .ok_or(Refusal::NotFound("build"))?;
+        let curves = spark::curves(shop, &build)?;
+        Ok(Reply::Picture(
+            drawing::spark::spark(&build, &curves),
+            known,
+        ))
     })
     .await
 }
@@ -114,6 +142,7 @@ fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
                     build: asked.build.as_ref(),
                     stored: asked.stored,
                     may_issue,
+                    picture: format!("/spark.svg?{query}"),
                     whole: Some(whole_catalogue(query)).filter(|_| stock != StockMode::Ignore),
                 };
                 Some(shown(shop, &matched, &asking)?)

@@ -5,6 +5,7 @@
 
 mod answer;
 mod booked;
+mod card;
 mod counter;
 mod counter_form;
 mod engine_fields;
@@ -56,6 +57,8 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(at("/issue", counter::issue_form).route(web::post().to(counter::issue)))
         .service(at("/scrap", counter::scrap_form).route(web::post().to(counter::scrap)))
         .service(at("/booked", booked::show))
+        .service(at("/spark.svg", find::picture))
+        .service(at("/builds/{id}/fitting-card", card::show))
         .service(at("/assets/plugwell.css", style))
         .service(at("/assets/plugwell.svg", icon));
 }

@@ -4,7 +4,6 @@ use plugwell_domain::attribute::Attr;
 use plugwell_domain::build::Build;
 use plugwell_domain::fit::Verdict;
 use plugwell_domain::requirement::{Demand, Requirement, Strength};
-use serde_json::Value;
 use uuid::Uuid;
 
 use crate::pages::engine_fields::label;
@@ -13,7 +12,7 @@ use crate::pages::figures::{self, of_record};
 use crate::pages::part;
 use crate::service::matching::{Fit, Judged, Matched, NearMiss};
 use crate::service::{Refusal, Shop, stock_lists};
-use crate::shown::{measured, test};
+use crate::shown::test;
 
 /// How a match was asked for.
 #[derive(Debug)]
@@ -24,6 +23,8 @@ pub(super) struct Asking<'a> {
     pub stored: Option<Uuid>,
     /// Whether who asks may issue plugs.
     pub may_issue: bool,
+    /// Where the picture of its spark is.
+    pub picture: String,
     /// Where the whole catalogue is asked; nothing where this was it.
     pub whole: Option<String>,
 }
@@ -51,6 +52,8 @@ pub(super) struct Shown {
     pub unanswered: Vec<(String, String)>,
     pub cautions: Vec<String>,
     pub may_issue: bool,
+    /// Where the picture of the spark is.
+    pub picture: String,
 }
 
 /// One demand.
@@ -82,6 +85,8 @@ pub(super) struct FitLine {
     pub cautions: Vec<String>,
     /// The form that issues it, filled in.
     pub issue: String,
+    /// The card for whoever fits it; empty where the build is not stored.
+    pub card: String,
 }
 
 /// One part that a single must rules out.
@@ -141,6 +146,7 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
             .map(|c| c.text.clone())
             .collect(),
         may_issue: asking.may_issue,
+        picture: asking.picture.clone(),
     })
 }
 
@@ -228,7 +234,7 @@ fn fit_line(
         .verdicts
         .iter()
         .filter(|j| j.demand.strength == Strength::Prefer && j.verdict != Verdict::Meets);
-    let missed: Vec<_> = missed.map(told).collect();
+    let missed: Vec<_> = missed.map(Judged::told).collect();
     let unconfirmed: Vec<_> = fit
         .unconfirmed
         .iter()
@@ -259,6 +265,9 @@ fn fit_line(
             "/issue?plug_id={}&quantity={quantity}{gap}{build}",
             fit.plug.id
         ),
+        card: asking.stored.map_or(String::new(), |id| {
+            format!("/builds/{id}/fitting-card?plug_id={}", fit.plug.id)
+        }),
     })
 }
 
@@ -266,22 +275,15 @@ fn miss_line(miss: &NearMiss) -> MissLine {
     MissLine {
         name: part::name(&miss.plug),
         available: miss.available,
-        why: miss.fails.iter().map(told).collect::<Vec<_>>().join("; "),
+        why: miss
+            .fails
+            .iter()
+            .map(Judged::told)
+            .collect::<Vec<_>>()
+            .join("; "),
         caution: miss
             .caution
             .as_ref()
             .map_or(String::new(), |caution| caution.text.clone()),
     }
-}
-
-/// What a plug has against what is needed.
-fn told(judged: &Judged) -> String {
-    let attr = judged.demand.attribute;
-    let has = judged.has.map_or(Value::Null, |raw| attr.to_json(raw));
-    let needed = test(attr.word(), &judged.demand.test.to_json(attr));
-    format!(
-        "{} is {}, not {needed}",
-        attr.declared().label.to_lowercase(),
-        measured(attr.word(), &has)
-    )
 }

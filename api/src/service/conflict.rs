@@ -16,6 +16,8 @@ pub enum Conflict {
     InUse,
     /// The part lacks what a requirement is made of.
     RequirementIncomplete,
+    /// The part fails a must of the build.
+    DoesNotFit,
     /// A request with the same once-only key is still running.
     StillRunning,
     /// A token cannot revoke itself.
@@ -35,6 +37,7 @@ impl Conflict {
             Self::HasHistory,
             Self::InUse,
             Self::RequirementIncomplete,
+            Self::DoesNotFit,
             Self::StillRunning,
             Self::OwnToken,
             Self::AlreadyWithdrawn,
@@ -52,6 +55,7 @@ impl Conflict {
             Self::HasHistory => "has_history",
             Self::InUse => "in_use",
             Self::RequirementIncomplete => "requirement_incomplete",
+            Self::DoesNotFit => "does_not_fit",
             Self::StillRunning => "still_running",
             Self::OwnToken => "own_token",
             Self::AlreadyWithdrawn => "already_withdrawn",

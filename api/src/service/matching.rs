@@ -7,18 +7,22 @@ use plugwell_domain::build::Build;
 use plugwell_domain::caution::{Caution, CautionCode};
 use plugwell_domain::decimal::Length;
 use plugwell_domain::fault::{Fault, FaultCode};
-use plugwell_domain::fit::{StockMode, Verdict, judge, rules_out};
+use plugwell_domain::fit::{Standing, StockMode};
+use plugwell_domain::ledger::Shelf;
 use plugwell_domain::ledger::rules::{self, Pick};
-use plugwell_domain::plug::{Plug, Shows};
+use plugwell_domain::ledger::shelf::OnShelf;
+use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::{
-    Demand, Requirement, Strength, derive, fit_cautions, of_part, set_gap_of, unconfirmed_of,
+    Requirement, derive, fit_cautions, of_part, set_gap_of, unconfirmed_of,
 };
 use plugwell_indexer::{Hit, Question};
 use plugwell_store::Session;
 use uuid::Uuid;
 
 use crate::service::conflict::Conflict;
+use crate::service::judged::ruled_out;
+pub use crate::service::judged::{Judged, verdicts};
 use crate::service::{Refusal, Shop, builds};
 
 /// What a match is made for.
@@ -60,17 +64,6 @@ impl Asked {
             near_misses: 5,
         }
     }
-}
-
-/// How a plug stands to one demand.
-#[derive(Debug, Clone)]
-pub struct Judged {
-    /// The demand.
-    pub demand: Demand,
-    /// What the plug shows; `None` where unknown or assumed.
-    pub has: Option<i64>,
-    /// How that stands.
-    pub verdict: Verdict,
 }
 
 /// A plug that fits.
@@ -241,7 +234,12 @@ pub fn find(shop: &Shop, asked: &Asked) -> Result<Matched, Refusal> {
         for hit in found.fits.iter().filter(|hit| hit.available > 0) {
             picks.insert(
                 hit.id,
-                picked(s, hit, quantity, requirement.gap.tolerance_mm)?,
+                picked(
+                    &s.shelf(hit.id, &[])?,
+                    &Stock::from(hit),
+                    quantity,
+                    &requirement,
+                ),
             );
         }
         Ok::<_, Refusal>((records, picks))
@@ -250,7 +248,7 @@ pub fn find(shop: &Shop, asked: &Asked) -> Result<Matched, Refusal> {
         let plug = records.remove(&hit.id)?;
         Some(fit(
             plug,
-            hit,
+            &Stock::from(hit),
             picks.remove(&hit.id).unwrap_or_default(),
             &requirement,
         ))
@@ -271,42 +269,71 @@ pub fn find(shop: &Shop, asked: &Asked) -> Result<Matched, Refusal> {
     })
 }
 
-/// Where to take the plugs from: what there is, up to the quantity, as an issue would take it.
-fn picked(
-    session: &mut Session,
-    hit: &Hit,
-    quantity: i64,
-    tolerance: Length,
-) -> Result<Vec<Pick>, Refusal> {
-    let shelf = session.shelf(hit.id, &[])?;
-    let usable = |lot: &_, holding: &_| rules::serves(lot, holding, hit.set_gap_mm, tolerance);
-    let reserved = shelf.reservations.iter().map(|r| r.open_quantity).sum();
-    Ok(rules::pick_leaving(
-        reserved,
-        &shelf,
-        usable,
-        quantity.min(hit.available),
-    ))
+/// What of a part there is for one match.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Stock {
+    available: i64,
+    on_hand: i64,
+    set_gap_mm: Option<Length>,
+    standing: Standing,
 }
 
-/// How a plug stands to every demand.
-pub fn verdicts(plug: &impl Shows, requirement: &Requirement) -> Vec<Judged> {
-    let judged = requirement.demands.iter().map(|demand| {
-        let has = plug.shown(demand.attribute);
-        Judged {
-            demand: demand.clone(),
-            has,
-            verdict: judge(demand, has),
+impl From<&Hit> for Stock {
+    fn from(hit: &Hit) -> Self {
+        Self {
+            available: hit.available,
+            on_hand: hit.on_hand,
+            set_gap_mm: hit.set_gap_mm,
+            standing: hit.standing,
         }
-    });
-    judged.collect()
+    }
 }
 
-fn fit(plug: Plug, hit: &Hit, picks: Vec<Pick>, requirement: &Requirement) -> Fit {
+/// Where to take the plugs from: what there is, up to the quantity, as an issue would take it.
+fn picked(shelf: &Shelf, stock: &Stock, quantity: i64, requirement: &Requirement) -> Vec<Pick> {
+    let tolerance = requirement.gap.tolerance_mm;
+    let usable = |lot: &_, holding: &_| rules::serves(lot, holding, stock.set_gap_mm, tolerance);
+    let reserved = shelf.reservations.iter().map(|r| r.open_quantity).sum();
+    rules::pick_leaving(reserved, shelf, usable, quantity.min(stock.available))
+}
+
+/// How one part stands to a requirement, whatever there is of it.
+///
+/// # Errors
+/// Where the database fails; the musts that rule it out, if any do.
+pub(super) fn one(
+    session: &mut Session,
+    plug: Plug,
+    requirement: &Requirement,
+    quantity: i64,
+) -> Result<Result<Fit, Vec<Judged>>, Refusal> {
+    let fails = ruled_out(&plug, requirement);
+    if !fails.is_empty() {
+        return Ok(Err(fails));
+    }
+    let shelf = session.shelf(plug.id, &[])?;
+    let on_shelf = OnShelf::of(&shelf);
+    let (set, tolerance) = (
+        set_gap_of(&plug, requirement).0,
+        requirement.gap.tolerance_mm,
+    );
+    let available = on_shelf.available(set, tolerance);
+    let one_lot = on_shelf.one_lot_enough(quantity, set, tolerance);
+    let stock = Stock {
+        available,
+        on_hand: on_shelf.on_hand(),
+        set_gap_mm: set,
+        standing: Standing::of(requirement, &plug, available, one_lot),
+    };
+    let picks = picked(&shelf, &stock, quantity, requirement);
+    Ok(Ok(fit(plug, &stock, picks, requirement)))
+}
+
+fn fit(plug: Plug, stock: &Stock, picks: Vec<Pick>, requirement: &Requirement) -> Fit {
     Fit {
-        available: hit.available,
-        on_hand: hit.on_hand,
-        closeness: hit.standing.closeness(),
+        available: stock.available,
+        on_hand: stock.on_hand,
+        closeness: stock.standing.closeness(),
         set_gap_mm: set_gap_of(&plug, requirement).0,
         verdicts: verdicts(&plug, requirement),
         unconfirmed: unconfirmed_of(&plug, requirement),
@@ -317,10 +344,7 @@ fn fit(plug: Plug, hit: &Hit, picks: Vec<Pick>, requirement: &Requirement) -> Fi
 }
 
 fn near_miss(plug: Plug, hit: &Hit, requirement: &Requirement) -> NearMiss {
-    let fails: Vec<Judged> = verdicts(&plug, requirement)
-        .into_iter()
-        .filter(|j| j.demand.strength == Strength::Must && rules_out(&j.demand, j.verdict))
-        .collect();
+    let fails = ruled_out(&plug, requirement);
     let by_reach = fails.iter().any(|j| j.demand.attribute == Attr::Reach);
     NearMiss {
         plug,

@@ -28,6 +28,31 @@ pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<HeatScal
     shop.store.read(|s| Ok(s.list_scales(None, after, limit)?))
 }
 
+/// Scales beside each other, by maker and name: at most `limit`, of one maker where one is named;
+/// and whether there are more.
+///
+/// # Errors
+/// Where the database fails.
+pub fn side_by_side(
+    shop: &Shop,
+    maker: Option<&str>,
+    limit: usize,
+) -> Result<(Vec<HeatScale>, bool), Refusal> {
+    let one_more = i64::try_from(limit).unwrap_or(i64::MAX - 1) + 1;
+    let mut scales = shop
+        .store
+        .read(|s| Ok::<_, Refusal>(s.list_scales(maker, None, one_more)?))?;
+    let more = scales.len() > limit;
+    scales.truncate(limit);
+    scales.sort_by_cached_key(|scale| {
+        (
+            scale.data.maker.to_lowercase(),
+            scale.data.name.to_lowercase(),
+        )
+    });
+    Ok((scales, more))
+}
+
 fn duplicate(error: StoreError) -> Refusal {
     match error {
         StoreError::Duplicate { .. } => Refusal::conflict(

@@ -107,6 +107,20 @@ const RULES: &[Room] = &[
         because: "use cases know no HTTP",
     },
     Room {
+        rooms: &["api/src/drawing/"],
+        except: &[],
+        unknown: &[
+            "crate::http",
+            "crate::pages",
+            "crate::cli",
+            "plugwell_store",
+            "plugwell_indexer",
+            ".store.",
+            "Shop",
+        ],
+        because: "what is drawn is handed in",
+    },
+    Room {
         rooms: &["api/src/http/", "api/src/pages/"],
         except: &[],
         unknown: &[

@@ -25,12 +25,11 @@ impl Drop for Driver {
     }
 }
 
-/// Starts chromedriver on a free port; `None`, with a line on the terminal, where it or the browser
-/// is not installed.
+/// Whether a browser and its driver are installed; said on the terminal where they are not.
 ///
 /// # Panics
 /// Where one is missing and `PLUGWELL_REQUIRE=all` is set.
-fn driver() -> Option<Driver> {
+fn is_there() -> bool {
     let installed = |name: &str| {
         let mut asked = Command::new(name);
         asked
@@ -39,7 +38,8 @@ fn driver() -> Option<Driver> {
             .stderr(Stdio::null());
         asked.status().is_ok_and(|status| status.success())
     };
-    if !installed("chromedriver") || !installed("chromium") {
+    let there = installed("chromedriver") && installed("chromium");
+    if !there {
         let required = std::env::var("PLUGWELL_REQUIRE").is_ok_and(|what| what == "all");
         assert!(
             !required,
@@ -48,6 +48,57 @@ fn driver() -> Option<Driver> {
         eprintln!(
             "chromium or chromedriver is not installed: the pages are not tried in a browser"
         );
+    }
+    there
+}
+
+/// A page of HTML as the browser prints it on the paper that the page itself asks for; `None` where there
+/// is no browser.
+///
+/// # Panics
+/// Where nothing is printed.
+pub fn printed(html: &str) -> Option<Vec<u8>> {
+    if !is_there() {
+        return None;
+    }
+    let folder = TempDir::new().expect("a folder");
+    let (page, pdf) = (
+        folder.path().join("page.html"),
+        folder.path().join("page.pdf"),
+    );
+    std::fs::write(&page, html).expect("the page");
+    let done = Command::new("chromium")
+        .args(BARE)
+        .arg(format!(
+            "--user-data-dir={}",
+            folder.path().join("profile").display()
+        ))
+        .arg("--no-pdf-header-footer")
+        .arg(format!("--print-to-pdf={}", pdf.display()))
+        .arg(format!("file://{}", page.display()))
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .status()
+        .expect("chromium starts");
+    assert!(done.success(), "{done}");
+    Some(std::fs::read(&pdf).expect("what was printed"))
+}
+
+/// How every browser is started.
+const BARE: [&str; 8] = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+];
+
+/// Starts chromedriver on a free port; `None` where it or the browser is not installed.
+fn driver() -> Option<Driver> {
+    if !is_there() {
         return None;
     }
     let mut process = Command::new("chromedriver")
@@ -87,10 +138,8 @@ pub fn visit<F: Future<Output = ()>>(steps: impl FnOnce(Page) -> F) {
         .expect("a runtime");
     runtime.block_on(async {
         let profile = format!("--user-data-dir={}", driver.profile.path().display());
-        let options = json!({ "args": [
-            "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-            "--disable-background-networking", "--disable-component-update", "--disable-sync", profile,
-        ]});
+        let options: Vec<&str> = BARE.into_iter().chain([profile.as_str()]).collect();
+        let options = json!({ "args": options });
         let capabilities = json!({ "goog:chromeOptions": options });
         let client = ClientBuilder::new(HttpConnector::new())
             .capabilities(capabilities.as_object().expect("an object").clone())

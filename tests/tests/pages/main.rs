@@ -5,6 +5,8 @@ mod browser;
 mod clerk_and_tuner;
 mod demo;
 mod forms;
+mod pictures;
+mod print;
 mod steps;
 mod visitor;
 mod who_may;

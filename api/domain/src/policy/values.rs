@@ -150,6 +150,8 @@ values! {
     assumed_rod_over_crank: f64 = within("", 2.2, 8.0),
     /// Altitude where it is unknown.
     assumed_altitude_m: f64 = within("m", -500.0, 6000.0),
+    /// Share by which the picture of the spark varies the boost, either way.
+    picture_boost_share: f64 = within("", 0.0, 0.9),
     /// Under this boost a blown engine's figure looks like psi.
     slip_boost_kpa: f64 = within("kPa", 0.0, 600.0),
     /// Above this power per litre a figure looks like horsepower.

@@ -1,5 +1,6 @@
 //! The gap to set: practice by power, physics by the coil, the smaller of the two.
 
+use super::curves::{Coil, Shares};
 use super::derive::Findings;
 use super::sentence::{length, power, short};
 use super::{Basis, BasisKind, Demand, GapNeed, OwnGap, Spark, Test, WhenUnknown};
@@ -8,7 +9,7 @@ use crate::build::{Engine, Head};
 use crate::caution::{Caution, CautionCode};
 use crate::decimal::{Decimal, Length};
 use crate::policy::{Label, Values};
-use crate::spark::{AtSpark, Compression, largest_gap_mm, uniform_breakdown_kv};
+use crate::spark::{AtSpark, Compression, largest_gap_mm};
 use crate::words::Induction;
 
 /// 0.01 mm, to which practice ends are rounded half up, and the physical limit down.
@@ -17,9 +18,12 @@ const HUNDREDTH: i64 = 100;
 /// The gap of an engine and the musts for it.
 pub(super) fn gap(engine: &Engine, head: &Head, values: &Values, found: &mut Findings) -> GapNeed {
     let band = practice(engine, head, values);
-    let charge = charge(engine, values, found);
-    let coil_kv = engine.coil_kv.unwrap_or(values.assumed_coil_kv.value);
-    let available_kv = coil_kv * (1.0 - values.coil_reserve.value);
+    let charge = compression(engine, values, found)
+        .map(|(compression, assumed)| (compression.at_spark(), assumed));
+    let Coil {
+        kv: coil_kv,
+        available_kv,
+    } = Coil::of(engine, values);
     let limit = charge
         .as_ref()
         .map(|(at, _)| limit(at, available_kv, values));
@@ -121,13 +125,13 @@ fn practice(engine: &Engine, head: &Head, values: &Values) -> Option<Band> {
     })
 }
 
-/// Pressure and temperature at the spark, and the members of the build that were assumed for it;
+/// What decides the charge at the spark, and the members of the build that were assumed for it;
 /// `None`, and asked for, without compression ratio or boost.
-fn charge(
+pub(super) fn compression(
     engine: &Engine,
     values: &Values,
     found: &mut Findings,
-) -> Option<(AtSpark, Vec<String>)> {
+) -> Option<(Compression, Vec<String>)> {
     let mut assumed = Assumed::default();
     let boost_kpa = match (engine.boost_kpa, engine.induction) {
         (None, Induction::NaturallyAspirated) => Some(0.0),
@@ -182,7 +186,7 @@ fn charge(
         polytropic_n: values.polytropic_n.value,
     };
     assumed.note_missing(engine.coil_kv, "coil_kv");
-    Some((at.at_spark(), assumed.0))
+    Some((at, assumed.0))
 }
 
 /// Members of the build that were assumed.
@@ -216,17 +220,12 @@ fn spark(
     available_kv: f64,
     values: &Values,
 ) -> Spark {
-    let uniform = set.map(|gap| uniform_breakdown_kv(gap.get(), at.pressure_kpa, at.temperature_k));
+    let need = set.map(|gap| Shares::of(values).need(at, gap.get()));
     Spark {
         pressure_kpa: at.pressure_kpa,
         temperature_k: at.temperature_k,
-        needed_kv: uniform.map(|u| values.breakdown_factor.value * u),
-        needed_kv_band: uniform.map(|u| {
-            [
-                values.breakdown_band_min.value * u,
-                values.breakdown_band_max.value * u,
-            ]
-        }),
+        needed_kv: need.map(|n| n.needed_kv),
+        needed_kv_band: need.map(|n| n.band_kv),
         available_kv,
         assumed,
     }

@@ -1,5 +1,6 @@
 //! What a build needs: demands, each with the test that an outside program can repeat.
 
+mod curves;
 mod demand;
 mod derive;
 mod fitted;
@@ -19,6 +20,7 @@ use crate::caution::Caution;
 use crate::decimal::{HeatIndex, Length};
 use crate::fault::Fault;
 
+pub use curves::{Coil, Curve, Need, SparkCurves, spark_curves};
 pub use demand::{Basis, BasisKind, Demand, Strength, Test, WhenUnknown};
 pub use derive::{base_heat, derive};
 pub use fitted::{fit_cautions, set_gap_of, unconfirmed_of};

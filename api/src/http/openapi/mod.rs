@@ -135,6 +135,10 @@ fn tags() -> Value {
             "From a build to what it needs, and to the plugs that meet it."
         ),
         tag(
+            "pictures",
+            "What is drawn, and what is printed for whoever fits a set."
+        ),
+        tag(
             "stock",
             "Places, lots, levels, movements and reservations: double entry, append only."
         ),

@@ -72,12 +72,16 @@ fn headers(route: &Route, operation: &mut Value) {
     }
 }
 
-/// Whether a route shows a single record with its version.
+/// Whether a route shows a single record with its version, or a picture with its own tag.
 fn carries_version(route: &Route) -> bool {
     let changed = ROUTES
         .iter()
         .any(|other| other.path == route.path && other.brings == Brings::Version);
-    route.method == "GET" && (changed || route.path.ends_with("/{id}"))
+    route.method == "GET"
+        && (changed
+            || [".svg", "/{id}"]
+                .iter()
+                .any(|end| route.path.ends_with(end)))
 }
 
 fn failures(route: &Route, operation: &mut Value) {

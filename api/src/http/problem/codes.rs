@@ -90,6 +90,9 @@ codes! {
     REQUIREMENT_INCOMPLETE = 409 "requirement_incomplete": "The part lacks what a requirement is made of",
         because "Thread, seat, reach or heat of the part is unknown.",
         so "Establish them and enter them with their provenance.";
+    DOES_NOT_FIT = 409 "does_not_fit": "The part does not fit",
+        because "The part fails a must of the build, `fails` says which; or no part of the catalogue meets them all.",
+        so "Take one of the fits that a match of the build gives.";
     STILL_RUNNING = 409 "still_running": "The same request is still running",
         because "A request with the same once-only key has not been answered yet.",
         so "Wait a moment and repeat it with the same key.";
@@ -100,7 +103,7 @@ codes! {
         because "What is to be called off has been called off already.",
         so "Nothing is left to do.";
     PLUG_RETIRED = 409 "plug_retired": "The part is retired",
-        because "Nothing more is received of a retired part.",
+        because "Nothing more is received of a retired part, and none is offered to be fitted.",
         so "Bring the record back: PATCH {\"retired\": false}.";
     PLACE_RETIRED = 409 "place_retired": "The place is retired",
         because "Nothing more is put into a retired place.",

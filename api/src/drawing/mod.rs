@@ -1,0 +1,16 @@
+//! Values as pictures, and as sheets for print: SVG and HTML text, drawn by ourselves.
+//!
+//! This room knows neither HTTP nor the database: it is given what is to be drawn and gives text back. A
+//! picture is legible in light and dark and in print, down to 360 px of width; what a line means is told by
+//! its style and a label, never by its colour alone.
+
+mod axis;
+pub mod fitting_card;
+pub mod heat_scales;
+mod lettering;
+pub mod spark;
+mod spark_key;
+mod spread;
+mod svg;
+
+pub use svg::STYLE;

@@ -1,4 +1,4 @@
-//! The best few of the parts that a scan comes by, in the order of fits.
+//! The best few of the parts that a scan comes by, in the order of fits, or of what else they stand by.
 
 use std::cell::OnceCell;
 use std::cmp::Ordering;
@@ -11,11 +11,11 @@ use crate::IndexError;
 use crate::view::View;
 
 /// A part that a scan came by.
-pub(crate) struct Offer {
+pub(crate) struct Offer<S = Standing> {
     /// Its segment's place in the view.
     pub(crate) segment: usize,
     pub(crate) doc: DocId,
-    pub(crate) standing: Standing,
+    pub(crate) standing: S,
     pub(crate) ordinal: u32,
     /// The must that it fails, where it is a near miss.
     pub(crate) fails: Option<Attr>,
@@ -24,15 +24,15 @@ pub(crate) struct Offer {
 }
 
 /// The best offers, in order, at most so many.
-pub(crate) struct Best<'v> {
+pub(crate) struct Best<'v, S = Standing> {
     view: &'v View,
     limit: usize,
-    offers: Vec<Offer>,
+    offers: Vec<Offer<S>>,
     /// Where the last of all segments before stands, once there are enough.
-    bar: Option<Standing>,
+    bar: Option<S>,
 }
 
-impl<'v> Best<'v> {
+impl<'v, S: Ord + Copy> Best<'v, S> {
     pub(crate) fn of(view: &'v View, limit: usize) -> Self {
         Self {
             view,
@@ -44,7 +44,7 @@ impl<'v> Best<'v> {
 
     /// Whether an offer of this standing could still find a place, by its name where it stands as
     /// the last does.
-    pub(crate) fn admits(&self, standing: &Standing) -> bool {
+    pub(crate) fn admits(&self, standing: &S) -> bool {
         let last = self
             .offers
             .last()
@@ -54,8 +54,15 @@ impl<'v> Best<'v> {
     }
 
     /// Takes an offer in where it is among the best.
-    pub(crate) fn offer(&mut self, offer: Offer) -> Result<(), IndexError> {
+    pub(crate) fn offer(&mut self, offer: Offer<S>) -> Result<(), IndexError> {
         if !self.admits(&offer.standing) {
+            return Ok(());
+        }
+        // Most of those that stand as the last does stand behind it by their name.
+        if let Some(last) = self.offers.last()
+            && self.offers.len() >= self.limit
+            && compare(self.view, last, &offer)? == Ordering::Less
+        {
             return Ok(());
         }
         let (mut low, mut high) = (0, self.offers.len());
@@ -97,26 +104,26 @@ impl<'v> Best<'v> {
     }
 
     /// The best, in order.
-    pub(crate) fn into_offers(self) -> Vec<Offer> {
+    pub(crate) fn into_offers(self) -> Vec<Offer<S>> {
         self.offers
     }
 }
 
-/// The order of fits: standing, then part number byte by byte, then id.
-fn compare(view: &View, left: &Offer, right: &Offer) -> Result<Ordering, IndexError> {
+/// The order of offers: standing, then part number byte by byte, then id.
+fn compare<S: Ord>(view: &View, left: &Offer<S>, right: &Offer<S>) -> Result<Ordering, IndexError> {
     let by_standing = left.standing.cmp(&right.standing);
     if by_standing.is_ne() {
         return Ok(by_standing);
     }
-    let columns = |offer: &Offer| &view.segments[offer.segment].columns;
+    let columns = |offer: &Offer<S>| &view.segments[offer.segment].columns;
     if left.segment == right.segment {
-        let place = |offer: &Offer| {
+        let place = |offer: &Offer<S>| {
             let columns = columns(offer);
             (columns.part_number_place(offer.doc), columns.id(offer.doc))
         };
         return Ok(place(left).cmp(&place(right)));
     }
-    let beginning = |offer: &Offer| columns(offer).part_number_beginning(offer.doc);
+    let beginning = |offer: &Offer<S>| columns(offer).part_number_beginning(offer.doc);
     let by_beginning = beginning(left).cmp(&beginning(right));
     if by_beginning.is_ne() {
         return Ok(by_beginning);
@@ -124,7 +131,7 @@ fn compare(view: &View, left: &Offer, right: &Offer) -> Result<Ordering, IndexEr
     Ok(left.name(view)?.cmp(right.name(view)?))
 }
 
-impl Offer {
+impl<S> Offer<S> {
     fn name(&self, view: &View) -> Result<&Name, IndexError> {
         if self.name.get().is_none() {
             let columns = &view.segments[self.segment].columns;

@@ -9,9 +9,9 @@ use plugwell_domain::requirement::{Demand, Requirement, Test};
 use plugwell_domain::thread::Thread;
 use plugwell_domain::words::Seat;
 
-use crate::group::{Group, Spread};
+use crate::group::{Group, Spread, of_front};
 use crate::heat::Heat;
-use crate::key::{self, Lead, PLACES, Place};
+use crate::key::{self, PLACES, Place};
 
 /// How all plugs of a group stand to a must.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -153,11 +153,7 @@ impl<'a> Plan<'a> {
         groups: &'s [Group],
         may_fail: usize,
     ) -> impl Iterator<Item = Candidate<'s>> {
-        let front = |&(thread, seat): &(u64, u64)| {
-            let start = groups.partition_point(|g| g.lead < Lead::first(thread, seat));
-            let rest = &groups[start..];
-            &rest[..rest.partition_point(|g| g.lead < Lead::behind(thread, seat))]
-        };
+        let front = |&(thread, seat): &(u64, u64)| of_front(groups, thread, seat);
         let candidate = move |group: &'s Group| {
             let mut fails = 0;
             for keyed in &self.keyed {

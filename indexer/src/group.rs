@@ -106,6 +106,13 @@ impl Group {
     }
 }
 
+/// The groups of a thread and seat, by their codes.
+pub(crate) fn of_front(groups: &[Group], thread: u64, seat: u64) -> &[Group] {
+    let start = groups.partition_point(|g| g.lead < Lead::first(thread, seat));
+    let rest = &groups[start..];
+    &rest[..rest.partition_point(|g| g.lead < Lead::behind(thread, seat))]
+}
+
 /// A run of documents cut into blocks.
 pub(crate) fn blocks(docs: Range<DocId>) -> impl Iterator<Item = Range<DocId>> {
     let Range { start, end } = docs;

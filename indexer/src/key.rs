@@ -7,12 +7,10 @@
 //! size than to any other. Projection stands in it by whole millimetres.
 
 use plugwell_domain::attribute::Attr;
+use plugwell_domain::decimal::Length;
+use plugwell_domain::identification::{HEXES, REACHES};
 use plugwell_domain::plug::Shows;
 
-/// Nominal reaches in use, in 0.1 µm (from memory).
-const REACHES: [i64; 7] = [95_000, 112_000, 127_000, 175_000, 190_000, 250_000, 265_000];
-/// Usual spanner sizes, in 0.1 µm (common practice, no source).
-const HEXES: [i64; 5] = [140_000, 160_000, 180_000, 190_000, 208_000];
 /// A step of the projection, in 0.1 µm, and the steps below nought that have a code.
 const STEP: i64 = 10_000;
 const STEPS_BELOW: i64 = 5;
@@ -74,8 +72,8 @@ impl Place {
 }
 
 /// The family of a size, from 0.
-fn family(raw: i64, nominal: &[i64]) -> i64 {
-    let borders = nominal.windows(2).map(|pair| (pair[0] + pair[1]) / 2);
+fn family(raw: i64, nominal: &[Length]) -> i64 {
+    let borders = nominal.windows(2).map(|pair| (pair[0].0 + pair[1].0) / 2);
     borders.filter(|border| raw >= *border).count() as i64
 }
 

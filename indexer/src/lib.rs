@@ -11,6 +11,7 @@
 //!   an update is a delete by id and an add.
 //! - [`Index::search`]: documents of a segment are sorted by one compound key; a requirement
 //!   concerns a few runs of it, which are scanned in blocks.
+//! - [`Index::identify`]: which records a plug without a name can be, by what was read off it.
 //! - [`Index::words`]: part number first, then words by relevance, typos of one letter forgiven.
 
 mod alive;
@@ -22,6 +23,7 @@ mod filter;
 mod folder;
 mod group;
 mod heat;
+mod identify;
 mod key;
 mod scan;
 mod schema;
@@ -36,6 +38,7 @@ use parking_lot::{Mutex, RwLock};
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::decimal::Length;
 use plugwell_domain::fit::{Standing, StockMode, Verdict};
+use plugwell_domain::identification::{Crowd, Sought};
 use plugwell_domain::ledger::shelf::ShelfTable;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::requirement::Requirement;
@@ -144,6 +147,26 @@ pub struct Hit {
     pub verdicts: Vec<Verdict>,
 }
 
+/// The answer to readings of an unmarked plug.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Identified {
+    /// The likeliest records, by cost, part number and id.
+    pub likeliest: Vec<Likely>,
+    /// All that can be the plug, by their cost.
+    pub crowd: Crowd,
+}
+
+/// A record that an unmarked plug can be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Likely {
+    /// The record's id.
+    pub id: Uuid,
+    /// Its place in the shelf table.
+    pub ordinal: u32,
+    /// What the readings cost it; see [`Sought`].
+    pub cost: u32,
+}
+
 impl Index {
     /// Opens the index of a folder, or makes a new one: where there is none, and where the one
     /// that lies there is damaged, of another schema version or otherwise unusable. Only files of
@@ -218,6 +241,15 @@ impl Index {
         shelves: &ShelfTable,
     ) -> Result<Found, IndexError> {
         scan::search(&self.view(), question, shelves)
+    }
+
+    /// The records that a plug can be by what was read off it, likeliest first, at most `limit`, in
+    /// the state of the last feed. Retired records are left out.
+    ///
+    /// # Errors
+    /// Where the index cannot be read.
+    pub fn identify(&self, sought: &Sought, limit: usize) -> Result<Identified, IndexError> {
+        identify::search(&self.view(), sought, limit)
     }
 
     /// The records that a few typed words mean, best first: those of this very part number or

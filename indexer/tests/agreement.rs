@@ -1,7 +1,9 @@
 //! A match equals a plain scan of all records with the domain's fit functions: the set of fits,
-//! their order, near misses and totals, whatever the segments look like.
+//! their order, near misses and totals, whatever the segments look like; so does what an unmarked
+//! plug can be.
 
 mod record;
+mod unmarked;
 mod wild;
 
 use std::collections::BTreeMap;

@@ -137,6 +137,7 @@ fn the_least_roles_are_the_contracts() {
         ("POST", "/v1/matches", Who::Reader),
         ("POST", "/v1/fitment-checks", Who::Reader),
         ("POST", "/v1/requirements", Who::Reader),
+        ("POST", "/v1/identifications", Who::Reader),
         ("GET", "/v1/stock/movements", Who::Reader),
         ("POST", "/v1/builds", Who::Tuner),
         ("POST", "/v1/heads", Who::Tuner),

@@ -145,7 +145,8 @@ pub struct Build {
     pub engine: Engine,
 }
 
-/// Bounds of a quantity of a build, a head, a reading or of what is fitted, that is no attribute of a plug.
+/// Bounds of a quantity that is no attribute of a plug: of a build, a head, what is fitted, or a plug
+/// that is read.
 #[derive(Debug, Clone, Copy)]
 pub struct Quantity {
     /// Its member in JSON.
@@ -167,7 +168,7 @@ const fn quantity(field: &'static str, unit: &'static str, min: f64, max: f64) -
     }
 }
 
-/// Every bounded quantity of a build, of what is fitted to it and of a reading, declared once.
+/// Every bounded quantity, declared once.
 pub const QUANTITIES: &[Quantity] = &[
     quantity("reach_tolerance_mm", "mm", 0.0, 0.5),
     quantity("hex_max_mm", "mm", 8.0, 30.0),
@@ -197,6 +198,8 @@ pub const QUANTITIES: &[Quantity] = &[
     quantity("gap_before_mm", "mm", 0.2, 2.5),
     // A gap that was hammered shut is 0.
     quantity("gap_after_mm", "mm", 0.0, 2.5),
+    quantity("major_diameter_mm", "mm", 3.0, 40.0),
+    quantity("pitch_mm", "mm", 0.2, 5.0),
 ];
 
 /// Rod length over crank radius that an engine can have.
@@ -223,6 +226,8 @@ pub fn bounds(field: &str) -> Option<(f64, f64, Option<u32>)> {
             | "gap_mm"
             | "gap_before_mm"
             | "gap_after_mm"
+            | "major_diameter_mm"
+            | "pitch_mm"
     );
     Some((
         declared.min,

@@ -65,6 +65,10 @@ closed_list! {
         FreshPlugsOnly = "fresh_plugs_only",
         /// A reading suggests; somebody who knows engines decides.
         ReadingSuggests = "reading_suggests",
+        /// A plug is named by measurements only.
+        NamedByMeasurement = "named_by_measurement",
+        /// Worn or damaged crests.
+        WornThread = "worn_thread",
     }
 }
 
@@ -189,6 +193,14 @@ const SENTENCES: &[(CautionCode, &str)] = &[
         CautionCode::ReadingSuggests,
         "A reading suggests, it does not instruct: for a licensed or experienced hand to judge, one change at a time, \
                  each read again on fresh plugs.",
+    ),
+    (
+        CautionCode::NamedByMeasurement,
+        "Measurements name what a plug can be, never its heat range or its past: one that nobody can name for sure is not fitted.",
+    ),
+    (
+        CautionCode::WornThread,
+        "Worn or damaged crests: do not fit this plug, it spoils the head's thread and seals badly.",
     ),
 ];
 

@@ -16,6 +16,7 @@ pub mod fitment;
 pub mod fitting;
 pub mod gtin;
 pub mod heat_scale;
+pub mod identification;
 pub mod instant;
 pub mod ledger;
 pub mod part_name;

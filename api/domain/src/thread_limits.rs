@@ -165,3 +165,43 @@ pub fn thread_limits(designation: &str) -> Option<&'static ThreadLimits> {
         .iter()
         .find(|limits| limits.designation == designation)
 }
+
+/// One of the vintage inch threads, with what is remembered of its limits.
+///
+/// Label: **from memory** of the inch standards (unified threads ASME B1.1, class 2A; taper pipe threads
+/// ASME B1.20.1), to be checked against a printed table. The deviations come out of the remembered formulas:
+/// a tolerance of 0.060 times the pitch to the power of 2/3 in inches, a taper of 1 in 16 over the threads
+/// with whole crests.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct InchThread {
+    /// Designation, `7/8-18 UNS`.
+    pub designation: &'static str,
+    /// Basic major diameter, µm; of a taper thread that of the pipe.
+    pub major_um: i32,
+    /// Pitch, µm.
+    pub pitch_um: i32,
+    /// Over the crests; of a taper thread from its small end to its large one.
+    pub major: Limits,
+    /// Basic pitch diameter, µm; of a taper thread at its small end.
+    pub pitch_diameter_um: i32,
+}
+
+/// The two inch threads.
+pub const INCH: [InchThread; 2] = [
+    InchThread {
+        designation: "7/8-18 UNS",
+        major_um: 22_225,
+        pitch_um: 1411,
+        // 0.8649 to 0.8736 in.
+        major: within(21_968, 22_189),
+        pitch_diameter_um: 21_308,
+    },
+    InchThread {
+        designation: "1/2-14 NPT",
+        major_um: 21_336,
+        pitch_um: 1814,
+        // 0.8156 in at the small end, 0.840 in, the pipe, at the large one.
+        major: within(20_715, 21_336),
+        pitch_diameter_um: 19_264,
+    },
+];

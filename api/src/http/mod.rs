@@ -20,6 +20,7 @@ pub mod guard;
 pub mod heads;
 pub mod health;
 pub mod heat_scales;
+pub mod identifications;
 pub mod imports;
 pub mod lots;
 pub mod match_answer;

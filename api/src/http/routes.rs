@@ -6,8 +6,8 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, fitment_checks, heads, health, heat_scales, imports, lots, matches, movements,
-    pictures, places, plugs, policy, readings, reservations, tokens, tuning_days,
+    builds, fitment_checks, heads, health, heat_scales, identifications, imports, lots, matches,
+    movements, pictures, places, plugs, policy, readings, reservations, tokens, tuning_days,
 };
 
 /// Who may take a route.
@@ -147,6 +147,7 @@ pub const ROUTES: &[Route] = &[
     post("/v1/requirements/spark.svg",               Reader,  "draw_spark_of_build"),
     post("/v1/matches",                              Reader,  "match_plugs"),
     post("/v1/fitment-checks",                       Reader,  "check_fitment"),
+    post("/v1/identifications",                      Reader,  "identify_plug"),
 
     get ("/v1/stock/places",                         Reader,  "list_places"),
     post("/v1/stock/places",                         Clerk,   "create_place"),
@@ -207,6 +208,7 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(pictures::draw_spark_of_build)
         .service(matches::derive_requirement).service(matches::match_plugs)
         .service(fitment_checks::check_fitment)
+        .service(identifications::identify_plug)
         .service(places::list_places).service(places::create_place).service(places::get_place)
         .service(places::patch_place)
         .service(lots::list_lots).service(lots::get_lot).service(lots::list_levels)

@@ -11,6 +11,7 @@ pub mod exchange;
 pub mod fitment;
 pub mod fitting;
 pub mod heads;
+pub mod identification;
 pub mod judged;
 pub mod judgement;
 pub mod matching;

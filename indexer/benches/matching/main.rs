@@ -1,4 +1,5 @@
-//! How long a match takes, beside SQLite on the same question, interleaved query by query.
+//! How long a match takes, beside SQLite on the same question, interleaved query by query; and how
+//! long it takes to say what an unmarked plug can be.
 //!
 //! `cargo bench -p plugwell-indexer` measures at 10 000, 100 000 and 1 000 000 records, which takes
 //! some minutes; `cargo bench -p plugwell-indexer -- 10000 --questions=200` at another size, with
@@ -6,6 +7,7 @@
 //! alike.
 
 mod catalogue;
+mod identifying;
 mod sqlite;
 
 use std::time::{Duration, Instant};
@@ -172,6 +174,7 @@ impl Shop {
             self.search_text(rng, &mut sides);
         }
         sides.print();
+        self.identify(questions / 10);
         sides.matched.share(0.5)
     }
 

@@ -19,6 +19,7 @@ mod headers;
 mod heads;
 mod health;
 mod heat_scales;
+mod identifications;
 mod import_faults;
 mod imports;
 mod lists;

@@ -175,6 +175,27 @@ values! {
     /// Plug changes from which leads that were not renewed are looked at before the plugs.
     lead_changes_due: u32 = within("", 1.0, 100.0),
 
+    /// What a caliper may be wrong by where nobody says.
+    caliper_uncertainty_mm: Length = within("mm", 0.0, 0.5),
+    /// What an ohmmeter may be wrong by, as a share of the reading.
+    ohmmeter_uncertainty: f64 = within("", 0.0, 0.5),
+    /// How far crests may be worn below the least of a thread and still name it.
+    thread_wear_mm: Length = within("mm", 0.0, 0.3),
+    /// How far the projection of a plug may differ from its record.
+    unmarked_projection_tolerance_mm: Length = within("mm", 0.0, 2.0),
+    /// How far its heights may differ from the record.
+    unmarked_height_tolerance_mm: Length = within("mm", 0.0, 2.0),
+    /// How far a resistor may differ from the record, as a share of it.
+    resistor_spread: f64 = within("", 0.0, 0.9),
+    /// Up to this resistance there is no resistor.
+    no_resistor_to_ohm: f64 = within("Ω", 0.1, 499.0),
+    /// From this resistance on one is fitted.
+    resistor_from_ohm: f64 = within("Ω", 500.0, 5000.0),
+    /// Above this resistance it is broken.
+    resistor_to_ohm: f64 = within("Ω", 5000.0, 50_000.0),
+    /// The share of readings that are plain mistakes.
+    misread_share: f64 = within("", 1e-6, 3e-4),
+
     /// Spare plugs with a set.
     spares_per_set: u32 = within("", 0.0, 100.0),
     /// How long before a tuning day what is short has to be ordered.

@@ -72,9 +72,13 @@ fn add(member: &mut Map<String, Value>, description: &str) {
     }
 }
 
+/// A member that says both its ends itself keeps them: what an instrument may be wrong by has the
+/// name of what it reads.
 fn bound(member: &mut Map<String, Value>, unit: &str, min: f64, max: f64) {
-    member.insert("minimum".into(), plain(min));
-    member.insert("maximum".into(), plain(max));
+    if !(member.contains_key("minimum") && member.contains_key("maximum")) {
+        member.insert("minimum".into(), plain(min));
+        member.insert("maximum".into(), plain(max));
+    }
     if unit.is_empty() {
         return;
     }
@@ -108,6 +112,7 @@ mod tests {
         let mut schema = json!({ "properties": {
             "reach_mm": { "type": ["number", "null"] },
             "cylinders": { "type": "integer", "description": "Cylinders.", "minimum": 0 },
+            "hex_mm": { "type": "number", "minimum": 0, "maximum": 0.5 },
             "coil_kv": { "type": "object", "properties": { "value": { "type": "number" } } },
             "seat": { "oneOf": [{ "type": "null" }, { "$ref": "#/components/schemas/Seat" }] },
             "torque_nm": { "oneOf": [{ "type": "null" }, { "$ref": "#/components/schemas/TorqueNeed" }] },
@@ -124,6 +129,8 @@ mod tests {
                 .starts_with("Reach: from the seat")
         );
         assert_eq!(properties["cylinders"]["minimum"], 1);
+        assert_eq!(properties["hex_mm"]["maximum"], 0.5);
+        assert_eq!(properties["hex_mm"]["x-unit"], "mm");
         assert_eq!(properties["cylinders"]["description"], "Cylinders.");
         assert!(
             properties["coil_kv"]["minimum"].is_null(),

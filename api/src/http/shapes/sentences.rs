@@ -142,7 +142,7 @@ fn not_in_list(name: &str, value: &Value, options: &Value) -> String {
     )
 }
 
-/// Says both bounds where the member has them, with its unit.
+/// Says both bounds where they are those of the member's name, with its unit.
 fn out_of_range(name: &str, value: &Value, side: &str, limit: &Value) -> String {
     let declared = match name.parse::<Attr>().map(|attr| attr.declared().kind) {
         Ok(Kind::Number { unit, min, max, .. }) => Some((unit, min, max)),
@@ -151,7 +151,12 @@ fn out_of_range(name: &str, value: &Value, side: &str, limit: &Value) -> String 
             .find(|q| q.field == name)
             .map(|q| (q.unit, q.min, q.max)),
     };
-    match declared {
+    let of_the_name = |(_, min, max): &(&str, f64, f64)| {
+        limit
+            .as_f64()
+            .is_some_and(|limit| limit == *min || limit == *max)
+    };
+    match declared.filter(of_the_name) {
         Some(("", min, max)) => format!("{} is outside {min} to {max}", shown(value)),
         Some((unit, min, max)) => {
             format!("{} {unit} is outside {min} to {max} {unit}", shown(value))

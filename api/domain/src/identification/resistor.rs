@@ -1,0 +1,39 @@
+//! Whether a resistor is fitted, by ohmmeter (common practice, no source).
+
+use super::means::Means;
+use crate::decimal::Decimal;
+
+/// Whether one is fitted, where the reading tells, and why.
+pub(super) fn told(read: i64, means: &Means) -> (Option<bool>, String) {
+    let fitted = fitted(read, means);
+    let ohm = |raw: i64| Decimal::<1>(raw).get();
+    let (value, none, from, to) = (
+        ohm(read),
+        ohm(means.no_resistor_to),
+        ohm(means.resistor_from),
+        ohm(means.resistor_to),
+    );
+    let text = match fitted {
+        Some(false) => format!("{value} Ω, not more than about {none} Ω: no resistor is fitted."),
+        Some(true) => format!("{value} Ω, between {from} and {to} Ω: a resistor is fitted."),
+        None if read > means.resistor_to => format!(
+            "{value} Ω, more than {to} Ω: an open resistor or a broken connection inside; whether one was fitted \
+             cannot be told, and the plug is scrap."
+        ),
+        None if read > means.no_resistor_to && read < means.resistor_from => format!(
+            "{value} Ω, between {none} and {from} Ω: a damaged insulator or resistor; clean the plug and measure again."
+        ),
+        None => format!("{value} Ω by a meter that may be so wrong tells nothing."),
+    };
+    (fitted, text)
+}
+
+/// Whether one is fitted; a reading counts for what it can be within the meter's uncertainty, and
+/// tells nothing where it can be either.
+pub(super) fn fitted(read: i64, means: &Means) -> Option<bool> {
+    let wrong_by = means.ohmmeter(read);
+    let (least, most) = (read - wrong_by, read + wrong_by);
+    let can_be_none = least <= means.no_resistor_to;
+    let can_be_fitted = most >= means.resistor_from && least <= means.resistor_to;
+    (can_be_none != can_be_fitted).then_some(can_be_fitted)
+}

@@ -31,7 +31,8 @@ pub struct HeatScaleData {
     /// Which of the maker's scales; with the maker unique, case-blind.
     #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 80))]
     pub name: String,
-    /// The codes in the maker's order; indices rise strictly or fall strictly along it.
+    /// The codes in the maker's order; indices rise or fall along it, typed in strictly, calibrated
+    /// ones may tie.
     #[cfg_attr(feature = "schema", schema(min_items = 1, max_items = 200))]
     pub codes: Vec<HeatCode>,
 }
@@ -45,6 +46,10 @@ pub struct HeatScale {
     /// Maker, name and codes.
     #[serde(flatten)]
     pub data: HeatScaleData,
+    /// When a calibration put the codes where they are, so that some may tie; null where they were
+    /// typed in.
+    #[serde(serialize_with = "crate::instant::serialize_option")]
+    pub calibrated_at: Option<DateTime<Utc>>,
     /// Counts the changes, from 1.
     pub version: i64,
     /// When it was first stored.
@@ -63,6 +68,33 @@ impl HeatScaleData {
             .find(|c| c.code == code)
             .map(|c| c.heat_index)
     }
+
+    /// Whether plugs get colder along the maker's order.
+    pub fn rises(&self) -> bool {
+        let ends = self.codes.first().zip(self.codes.last());
+        ends.is_some_and(|(first, last)| first.heat_index < last.heat_index)
+    }
+
+    /// Every fault; `ties` says whether codes that follow one another may be equally cold.
+    pub fn faults_where(&self, ties: Ties) -> Vec<Fault> {
+        let names = [
+            name_fault("maker", Some(&self.maker)),
+            name_fault("name", Some(&self.name)),
+        ];
+        let mut faults: Vec<Fault> = names.into_iter().flatten().collect();
+        faults.extend(self.code_faults());
+        faults.extend(self.order_faults(ties));
+        faults
+    }
+}
+
+/// Whether codes that follow one another may be equally cold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ties {
+    /// As a calibration may leave them.
+    Allowed,
+    /// As somebody types them in.
+    Refused,
 }
 
 /// The most codes that a scale can have.
@@ -76,15 +108,9 @@ fn code_fault(code: &str) -> Option<Fault> {
     })
 }
 
-impl Check for HeatScaleData {
-    fn faults(&self) -> Vec<Fault> {
-        let mut faults: Vec<Fault> = [
-            name_fault("maker", Some(&self.maker)),
-            name_fault("name", Some(&self.name)),
-        ]
-        .into_iter()
-        .flatten()
-        .collect();
+impl HeatScaleData {
+    fn code_faults(&self) -> Vec<Fault> {
+        let mut faults = Vec::new();
         if !(1..=CODES_MAX).contains(&self.codes.len()) {
             let detail = format!(
                 "a scale has 1 to {CODES_MAX} codes, not {}",
@@ -109,23 +135,23 @@ impl Check for HeatScaleData {
                 ));
             }
         }
-        let rises = self
-            .codes
-            .first()
-            .zip(self.codes.last())
-            .is_some_and(|(first, last)| first.heat_index < last.heat_index);
+        faults
+    }
+
+    fn order_faults(&self, ties: Ties) -> Vec<Fault> {
+        let rises = self.rises();
+        let mut faults = Vec::new();
         for (place, pair) in self.codes.windows(2).enumerate() {
-            let in_order = if rises {
-                pair[0].heat_index < pair[1].heat_index
-            } else {
-                pair[0].heat_index > pair[1].heat_index
+            let (before, after) = (pair[0].heat_index, pair[1].heat_index);
+            let in_order = match ties {
+                Ties::Allowed if before == after => true,
+                _ if rises => before < after,
+                _ => before > after,
             };
             if !in_order {
                 let detail = format!(
-                    "the index has to {} strictly along the maker's order: {} after {}",
+                    "the index has to {} strictly along the maker's order: {after} after {before}",
                     if rises { "rise" } else { "fall" },
-                    pair[1].heat_index,
-                    pair[0].heat_index
                 );
                 faults.push(Fault::at(
                     &format!("codes/{}/heat_index", place + 1),
@@ -135,5 +161,23 @@ impl Check for HeatScaleData {
             }
         }
         faults
+    }
+}
+
+/// As it is typed in.
+impl Check for HeatScaleData {
+    fn faults(&self) -> Vec<Fault> {
+        self.faults_where(Ties::Refused)
+    }
+}
+
+/// A calibrated scale whose codes stay as they are: they may tie.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Calibrated(pub HeatScaleData);
+
+impl Check for Calibrated {
+    fn faults(&self) -> Vec<Fault> {
+        self.0.faults_where(Ties::Allowed)
     }
 }

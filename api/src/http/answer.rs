@@ -73,6 +73,15 @@ pub fn created(shop: &Shop, location: &str, version: i64, body: &impl Serialize)
     json(answer, body)
 }
 
+/// 201 with what was done to several records, and where they are.
+pub fn stored(shop: &Shop, location: &str, body: &impl Serialize) -> Answer {
+    let mut answer = HttpResponse::Created();
+    answer
+        .insert_header((header::LOCATION, location))
+        .insert_header((POSITION, shop.position().to_string()));
+    json(answer, body)
+}
+
 /// 200 with a changed record and its new version.
 pub fn changed(shop: &Shop, version: i64, body: &impl Serialize) -> Answer {
     let mut answer = HttpResponse::Ok();

@@ -1,22 +1,36 @@
-//! Makers' heat codes along the neutral index, typed in.
+//! Makers' heat codes along the neutral index, typed in or calibrated.
 
 use actix_web::{delete, get, patch, post, web};
+use plugwell_domain::calibration::CalibrationRequest;
 use plugwell_domain::heat_scale::{HeatScale, HeatScaleData};
+use serde::Serialize;
+use utoipa::ToSchema;
 use uuid::Uuid;
 
-use crate::http::answer::{Answer, ask, changed, created, gone, page, record};
-use crate::http::body::Patch;
+use crate::http::answer::{Answer, ask, changed, created, gone, ok, page, record, stored};
+use crate::http::body::{Patch, bodies};
 use crate::http::etag::{IfMatch, IfNoneMatch};
 use crate::http::paging::{Page, PageQuery, Paging};
 use crate::http::problem::Problem;
 use crate::http::query::CheckedQuery;
 use crate::http::request::{Checked, Id, Unread};
-use crate::service::{Shop, scales};
+use crate::service::scales::{Calibrating, Followed};
+use crate::service::{Actor, Shop, scales};
+
+bodies!(CalibrationRequest);
 
 /// One page of scales.
 type HeatScalePage = Page<HeatScale>;
 /// What a PATCH changes of a scale.
 type HeatScalePatch = Patch<HeatScaleData>;
+
+/// A scale as it is now, and what followed it.
+#[derive(Serialize, ToSchema)]
+struct ChangedHeatScale {
+    #[serde(flatten)]
+    scale: HeatScale,
+    changed: Followed,
+}
 
 /// Lists heat scales in the order they were stored.
 #[utoipa::path(
@@ -68,7 +82,7 @@ pub async fn get_heat_scale(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -
 #[utoipa::path(
     operation_id = "patch_heat_scale", tag = "catalogue", params(Id),
     request_body(content((HeatScalePatch = "application/json"), (HeatScalePatch = "application/merge-patch+json"))),
-    responses((status = 200, description = "The scale as it is now.", body = HeatScale))
+    responses((status = 200, description = "The scale as it is now, with the parts that followed it and what holds those.", body = ChangedHeatScale))
 )]
 #[patch("/v1/heat-scales/{id}")]
 pub async fn patch_heat_scale(
@@ -87,8 +101,13 @@ pub async fn patch_heat_scale(
             &patch.members,
         )?)
     });
-    let now = now.await?.scale;
-    changed(&shop, now.version, &now)
+    let scales::Changed { scale, followed } = now.await?;
+    let version = scale.version;
+    let body = ChangedHeatScale {
+        scale,
+        changed: followed,
+    };
+    changed(&shop, version, &body)
 }
 
 /// Removes a heat scale that no part names.
@@ -103,4 +122,30 @@ pub async fn delete_heat_scale(shop: web::Data<Shop>, id: Id, expected: IfMatch)
     })
     .await?;
     gone(&shop)
+}
+
+/// Fits heat scales to one that stands, from statements that two codes are as cold as each other;
+/// stores the result only with `apply: true`, which takes a manager.
+#[utoipa::path(
+    operation_id = "calibrate_heat_scales", tag = "catalogue", request_body = CalibrationRequest,
+    responses(
+        (status = 200, description = "What was found; nothing is stored.", body = Calibrating),
+        (status = 201, description = "What was found and applied, with the parts that followed.", body = Calibrating),
+        (status = 409, description = "`calibration_changed`, `scale_flattened`.")
+    )
+)]
+#[post("/v1/heat-scales/calibrations")]
+pub async fn calibrate_heat_scales(
+    shop: web::Data<Shop>,
+    actor: Actor,
+    body: Checked<CalibrationRequest>,
+) -> Answer {
+    let found = ask(&shop, move |shop| {
+        scales::calibrate(shop, actor.role, &body.0)
+    })
+    .await?;
+    match found.followed {
+        Some(_) => stored(&shop, "/v1/heat-scales", &found),
+        None => ok(&found),
+    }
 }

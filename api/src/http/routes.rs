@@ -139,6 +139,7 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/heat-scales/{id}",                     Reader,  "get_heat_scale"),
     change("PATCH",  "/v1/heat-scales/{id}",         Clerk,   "patch_heat_scale"),
     change("DELETE", "/v1/heat-scales/{id}",         Clerk,   "delete_heat_scale"),
+    post("/v1/heat-scales/calibrations",             Reader,  "calibrate_heat_scales"),
 
     get ("/v1/policy",                               Reader,  "get_policy"),
     change("PUT",    "/v1/policy",                   Manager, "put_policy"),
@@ -203,6 +204,7 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         // Before the scale with an identifier.
         .service(pictures::draw_heat_scales)
         .service(heat_scales::list_heat_scales).service(heat_scales::create_heat_scale)
+        .service(heat_scales::calibrate_heat_scales)
         .service(heat_scales::get_heat_scale).service(heat_scales::patch_heat_scale).service(heat_scales::delete_heat_scale)
         .service(policy::get_policy).service(policy::put_policy)
         .service(pictures::draw_spark_of_build)

@@ -18,6 +18,10 @@ pub enum Conflict {
     RequirementIncomplete,
     /// The part fails a must of the build.
     DoesNotFit,
+    /// What a calibration would store is not what was looked at.
+    CalibrationChanged,
+    /// A calibration would make all codes of a scale one.
+    ScaleFlattened,
     /// A request with the same once-only key is still running.
     StillRunning,
     /// A token cannot revoke itself.
@@ -38,6 +42,8 @@ impl Conflict {
             Self::InUse,
             Self::RequirementIncomplete,
             Self::DoesNotFit,
+            Self::CalibrationChanged,
+            Self::ScaleFlattened,
             Self::StillRunning,
             Self::OwnToken,
             Self::AlreadyWithdrawn,
@@ -56,6 +62,8 @@ impl Conflict {
             Self::InUse => "in_use",
             Self::RequirementIncomplete => "requirement_incomplete",
             Self::DoesNotFit => "does_not_fit",
+            Self::CalibrationChanged => "calibration_changed",
+            Self::ScaleFlattened => "scale_flattened",
             Self::StillRunning => "still_running",
             Self::OwnToken => "own_token",
             Self::AlreadyWithdrawn => "already_withdrawn",

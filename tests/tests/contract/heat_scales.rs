@@ -1,6 +1,8 @@
 //! Makers' heat codes along the neutral index, and what hangs on them.
 
-use plugwell_tests::bodies::{heat_scale, plug, stored_plug, unique, with};
+use plugwell_tests::bodies::{
+    bin, build, heat_scale, issue, plug, receive, stored_plug, unique, with,
+};
 use plugwell_tests::{Shop, Who, shared};
 use serde_json::{Value, json};
 
@@ -206,5 +208,51 @@ fn a_code_that_parts_carry_stays() {
             "nothing was changed"
         );
         shop.delete(Who::Clerk, &own).problem(409, "in_use");
+    }
+}
+
+#[test]
+fn a_change_says_which_parts_followed_and_what_holds_them() {
+    for shop in shared() {
+        let (maker, own, scale) = scale_of_a_new_maker(shop);
+        let seven = coded(shop, &maker, &scale, "7");
+        coded(shop, &maker, &scale, "5");
+        receive(shop, &seven, &bin(shop, &unique("Followed")), 30);
+        let build_id = shop
+            .post(Who::Tuner, "/v1/builds", &build())
+            .expect(201)
+            .text("id");
+        let job = unique("Followed");
+        let kept = json!({ "plug_id": seven, "quantity": 4, "job": job });
+        let reservation = shop
+            .once(Who::Tuner, "/v1/stock/reservations", &kept)
+            .expect(201)
+            .text("id");
+        let out = with(issue(&seven, &job, 9), json!({ "build_id": build_id }));
+        let issued = shop
+            .once(Who::Tuner, "/v1/stock/issues", &out)
+            .expect(201)
+            .json["movements"][0]["id"]
+            .clone();
+        shop.once(Who::Tuner, "/v1/stock/issues", &issue(&seven, &job, 2))
+            .expect(201);
+        let back = json!({ "movement_id": issued, "quantity": 3, "condition": "handled" });
+        shop.once(Who::Clerk, "/v1/stock/returns", &back)
+            .expect(201);
+        let changed = shop
+            .patch(Who::Clerk, &own, &json!({ "codes": moved() }))
+            .expect(200);
+        let changed = &changed.json["changed"];
+        let followed = &changed["plugs"][0];
+        assert_eq!(changed["plugs"].as_array().map(Vec::len), Some(1));
+        assert_eq!(followed["plug_id"], seven.as_str());
+        assert_eq!(
+            (&followed["was"], &followed["heat_index"]),
+            (&json!(70.0), &json!(72.5))
+        );
+        assert_eq!(changed["reservations"][0]["id"], reservation.as_str());
+        assert_eq!(changed["reservations"].as_array().map(Vec::len), Some(1));
+        let set = json!({ "movement_id": issued, "build_id": build_id, "job": job, "plug_id": seven, "quantity": 6 });
+        assert_eq!(changed["fitted_sets"], json!([set]));
     }
 }

@@ -9,6 +9,7 @@ mod bad_commands;
 mod bad_engines;
 mod bad_input;
 mod builds;
+mod calibrations;
 mod conventions;
 mod filters;
 mod fitment_checks;

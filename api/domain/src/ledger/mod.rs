@@ -248,6 +248,22 @@ pub struct Movement {
     pub pair_id: Option<Uuid>,
 }
 
+/// Plugs that went to a job for a build and, as far as the books tell, are in its engine.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct FittedSet {
+    /// The issue that they went out with.
+    pub movement_id: Uuid,
+    /// The build.
+    pub build_id: Uuid,
+    /// The job, by name.
+    pub job: String,
+    /// The part.
+    pub plug_id: Uuid,
+    /// Plugs that have not come back.
+    pub quantity: i64,
+}
+
 /// Plugs of a part kept for a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]

@@ -57,6 +57,8 @@ values! {
     heat_slack_steps: u32 = within("", 0.0, 6.0),
     /// What is left of that slack where the cap of the use stands in the way.
     heat_least_slack: HeatIndex = within("", 0.0, 10.0),
+    /// How far a statement may miss in a calibration before it counts as one that breaks the rest.
+    calibration_tolerance: HeatIndex = within("", 0.1, 50.0),
     /// Reach of an equivalent part, either way.
     equivalent_reach_tolerance_mm: Length = within("mm", 0.0, 0.5),
     /// Projection of an equivalent part, either way.

@@ -93,6 +93,12 @@ codes! {
     DOES_NOT_FIT = 409 "does_not_fit": "The part does not fit",
         because "The part fails a must of the build, `fails` says which; or no part of the catalogue meets them all.",
         so "Take one of the fits that a match of the build gives.";
+    CALIBRATION_CHANGED = 409 "calibration_changed": "The calibration is not the one that was looked at",
+        because "Scales, statements or policy have changed since the answer that the fingerprint comes from.",
+        so "Calibrate without apply again, look at it, and apply it with its fingerprint.";
+    SCALE_FLATTENED = 409 "scale_flattened": "The calibration would make all codes of a scale one",
+        because "The statements run against the maker's order, so that nothing but a tie agrees with both.",
+        so "Look at the contradictory statements, and at the order of the scale's codes.";
     STILL_RUNNING = 409 "still_running": "The same request is still running",
         because "A request with the same once-only key has not been answered yet.",
         so "Wait a moment and repeat it with the same key.";

@@ -11,8 +11,7 @@ use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
 
-const SELECT: &str =
-    "SELECT id, maker, name, codes, version, created_at, updated_at FROM heat_scales";
+const SELECT: &str = "SELECT id, maker, name, codes, calibrated_at, version, created_at, updated_at FROM heat_scales";
 
 impl Record for HeatScale {
     fn read(cells: &mut impl Cells) -> deserialize::Result<Self> {
@@ -23,6 +22,7 @@ impl Record for HeatScale {
                 name: cells.text()?,
                 codes: cells.json()?,
             },
+            calibrated_at: cells.time_or_null()?,
             version: cells.int()?,
             created_at: cells.time()?,
             updated_at: cells.time()?,
@@ -68,8 +68,8 @@ impl Session {
     pub fn insert_scale(&mut self, scale: &HeatScale) -> Result<(), StoreError> {
         let data = &scale.data;
         self.execute(
-            "INSERT INTO heat_scales (id, maker, maker_key, name, name_key, codes, version, created_at, updated_at) \
-             VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            "INSERT INTO heat_scales (id, maker, maker_key, name, name_key, codes, calibrated_at, version, \
+             created_at, updated_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             binds![
                 scale.id,
                 &data.maker,
@@ -77,6 +77,7 @@ impl Session {
                 &data.name,
                 key(&data.name),
                 body(&data.codes)?,
+                scale.calibrated_at,
                 scale.version,
                 scale.created_at,
                 scale.updated_at,
@@ -92,14 +93,15 @@ impl Session {
     pub fn update_scale(&mut self, scale: &HeatScale) -> Result<(), StoreError> {
         let data = &scale.data;
         self.write_over(
-            "UPDATE heat_scales SET maker = ?, maker_key = ?, name = ?, name_key = ?, codes = ?, version = ?, \
-             updated_at = ? WHERE id = ? AND version = ?",
+            "UPDATE heat_scales SET maker = ?, maker_key = ?, name = ?, name_key = ?, codes = ?, calibrated_at = ?, \
+             version = ?, updated_at = ? WHERE id = ? AND version = ?",
             binds![
                 &data.maker,
                 key(&data.maker),
                 &data.name,
                 key(&data.name),
                 body(&data.codes)?,
+                scale.calibrated_at,
                 scale.version,
                 scale.updated_at,
                 scale.id,

@@ -7,7 +7,8 @@
 
 pub(crate) mod audit;
 pub(crate) mod builds;
-pub(crate) mod heads;
+pub(crate) mod fitted;
+mod heads;
 pub(crate) mod heat_scales;
 pub(crate) mod levels;
 pub(crate) mod lots;

@@ -75,7 +75,7 @@ impl Session {
     }
 
     /// The reservations of several parts that are not finished, in the order they were made.
-    pub(super) fn waiting_reservations_of(
+    pub fn waiting_reservations_of(
         &mut self,
         plug_ids: &[Uuid],
     ) -> Result<Vec<Reservation>, StoreError> {

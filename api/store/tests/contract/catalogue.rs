@@ -15,6 +15,7 @@ pub fn scale(maker: &str, name: &str) -> HeatScale {
             name: name.into(),
             codes: vec![],
         },
+        calibrated_at: None,
         version: 1,
         created_at: instant(0),
         updated_at: instant(0),

@@ -152,6 +152,7 @@ pub fn scales(store: &Store) {
             ]))
             .unwrap(),
         },
+        calibrated_at: None,
         version: 1,
         created_at: instant(0),
         updated_at: instant(0),

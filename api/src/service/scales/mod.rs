@@ -1,8 +1,12 @@
-//! Heat scales: typed in, and what hangs on them.
+//! Heat scales: typed in or calibrated, and what hangs on them.
 
-use plugwell_domain::attribute::Attr;
-use plugwell_domain::fault::{Fault, FaultCode};
-use plugwell_domain::heat_scale::{HeatScale, HeatScaleData};
+mod calibration;
+mod following;
+
+pub use calibration::{Calibrating, calibrate};
+pub use following::{Followed, Reindexed};
+
+use plugwell_domain::heat_scale::{Calibrated, HeatScale, HeatScaleData};
 use plugwell_store::StoreError;
 use serde_json::{Map, Value};
 use uuid::Uuid;
@@ -72,6 +76,7 @@ pub fn create(shop: &Shop, data: &HeatScaleData) -> Result<HeatScale, Refusal> {
     let scale = HeatScale {
         id: new_id(),
         data: data.clone(),
+        calibrated_at: None,
         version: 1,
         created_at: at,
         updated_at: at,
@@ -80,16 +85,19 @@ pub fn create(shop: &Shop, data: &HeatScaleData) -> Result<HeatScale, Refusal> {
     Ok(scale)
 }
 
-/// A changed scale and the parts whose index followed.
+/// A changed scale and what followed it.
 #[derive(Debug, Clone)]
 pub struct Changed {
     /// The scale.
     pub scale: HeatScale,
-    /// Parts that got another index.
-    pub plugs: Vec<Uuid>,
+    /// Parts that got another index, and what holds them.
+    pub followed: Followed,
 }
 
 /// Changes a scale; the parts that hang on it follow in the same transaction.
+///
+/// Codes that are given anew were typed in and have to be in strict order; those of a calibration
+/// may tie as long as they stand as it left them.
 ///
 /// # Errors
 /// `NotFound`, every fault of the scale as it would become, a code that parts still carry and the
@@ -102,42 +110,25 @@ pub fn patch(
 ) -> Result<Changed, Refusal> {
     let changed = shop.write(|s| {
         let old = s.scale(id)?.ok_or(Refusal::NotFound("heat scale"))?;
-        let data: HeatScaleData = patched(&old.data, patch)?;
+        let calibrated_at = old.calibrated_at.filter(|_| !patch.contains_key("codes"));
+        let data: HeatScaleData = match calibrated_at {
+            Some(_) => patched(&Calibrated(old.data.clone()), patch)?.0,
+            None => patched(&old.data, patch)?,
+        };
         expected(old.version)?;
         let scale = HeatScale {
             data,
+            calibrated_at,
             version: old.version + 1,
             updated_at: now(),
             ..old
         };
         s.update_scale(&scale).map_err(duplicate)?;
-        let mut plugs = Vec::new();
-        for mut plug in s.plugs_of_scale(id)? {
-            let Some(code) = plug.data.heat_code.clone() else {
-                continue;
-            };
-            let Some(index) = scale.data.index_of(&code) else {
-                let detail = format!(
-                    "{} {} carries code {code:?}",
-                    plug.data.maker, plug.data.part_number
-                );
-                return Err(Refusal::fault(Fault::at(
-                    "codes",
-                    FaultCode::Missing,
-                    detail,
-                )));
-            };
-            if plug.data.facts.get(Attr::Heat) != Some(index.0) {
-                plug.data.facts.set(Attr::Heat, Some(index.0));
-                plug.version += 1;
-                plug.updated_at = now();
-                s.update_plug(&plug)?;
-                plugs.push(plug.id);
-            }
-        }
-        Ok(Changed { scale, plugs })
+        let plugs = following::follow(s, &scale)?;
+        let followed = Followed::of(s, plugs)?;
+        Ok::<_, Refusal>(Changed { scale, followed })
     })?;
-    shop.written(changed.plugs.iter().copied())?;
+    shop.written(changed.followed.plug_ids())?;
     Ok(changed)
 }
 

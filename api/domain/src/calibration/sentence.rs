@@ -1,0 +1,63 @@
+//! What a contradiction says, for people.
+
+use super::{Code, Contradiction, Statement, Step};
+use crate::heat_scale::HeatScaleData;
+
+impl Contradiction {
+    /// What the statement says, and by which chain the rest says otherwise.
+    pub fn sentence(
+        &self,
+        scales: &[HeatScaleData],
+        anchor: usize,
+        statements: &[Statement],
+    ) -> String {
+        let Statement { a, b, .. } = statements[self.statement];
+        let [first, second] = [a, b].map(|code| name(scales, code));
+        let own = format!(
+            "Statement {} says that {first} is as cold as {second}.",
+            self.statement
+        );
+        if self.chain.is_empty() {
+            return format!("{own} Together with the rest it cannot hold.");
+        }
+        let steps: Vec<String> = self
+            .chain
+            .iter()
+            .map(|step| said(scales, anchor, step))
+            .collect();
+        let than = if self.misses_by < 0.0 {
+            "hotter"
+        } else {
+            "colder"
+        };
+        format!(
+            "{own} By the rest it is {:.1} {than}: {}.",
+            self.misses_by.abs(),
+            steps.join("; ")
+        )
+    }
+}
+
+fn name(scales: &[HeatScaleData], code: Code) -> String {
+    let scale = &scales[code.scale];
+    format!(
+        "{} {} {}",
+        scale.maker, scale.name, scale.codes[code.place].code
+    )
+}
+
+fn said(scales: &[HeatScaleData], anchor: usize, step: &Step) -> String {
+    let [from, to] = [step.from, step.to].map(|code| name(scales, code));
+    let index = |code: Code| scales[code.scale].codes[code.place].heat_index;
+    match step.statement {
+        Some(statement) => format!("{from} is as cold as {to} (statement {statement})"),
+        None if step.from.scale == anchor => {
+            format!(
+                "{from} stands at {}, {to} at {}",
+                index(step.from),
+                index(step.to)
+            )
+        }
+        None => format!("{from} is at least as cold as {to} in its maker's order"),
+    }
+}

@@ -1,0 +1,1 @@
+ALTER TABLE heat_scales DROP COLUMN calibrated_at;

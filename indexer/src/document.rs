@@ -1,10 +1,11 @@
 //! A catalogue record as a document of the index.
 
 use plugwell_domain::plug::{Plug, Shows};
+use plugwell_domain::spelling::bare;
 use tantivy::{TantivyDocument, Term};
 use uuid::Uuid;
 
-use crate::schema::{Fields, bare, beginning};
+use crate::schema::{Fields, beginning};
 use crate::{IndexError, key};
 
 /// The document of a record.

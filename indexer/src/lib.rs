@@ -263,6 +263,16 @@ impl Index {
         words::search(&self.view(), text, limit)
     }
 
+    /// The records whose part number is spelled like this one: first those that differ by case and
+    /// separators only, then those where O and 0, I, l and 1 were taken for each other, then those
+    /// with one slip. By whichever maker; retired records are among them.
+    ///
+    /// # Errors
+    /// Where the index cannot be read.
+    pub fn spelled_like(&self, part_number: &str, limit: usize) -> Result<Vec<Uuid>, IndexError> {
+        words::near(&self.view(), part_number, limit)
+    }
+
     /// Bytes that the index takes up on disk.
     ///
     /// # Errors

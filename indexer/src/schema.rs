@@ -132,14 +132,6 @@ pub(crate) fn beginning(part_number: &str) -> u64 {
     u64::from_be_bytes(bytes)
 }
 
-/// A part number without case and separators.
-pub(crate) fn bare(text: &str) -> String {
-    text.chars()
-        .filter(|c| c.is_alphanumeric())
-        .flat_map(char::to_lowercase)
-        .collect()
-}
-
 /// How the values of one attribute are kept: 0 where the value is unknown or assumed, else one
 /// more than the distance from the attribute's least value. Unknown is thus a value of every
 /// column, no column has holes, and blocks of it are read at once.
@@ -247,11 +239,5 @@ mod tests {
         assert!(ordered.is_sorted());
         assert!(ordered.map(beginning).is_sorted());
         assert_eq!(beginning("abcdefgh"), beginning("abcdefghi"));
-    }
-
-    #[test]
-    fn a_part_number_is_compared_without_case_and_separators() {
-        assert_eq!(bare("FW-32 07/b.Ü"), "fw3207bü");
-        assert_eq!(bare(" - / "), "");
     }
 }

@@ -1,22 +1,23 @@
 //! Free text: part number and barcode first, then the words of maker and description.
 
 mod beginning;
+mod near;
 
 use std::collections::{BTreeSet, HashSet};
 
+use plugwell_domain::spelling::{SLIP_FROM, bare};
 use tantivy::collector::TopDocs;
-use tantivy::query::{BooleanQuery, BoostQuery, ConstScoreQuery, FuzzyTermQuery, Query, TermQuery};
+use tantivy::query::{BooleanQuery, BoostQuery, ConstScoreQuery, Query, TermQuery};
 use tantivy::schema::IndexRecordOption;
 use tantivy::{DocAddress, Term};
 use uuid::Uuid;
 
 use crate::IndexError;
-use crate::schema::{self, Fields, bare};
+use crate::schema::{self, Fields};
 use crate::view::View;
 use beginning::PartsBeginning;
+pub(crate) use near::near;
 
-/// From this length on a word may be mistyped by a letter; shorter ones turn into anything.
-const TYPO_FROM: usize = 3;
 /// What a mistyped word counts against the same word typed well.
 const TYPO_WEIGHT: f32 = 0.1;
 /// What a part number or barcode among other words counts: more than words come to.
@@ -177,24 +178,11 @@ impl Words<'_> {
     /// Words of the index that a slip of one letter makes of a word: one wrong, missing, too many,
     /// or two exchanged. A word with a digit in it is a size or a number, and is taken as typed.
     fn one_letter_away(&self, word: &str) -> Result<BTreeSet<String>, IndexError> {
-        let mut others = BTreeSet::new();
-        if word.chars().count() < TYPO_FROM || !word.chars().all(char::is_alphabetic) {
-            return Ok(others);
+        if word.chars().count() < SLIP_FROM || !word.chars().all(char::is_alphabetic) {
+            return Ok(BTreeSet::new());
         }
-        let term = Term::from_field_text(self.fields.text, word);
-        let automaton = FuzzyTermQuery::new(term, 1, true).automaton()?;
-        for reader in self.view.searcher.segment_readers() {
-            let inverted = reader.inverted_index(self.fields.text)?;
-            let mut stream = inverted.terms().search(&automaton).into_stream()?;
-            while stream.advance() {
-                if let Ok(other) = std::str::from_utf8(stream.key())
-                    && other != word
-                    && other.chars().all(char::is_alphabetic)
-                {
-                    others.insert(other.to_owned());
-                }
-            }
-        }
+        let mut others = near::one_slip_away(self.view, self.fields.text, word)?;
+        others.retain(|other| other != word && other.chars().all(char::is_alphabetic));
         Ok(others)
     }
 

@@ -307,3 +307,38 @@ fn relevance_orders_as_bm25_does() {
         ordered([0.0, 0.696394, 0.0, 0.0, 0.743578, 0.263473])
     );
 }
+
+#[test]
+fn part_numbers_that_are_spelled_nearly_so_come_by_nearness() {
+    let catalogue = Catalogue::of(&[
+        ("Ferrowick", "FW-2007", None, ""),
+        ("Tarnholt", "F.W 2OO7", None, ""),
+        ("Ferrowick", "fw/2007", None, ""),
+        ("Ferrowick", "FW-2070", None, ""),
+        ("Ferrowick", "FW-207", None, ""),
+        ("Ferrowick", "FW-20071", None, ""),
+        ("Ferrowick", "FW-2700", None, ""),
+        ("Ferrowick", "FW-2O08", None, ""),
+        ("Quellmar", "Q1", None, ""),
+        ("Quellmar", "QI", None, ""),
+        ("Quellmar", "Q2", None, ""),
+    ]);
+    let near = |text: &str, limit: usize| -> Vec<&str> {
+        let ids = catalogue.index.spelled_like(text, limit).unwrap();
+        let name = |id: &Uuid| catalogue.names[id.as_u128() as usize].as_str();
+        ids.iter().map(name).collect()
+    };
+    // The same, then O for 0, then one slip in the order of the spellings; two slips are another part.
+    let all = [
+        "FW-2007", "fw/2007", "F.W 2OO7", "FW-20071", "FW-207", "FW-2070",
+    ];
+    assert_eq!(near("FW 2007", 50), all);
+    assert_eq!(near("fw2007", 3), all[..3]);
+    assert_eq!(
+        near("q-l", 50),
+        ["Q1", "QI"],
+        "too short for a slip, not for a lookalike"
+    );
+    assert_eq!(near("FW-9999", 50), [""; 0]);
+    assert_eq!(near(" - ", 50), [""; 0]);
+}

@@ -11,6 +11,7 @@ pub mod calibration;
 pub mod caution;
 pub mod conversion;
 pub mod decimal;
+pub mod equivalent;
 pub mod fault;
 pub mod fit;
 pub mod fitment;
@@ -28,6 +29,8 @@ pub mod requirement;
 #[cfg(feature = "schema")]
 mod schema;
 pub mod spark;
+pub mod spelling;
+pub mod stand_in;
 pub mod thread;
 pub mod thread_limits;
 pub mod torque;

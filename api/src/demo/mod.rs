@@ -12,16 +12,20 @@ use std::collections::HashMap;
 use plugwell_domain::build::{Build, Engine, Head};
 use plugwell_domain::heat_scale::HeatScaleData;
 use plugwell_domain::ledger::commands::NewPlace;
+use plugwell_domain::stand_in::StandInData;
 use plugwell_domain::words::Role;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use crate::service::{Refusal, Shop, access, builds, exchange, heads, now, scales, stock};
+use crate::service::{
+    Refusal, Shop, access, builds, exchange, heads, now, scales, stand_ins, stock,
+};
 
 const SCALES: &str = include_str!("../../../fixtures/demo/heat-scales.json");
 const PLUGS: &str = include_str!("../../../fixtures/demo/plugs.csv");
 const HEADS: &str = include_str!("../../../fixtures/demo/heads.json");
 const BUILDS: &str = include_str!("../../../fixtures/demo/builds.json");
+const STAND_INS: &str = include_str!("../../../fixtures/demo/stand-ins.json");
 const PLACES: &str = include_str!("../../../fixtures/demo/places.json");
 const YEAR: &str = include_str!("../../../fixtures/demo/year.csv");
 const TUNING_DAYS: &str = include_str!("../../../fixtures/demo/tuning-days.json");
@@ -89,6 +93,9 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
         .store
         .write(|s| exchange::plugs(s, PLUGS, &|_, _| {}))?;
     shop.written(imported.ids)?;
+    for stand_in in fixture::<Vec<StandInData>>("stand-ins.json", STAND_INS)? {
+        stand_ins::create(shop, &stand_in, Role::Clerk.word())?;
+    }
     progress("heads and builds");
     let mut head_ids: HashMap<String, Uuid> = HashMap::new();
     for head in fixture::<Vec<Head>>("heads.json", HEADS)? {

@@ -6,7 +6,7 @@ use plugwell_domain::plug::{Plug, Shows};
 use plugwell_domain::policy::Policy;
 use serde_json::{Map, Value, json};
 
-use crate::service::matching::{Fit, Judged, Matched, NearMiss};
+use crate::service::matching::{Fit, Matched, NearMiss};
 
 /// A record with its projection class.
 pub fn plug(plug: &Plug, policy: &Policy) -> Map<String, Value> {
@@ -21,7 +21,7 @@ pub fn matched(matched: &Matched, policy: &Policy) -> Value {
     json!({
         "requirement": matched.requirement,
         "quantity": matched.quantity,
-        "fits": matched.fits.iter().map(|f| fit(f, policy)).collect::<Vec<_>>(),
+        "fits": matched.fits.iter().map(|f| Value::Object(fit(f, policy))).collect::<Vec<_>>(),
         "near_misses": matched.near_misses.iter().map(|n| near_miss(n, policy)).collect::<Vec<_>>(),
         "totals": {
             "fits_in_catalogue": matched.fits_in_catalogue,
@@ -35,21 +35,36 @@ fn length(length: Option<Length>) -> Value {
     length.map_or(Value::Null, |l| Value::from(l.get()))
 }
 
-fn fit(fit: &Fit, policy: &Policy) -> Value {
+/// A plug that fits.
+pub(super) fn fit(fit: &Fit, policy: &Policy) -> Map<String, Value> {
     let picks = fit.picks.iter().map(|pick| {
         json!({ "lot_id": pick.lot_id, "place_id": pick.place.id, "quantity": pick.quantity })
     });
-    json!({
-        "plug": plug(&fit.plug, policy),
-        "available": fit.available,
-        "on_hand": fit.on_hand,
-        "closeness": (fit.closeness * 1000.0).round() / 1000.0,
-        "set_gap_mm": length(fit.set_gap_mm),
-        "verdicts": fit.verdicts.iter().map(Judged::to_map).collect::<Vec<_>>(),
-        "unconfirmed": fit.unconfirmed.iter().map(|a| a.word()).collect::<Vec<_>>(),
-        "picks": picks.collect::<Vec<_>>(),
-        "cautions": fit.cautions,
-    })
+    let members = [
+        ("plug", plug(&fit.plug, policy).into()),
+        ("available", fit.available.into()),
+        ("on_hand", fit.on_hand.into()),
+        (
+            "closeness",
+            ((fit.closeness * 1000.0).round() / 1000.0).into(),
+        ),
+        ("set_gap_mm", length(fit.set_gap_mm)),
+        (
+            "verdicts",
+            fit.verdicts
+                .iter()
+                .map(|j| Value::from(j.to_map()))
+                .collect(),
+        ),
+        (
+            "unconfirmed",
+            fit.unconfirmed.iter().map(|a| a.word()).collect(),
+        ),
+        ("picks", picks.collect()),
+        ("cautions", json!(fit.cautions)),
+    ];
+    let members = members.map(|(name, value): (&str, Value)| (name.to_owned(), value));
+    members.into_iter().collect()
 }
 
 fn near_miss(miss: &NearMiss, policy: &Policy) -> Value {

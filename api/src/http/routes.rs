@@ -6,8 +6,9 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, fitment_checks, heads, health, heat_scales, identifications, imports, lots, matches,
-    movements, pictures, places, plugs, policy, readings, reservations, tokens, tuning_days,
+    builds, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
+    lots, matches, movements, pictures, places, plugs, policy, readings, reservations, stand_ins,
+    tokens, tuning_days,
 };
 
 /// Who may take a route.
@@ -117,6 +118,13 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/plugs/{id}",                           Reader,  "get_plug"),
     change("PATCH",  "/v1/plugs/{id}",               Clerk,   "patch_plug"),
     change("DELETE", "/v1/plugs/{id}",               Clerk,   "delete_plug"),
+    get ("/v1/plugs/{id}/equivalents",               Reader,  "list_equivalents"),
+    get ("/v1/equivalents",                          Reader,  "find_equivalents"),
+
+    get ("/v1/stand-ins",                            Reader,  "list_stand_ins"),
+    post("/v1/stand-ins",                            Clerk,   "create_stand_in"),
+    get ("/v1/stand-ins/{id}",                       Reader,  "get_stand_in"),
+    change("DELETE", "/v1/stand-ins/{id}",           Clerk,   "delete_stand_in"),
 
     get ("/v1/heads",                                Reader,  "list_heads"),
     post("/v1/heads",                                Tuner,   "create_head"),
@@ -196,6 +204,9 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(health::livez).service(health::readyz).service(health::openapi).service(health::metrics)
         .service(plugs::list_plugs).service(plugs::create_plug)
         .service(plugs::get_plug).service(plugs::patch_plug).service(plugs::delete_plug)
+        .service(equivalents::list_equivalents).service(equivalents::find_equivalents)
+        .service(stand_ins::list_stand_ins).service(stand_ins::create_stand_in)
+        .service(stand_ins::get_stand_in).service(stand_ins::delete_stand_in)
         .service(heads::list_heads).service(heads::create_head)
         .service(heads::get_head).service(heads::patch_head).service(heads::delete_head)
         .service(builds::list_builds).service(builds::create_build)

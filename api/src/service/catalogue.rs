@@ -8,7 +8,7 @@ use serde_json::{Map, Value};
 use uuid::Uuid;
 
 use crate::service::conflict::Conflict;
-use crate::service::{Refusal, Shop, new_id, now};
+use crate::service::{Refusal, Shop, new_id, now, supersession};
 
 /// How many hits of a free text search are looked at, whatever else a list asks for.
 const HITS: usize = 1_000;
@@ -69,14 +69,14 @@ pub fn find(shop: &Shop, text: &str, limit: usize) -> Result<Vec<Plug>, Refusal>
     Ok(found)
 }
 
-/// Completes a record from its heat scale and looks up what it points to.
+/// Completes a record from its heat scale and looks up what it points to; `old` is what it changes.
 ///
 /// # Errors
 /// Every pointer that leads nowhere, and every code that its scale lacks or contradicts.
 pub(super) fn settle(
     session: &mut Session,
     data: &mut PlugData,
-    own: Option<Uuid>,
+    old: Option<&Plug>,
 ) -> Result<(), Refusal> {
     let mut faults = Vec::new();
     if let Some(id) = data.heat_scale_id {
@@ -89,8 +89,10 @@ pub(super) fn settle(
             Some(scale) => faults.extend(heat_from_scale(data, &scale.data)),
         }
     }
-    if let Some(next) = data.superseded_by {
-        faults.extend(supersession_fault(session, next, own)?);
+    // One that stays as it is closes no loop.
+    let before = old.and_then(|plug| plug.data.superseded_by);
+    if let Some(next) = data.superseded_by.filter(|next| before != Some(*next)) {
+        faults.extend(supersession::fault(session, next, old.map(|plug| plug.id))?);
     }
     if faults.is_empty() {
         Ok(())
@@ -120,39 +122,6 @@ fn heat_from_scale(
         }
     }
     None
-}
-
-/// A supersession leads to a record, and never back to the part itself.
-fn supersession_fault(
-    session: &mut Session,
-    next: Uuid,
-    own: Option<Uuid>,
-) -> Result<Option<Fault>, Refusal> {
-    let mut seen = vec![next];
-    let mut step = next;
-    loop {
-        if Some(step) == own {
-            let detail = "the supersession would lead back to this part";
-            return Ok(Some(Fault::at(
-                "superseded_by",
-                FaultCode::Contradiction,
-                detail,
-            )));
-        }
-        let Some(plug) = session.plug(step)? else {
-            let detail = "there is no such part";
-            return Ok(
-                (step == next).then(|| Fault::at("superseded_by", FaultCode::NotFound, detail))
-            );
-        };
-        match plug.data.superseded_by {
-            Some(further) if !seen.contains(&further) => {
-                seen.push(further);
-                step = further;
-            }
-            _ => return Ok(None),
-        }
-    }
 }
 
 fn duplicate(error: StoreError, data: &PlugData) -> Refusal {
@@ -199,7 +168,7 @@ pub(super) fn update(
     mut data: PlugData,
     retired: bool,
 ) -> Result<Plug, Refusal> {
-    settle(session, &mut data, Some(old.id))?;
+    settle(session, &mut data, Some(old))?;
     let plug = Plug {
         data,
         retired,

@@ -1,5 +1,7 @@
 //! From a build to what it needs, and from there to the plugs on the shelf that meet it.
 
+mod offered;
+
 use std::collections::HashMap;
 
 use plugwell_domain::attribute::Attr;
@@ -7,10 +9,8 @@ use plugwell_domain::build::Build;
 use plugwell_domain::caution::{Caution, CautionCode};
 use plugwell_domain::decimal::Length;
 use plugwell_domain::fault::{Fault, FaultCode};
-use plugwell_domain::fit::{Standing, StockMode};
-use plugwell_domain::ledger::Shelf;
-use plugwell_domain::ledger::rules::{self, Pick};
-use plugwell_domain::ledger::shelf::OnShelf;
+use plugwell_domain::fit::StockMode;
+use plugwell_domain::ledger::rules::Pick;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::{
@@ -24,6 +24,8 @@ use crate::service::conflict::Conflict;
 use crate::service::judged::ruled_out;
 pub use crate::service::judged::{Judged, verdicts};
 use crate::service::{Refusal, Shop, builds};
+use offered::{Stock, picked};
+pub(super) use offered::{offered, one};
 
 /// What a match is made for.
 #[derive(Debug, Clone)]
@@ -163,13 +165,16 @@ fn requirement_for(
                     "there is no such part",
                 ))
             })?;
-            of_part(&plug, policy).map_err(|lacks| {
-                let lacks: Vec<_> = lacks.iter().map(|a| a.word()).collect();
-                let detail = format!("nobody has established {} of this part", lacks.join(", "));
-                Refusal::conflict(Conflict::RequirementIncomplete, detail)
-            })
+            of_part(&plug, policy).map_err(|lacks| incomplete(&lacks))
         }
     }
+}
+
+/// A part that lacks what its equivalents are found by.
+pub fn incomplete(lacks: &[Attr]) -> Refusal {
+    let lacks: Vec<_> = lacks.iter().map(|a| a.word()).collect();
+    let detail = format!("nobody has established {} of this part", lacks.join(", "));
+    Refusal::conflict(Conflict::RequirementIncomplete, detail)
 }
 
 /// The stored build that a body points to by `build_id`.
@@ -204,6 +209,18 @@ pub fn find(shop: &Shop, asked: &Asked) -> Result<Matched, Refusal> {
     let requirement = shop
         .store
         .read(|s| requirement_for(s, &asked.subject, &policy))?;
+    meet(shop, requirement, asked)
+}
+
+/// Finds the plugs that meet a requirement, whatever it was made for.
+///
+/// # Errors
+/// Where database or index fail.
+pub(super) fn meet(
+    shop: &Shop,
+    requirement: Requirement,
+    asked: &Asked,
+) -> Result<Matched, Refusal> {
     let quantity = asked
         .quantity
         .unwrap_or_else(|| i64::from(requirement.quantity.total.unwrap_or(1)));
@@ -267,66 +284,6 @@ pub fn find(shop: &Shop, asked: &Asked) -> Result<Matched, Refusal> {
         fits_in_catalogue: found.fits_in_catalogue,
         fits_in_stock: found.fits_in_stock,
     })
-}
-
-/// What of a part there is for one match.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Stock {
-    available: i64,
-    on_hand: i64,
-    set_gap_mm: Option<Length>,
-    standing: Standing,
-}
-
-impl From<&Hit> for Stock {
-    fn from(hit: &Hit) -> Self {
-        Self {
-            available: hit.available,
-            on_hand: hit.on_hand,
-            set_gap_mm: hit.set_gap_mm,
-            standing: hit.standing,
-        }
-    }
-}
-
-/// Where to take the plugs from: what there is, up to the quantity, as an issue would take it.
-fn picked(shelf: &Shelf, stock: &Stock, quantity: i64, requirement: &Requirement) -> Vec<Pick> {
-    let tolerance = requirement.gap.tolerance_mm;
-    let usable = |lot: &_, holding: &_| rules::serves(lot, holding, stock.set_gap_mm, tolerance);
-    let reserved = shelf.reservations.iter().map(|r| r.open_quantity).sum();
-    rules::pick_leaving(reserved, shelf, usable, quantity.min(stock.available))
-}
-
-/// How one part stands to a requirement, whatever there is of it.
-///
-/// # Errors
-/// Where the database fails; the musts that rule it out, if any do.
-pub(super) fn one(
-    session: &mut Session,
-    plug: Plug,
-    requirement: &Requirement,
-    quantity: i64,
-) -> Result<Result<Fit, Vec<Judged>>, Refusal> {
-    let fails = ruled_out(&plug, requirement);
-    if !fails.is_empty() {
-        return Ok(Err(fails));
-    }
-    let shelf = session.shelf(plug.id, &[])?;
-    let on_shelf = OnShelf::of(&shelf);
-    let (set, tolerance) = (
-        set_gap_of(&plug, requirement).0,
-        requirement.gap.tolerance_mm,
-    );
-    let available = on_shelf.available(set, tolerance);
-    let one_lot = on_shelf.one_lot_enough(quantity, set, tolerance);
-    let stock = Stock {
-        available,
-        on_hand: on_shelf.on_hand(),
-        set_gap_mm: set,
-        standing: Standing::of(requirement, &plug, available, one_lot),
-    };
-    let picks = picked(&shelf, &stock, quantity, requirement);
-    Ok(Ok(fit(plug, &stock, picks, requirement)))
 }
 
 fn fit(plug: Plug, stock: &Stock, picks: Vec<Pick>, requirement: &Requirement) -> Fit {

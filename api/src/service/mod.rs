@@ -7,6 +7,7 @@ pub mod access;
 pub mod builds;
 pub mod catalogue;
 pub mod conflict;
+pub mod equivalents;
 pub mod exchange;
 pub mod fitment;
 pub mod fitting;
@@ -21,8 +22,10 @@ pub mod refusal;
 pub mod scales;
 pub mod shop;
 pub mod spark;
+pub mod stand_ins;
 pub mod stock;
 pub mod stock_lists;
+mod supersession;
 pub mod tuning_days;
 
 pub use refusal::Refusal;

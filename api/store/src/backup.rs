@@ -186,8 +186,9 @@ pub(crate) fn own_file(session: &mut Session, path: &Path) -> Result<(), OpenErr
         StoreError::Fault(said) => foreign(said),
         other => OpenError::Store(other),
     };
-    let known = is_own(session).map_err(read)?;
-    if !known && !tables(session).map_err(read)?.is_empty() {
+    // In this order: another process that makes the tables just now marks the file with them.
+    let empty = tables(session).map_err(read)?.is_empty();
+    if !empty && !is_own(session).map_err(read)? {
         return Err(foreign("it holds the tables of something else".into()));
     }
     Ok(())

@@ -12,6 +12,8 @@ pub enum Key {
     PlugName,
     /// Maker and name of a heat scale.
     ScaleName,
+    /// Two parts, and who says that one stands in for the other.
+    StandIn,
     /// Kind and name of a place.
     PlaceName,
     /// The scrap drum or the difference account, of which there is one.
@@ -41,6 +43,11 @@ const KEYS: &[(Key, &str, &str)] = &[
         "heat_scales.maker_key, heat_scales.name_key",
     ),
     (
+        Key::StandIn,
+        "stand_ins_pair",
+        "stand_ins.pair, stand_ins.who_key",
+    ),
+    (
         Key::PlaceName,
         "places_name",
         "places.kind, places.name_key",
@@ -52,6 +59,7 @@ const KEYS: &[(Key, &str, &str)] = &[
     (Key::PolicyVersion, "policies_pkey", "policies.version"),
     (Key::Id, "plugs_id", "plugs.id"),
     (Key::Id, "heat_scales_pkey", "heat_scales.id"),
+    (Key::Id, "stand_ins_pkey", "stand_ins.id"),
     (Key::Id, "heads_pkey", "heads.id"),
     (Key::Id, "builds_pkey", "builds.id"),
     (Key::Id, "places_id", "places.id"),

@@ -34,6 +34,7 @@ pub use session::plug_filter::{FactFilter, PlugFilter};
 pub use session::readings::ReadingFilter;
 pub use session::reservations::ReservationFilter;
 pub use session::shelf::Applied;
+pub use session::stand_ins::StandInFilter;
 pub use session::stored::Stored;
 pub use session::tokens::Token;
 pub use session::tuning_days::TuningDayFilter;

@@ -15,7 +15,7 @@ use std::time::{Duration, Instant};
 use plugwell_domain::fit::StockMode;
 use plugwell_domain::ledger::shelf::ShelfTable;
 use plugwell_domain::policy::Policy;
-use plugwell_domain::requirement::Requirement;
+use plugwell_domain::requirement::{Requirement, of_part};
 use plugwell_indexer::{Fed, Found, Hit, Index, Question};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -169,6 +169,7 @@ impl Shop {
         sides = Sides::default();
         for requirement in &asked {
             self.ask(requirement, &mut sides);
+            self.ask_for_equivalents(rng, &policy, &mut sides);
         }
         for _ in 0..questions {
             self.search_text(rng, &mut sides);
@@ -231,6 +232,41 @@ impl Shop {
         sides.in_stock.push(found.fits_in_stock);
     }
 
+    /// The equivalents of a part of the catalogue: from its record to the best of those that fit it.
+    fn ask_for_equivalents(&self, rng: &mut StdRng, policy: &Policy, sides: &mut Sides) {
+        let (part, requirement) = loop {
+            let part = catalogue::plug(rng.random_range(0..self.size), 0);
+            if let Ok(requirement) = of_part(&part, policy) {
+                break (part, requirement);
+            }
+        };
+        let search = |stock| {
+            let requirement = of_part(&part, policy).expect("a whole part");
+            let question = Question {
+                requirement: &requirement,
+                quantity: 1,
+                stock,
+                limit: 21,
+                near_misses: 0,
+            };
+            self.index
+                .search(&question, &self.shelves)
+                .expect("an answer")
+        };
+        let stocked = sides.equivalents.time(|| search(StockMode::Enough));
+        let any = sides.equivalents_any.time(|| search(StockMode::Ignore));
+        assert!(any.fits_in_catalogue >= stocked.fits.len() as u64);
+        let database = |by| {
+            self.database
+                .search(&requirement, 1, by)
+                .expect("an answer")
+        };
+        let mut first = lines(&stocked);
+        first.truncate(20);
+        assert_eq!(first, database(By::Covering), "SQLite answers otherwise");
+        sides.equal.push(any.fits_in_catalogue);
+    }
+
     fn search_text(&self, rng: &mut StdRng, sides: &mut Sides) {
         let part_number = catalogue::plug(rng.random_range(0..self.size), 0)
             .data
@@ -239,6 +275,9 @@ impl Shop {
         sides.part_numbers.time(|| words(&part_number));
         let beginning = &part_number[..7];
         sides.beginnings.time(|| words(beginning));
+        let slipped = format!("{}x{}", &part_number[..2], &part_number[2..]);
+        let near = || self.index.spelled_like(&slipped, 20).expect("an answer");
+        sides.near_spellings.time(near);
         let mistyped = sides.mistyped.time(|| words("generted ferowick"));
         assert_eq!(mistyped.len(), 20, "mistyped words do not find enough");
     }
@@ -250,14 +289,18 @@ struct Sides {
     matched: Times,
     any_stock: Times,
     near_misses: Times,
+    equivalents: Times,
+    equivalents_any: Times,
     covering: Times,
     stocked: Times,
     records: Times,
     part_numbers: Times,
     beginnings: Times,
+    near_spellings: Times,
     mistyped: Times,
     in_catalogue: Vec<u64>,
     in_stock: Vec<u64>,
+    equal: Vec<u64>,
 }
 
 impl Sides {
@@ -269,15 +312,22 @@ impl Sides {
         };
         let (in_catalogue, in_stock) = (middle(&self.in_catalogue), middle(&self.in_stock));
         println!("  fits in the catalogue {in_catalogue}, in stock {in_stock} (medians)");
+        println!(
+            "  equivalents in the catalogue {} (median)",
+            middle(&self.equal)
+        );
         for (name, times) in [
             ("match, enough in stock, with totals", &self.matched),
             ("match, stock ignored, with totals", &self.any_stock),
             ("match, with five near misses", &self.near_misses),
+            ("equivalents of a part, in stock", &self.equivalents),
+            ("equivalents, stock ignored", &self.equivalents_any),
             ("SQLite, covering index, no totals", &self.covering),
             ("SQLite, stocked parts, no totals", &self.stocked),
             ("twenty whole records from SQLite", &self.records),
             ("a part number", &self.part_numbers),
             ("the beginning of a part number", &self.beginnings),
+            ("a part number with a slip in it", &self.near_spellings),
             ("two words mistyped", &self.mistyped),
         ] {
             let [median, late] = [0.5, 0.95].map(|share| times.share(share).as_secs_f64() * 1e6);

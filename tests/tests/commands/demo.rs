@@ -78,6 +78,7 @@ fn it_serves_an_invented_shop() {
         "{day}"
     );
     roles_are_theirs(&demo);
+    statements_lead_on(&demo);
     let (status, built) = get(
         &format!("{}/v1/builds?limit=1", demo.url()),
         &token(&demo, "reader"),
@@ -101,6 +102,38 @@ fn it_serves_an_invented_shop() {
     demo.stop();
     let said = run(folder.path(), &["audit", "--data", "plugwell-demo"]).went_well();
     assert!(said.contains("no difference"), "{said}");
+}
+
+/// Statements of the demo: a chain of two, one that the attributes contradict, one over a part that
+/// the catalogue lacks.
+fn statements_lead_on(demo: &Started) {
+    let ask = |path: &str| {
+        let (status, body) = get(&format!("{}{path}", demo.url()), &token(demo, "reader"));
+        assert_eq!(status, 200, "{path}: {body}");
+        body
+    };
+    let statements = ask("/v1/stand-ins");
+    let first = &statements["items"][0]["stands_in_for"];
+    let named = |name: &Value| {
+        let text = |member: &str| name[member].as_str().expect("a name").replace(' ', "%20");
+        format!(
+            "/v1/equivalents?maker={}&part_number={}",
+            text("maker"),
+            text("part_number")
+        )
+    };
+    let found = ask(&named(first))["equivalents"].clone();
+    let items = found["items"].as_array().expect("equivalents");
+    let steps = |item: &Value| item["path"].as_array().map_or(0, Vec::len);
+    assert!(items.iter().any(|item| steps(item) == 2), "{found}");
+    assert_eq!(found["disagreements"][0]["finding"], "contradicted");
+    let lacked = &statements["items"][4]["stands_in_for"];
+    let found = ask(&named(lacked));
+    assert_eq!(
+        (&found["known"], steps(&found["asserted"][0])),
+        (&Value::Null, 1),
+        "{found}"
+    );
 }
 
 fn roles_are_theirs(demo: &Started) {

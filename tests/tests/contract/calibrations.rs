@@ -182,8 +182,7 @@ fn a_calibrated_scale_may_tie_until_its_codes_are_typed_in_again() {
         assert!(renamed["calibrated_at"].is_string(), "{renamed}");
         assert_eq!(renamed["changed"]["plugs"], json!([]));
         let codes = json!({ "codes": renamed["codes"] });
-        shop.patch(Who::Clerk, &own, &codes)
-            .problem(400, "invalid");
+        shop.patch(Who::Clerk, &own, &codes).problem(400, "invalid");
         let strict = heat_scale(&pair.maker, "renamed");
         let typed = shop
             .patch(Who::Clerk, &own, &json!({ "codes": strict["codes"] }))

@@ -11,7 +11,7 @@ use crate::policy::{Judged, Values};
 use crate::words::{Induction, Use};
 
 /// Tenths of the index in one usual step [own definition].
-const STEP: i64 = 100;
+pub(crate) const STEP: i64 = 100;
 
 /// The heat window of an engine over its base, and the demand for it.
 pub(super) fn heat(

@@ -24,6 +24,7 @@ pub use curves::{Coil, Curve, Need, SparkCurves, spark_curves};
 pub use demand::{Basis, BasisKind, Demand, Strength, Test, WhenUnknown};
 pub use derive::{base_heat, derive};
 pub use fitted::{fit_cautions, set_gap_of, unconfirmed_of};
+pub(crate) use heat::STEP;
 pub use part::of_part;
 
 /// Steps colder than the base plug.

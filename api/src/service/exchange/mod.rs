@@ -128,15 +128,16 @@ fn refer_to_scale(row: &mut Row, scales: &HashMap<String, Uuid>, faults: &mut Fa
 }
 
 /// Takes a successor that is named rather than given by its identifier out of the row: it may stand
-/// further down in the file.
+/// further down in the file. Until all rows are in, the stored one stands.
 fn refer_to_part(row: &mut Row) -> Option<String> {
-    let name = row
-        .cells
-        .get("superseded_by")?
-        .as_str()
-        .filter(|text| text.parse::<Uuid>().is_err())?
-        .to_owned();
-    row.cells.insert("superseded_by".into(), Value::Null);
+    let named = |value: &Value| {
+        let text = value
+            .as_str()
+            .filter(|text| text.parse::<Uuid>().is_err())?;
+        Some(text.to_owned())
+    };
+    let name = row.cells.get("superseded_by").and_then(named)?;
+    row.cells.shift_remove("superseded_by");
     Some(name)
 }
 
@@ -178,18 +179,11 @@ fn store_row(
     for (member, value) in &row.cells {
         whole.insert(member.clone(), value.clone());
     }
-    // The successor is looked up when all rows are in; until then the stored one stands.
-    if let (Some(Value::Null), Some(plug)) = (row.cells.get("superseded_by"), &old) {
-        whole.insert(
-            "superseded_by".into(),
-            plug.data.superseded_by.map(|id| id.to_string()).into(),
-        );
-    }
     let mut data = match PlugData::from_map(&whole) {
         Ok(data) => data,
         Err(faults) => return Ok(Err(faults)),
     };
-    let settled = catalogue::settle(session, &mut data, old.as_ref().map(|plug| plug.id));
+    let settled = catalogue::settle(session, &mut data, old.as_ref());
     match settled {
         Ok(()) => {}
         Err(Refusal::Faults(faults)) => return Ok(Err(faults)),

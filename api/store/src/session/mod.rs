@@ -23,6 +23,7 @@ pub(crate) mod policy;
 pub(crate) mod readings;
 pub(crate) mod reservations;
 pub(crate) mod shelf;
+pub(crate) mod stand_ins;
 pub(crate) mod stored;
 pub(crate) mod tokens;
 mod transaction;

@@ -24,6 +24,8 @@ pub enum MarkKind {
     Build,
     /// A heat scale.
     HeatScale,
+    /// A statement that a part stands in for another.
+    StandIn,
     /// A place.
     Place,
     /// The policy.
@@ -42,6 +44,7 @@ impl MarkKind {
         Self::Head,
         Self::Build,
         Self::HeatScale,
+        Self::StandIn,
         Self::Place,
         Self::Policy,
         Self::TuningDay,
@@ -56,6 +59,7 @@ impl MarkKind {
             Self::Head => "head",
             Self::Build => "build",
             Self::HeatScale => "heat_scale",
+            Self::StandIn => "stand_in",
             Self::Place => "place",
             Self::Policy => "policy",
             Self::TuningDay => "tuning_day",

@@ -9,10 +9,13 @@ use uuid::Uuid;
 
 use super::outbox::MarkKind;
 use super::plug_filter::PlugFilter;
-use super::{Session, key, listing};
+use super::{Link, Session, key, listing};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::{Bind, binds};
+
+/// Key of the advisory lock on PostgreSQL that a change of a supersession holds ("succeeds").
+const SUPERSESSION: i64 = 0x7375_6363_6565_6473;
 
 /// The columns of a plug in the order of [`Record::read`], attributes in that of [`ATTRIBUTES`].
 static COLUMNS: LazyLock<String> = LazyLock::new(|| {
@@ -244,6 +247,18 @@ impl Session {
             self.mark(MarkKind::Plug, id)?;
         }
         Ok(met > 0)
+    }
+
+    /// Until the end of the transaction nobody else changes what takes the place of what: whoever
+    /// looks for a loop sees every supersession that could close one.
+    pub fn lock_supersession(&mut self) -> Result<(), StoreError> {
+        match self.link {
+            // There is one writer at a time.
+            Link::Sqlite(_) => Ok(()),
+            Link::Postgres(_) => {
+                self.batch(&format!("SELECT pg_advisory_xact_lock({SUPERSESSION})"))
+            }
+        }
     }
 
     /// Whether lots, reservations, successors or builds name the part.

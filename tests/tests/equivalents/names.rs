@@ -1,0 +1,199 @@
+//! A part by maker and number, which the catalogue may lack.
+
+use plugwell_tests::bodies::{bin, receive};
+use plugwell_tests::{Answer, Shop, Who};
+use serde_json::{Value, json};
+
+use crate::{equivalents, numbers, part, shops, state};
+
+#[track_caller]
+fn ask(shop: &Shop, query: &str) -> Answer {
+    shop.get(Who::Reader, &format!("/v1/equivalents?{query}"))
+}
+
+/// Maker, part number, how near the number and the maker's name come.
+fn near(answer: &Answer) -> Vec<(String, String, String, Option<String>)> {
+    let text = |value: &Value| value.as_str().map(str::to_owned);
+    let list = answer.json["near_spellings"].as_array().unwrap().iter();
+    list.map(|near| {
+        let plug = &near["plug"];
+        (
+            text(&plug["maker"]).unwrap(),
+            text(&plug["part_number"]).unwrap(),
+            text(&near["spelling"]).unwrap(),
+            text(&near["maker_spelling"]),
+        )
+    })
+    .collect()
+}
+
+fn catalogue(shop: &Shop) {
+    for (maker, number) in [
+        ("Ferrowick", "FW-1007"),
+        ("Ferrowick", "FW-1070"),
+        ("Ferrowick", "FW-1999"),
+        ("Tarnholt", "FW 1007"),
+        ("Tarnholt", "FW-1008"),
+        ("Quellmar", "FWI-OO7"),
+    ] {
+        part(shop, number, json!({ "maker": maker }));
+    }
+    let gone = part(shop, "FW-107", json!({}));
+    shop.patch(
+        Who::Clerk,
+        &format!("/v1/plugs/{gone}"),
+        &json!({ "retired": true }),
+    )
+    .expect(200);
+}
+
+#[test]
+fn near_spellings_come_nearest_first() {
+    for shop in shops() {
+        catalogue(&shop);
+        let found = |query: &str| {
+            let answer = ask(&shop, query).expect(200);
+            assert_eq!(
+                (&answer.json["known"], &answer.json["equivalents"]),
+                (&json!(null), &json!(null))
+            );
+            near(&answer)
+        };
+        let row = |maker: &str, number: &str, spelling: &str, maker_spelling: Option<&str>| {
+            (
+                maker.to_owned(),
+                number.to_owned(),
+                spelling.to_owned(),
+                maker_spelling.map(str::to_owned),
+            )
+        };
+        // Of another maker only the same number counts, or one that looks like it; FW-107 is retired.
+        assert_eq!(
+            found("maker=ferrowick&part_number=fw%201007"),
+            [
+                row("Ferrowick", "FW-1007", "same", Some("same")),
+                row("Tarnholt", "FW 1007", "same", None),
+                row("Quellmar", "FWI-OO7", "lookalike", None),
+                row("Ferrowick", "FW-1070", "one_character", Some("same")),
+            ]
+        );
+        assert_eq!(
+            found("maker=Ferowick&part_number=FW-1OO7&limit=1"),
+            [row(
+                "Ferrowick",
+                "FW-1007",
+                "lookalike",
+                Some("one_character")
+            )]
+        );
+        assert_eq!(
+            found("maker=Hollinbeck&part_number=FW-1999"),
+            [row("Ferrowick", "FW-1999", "same", None)]
+        );
+        assert_eq!(found("maker=Hollinbeck&part_number=HB-1"), []);
+    }
+}
+
+#[test]
+fn a_known_part_is_said_to_be_known() {
+    for shop in shops() {
+        let own = part(&shop, "FW-1", json!({}));
+        part(&shop, "FW-2", json!({ "electrode": "nickel" }));
+        part(&shop, "FW-1", json!({ "maker": "Tarnholt" }));
+        let answer = ask(&shop, "maker=%20FERROWICK&part_number=fw-1%20&limit=1")
+            .expect(200)
+            .json;
+        assert_eq!(
+            (&answer["known"], &answer["lacks"]),
+            (&json!(own), &json!(null))
+        );
+        assert_eq!(
+            answer["equivalents"],
+            equivalents(&shop, &own, "?limit=1"),
+            "the same answer"
+        );
+        assert_eq!(
+            (&answer["near_spellings"], &answer["asserted"]),
+            (&json!([]), &json!([]))
+        );
+    }
+}
+
+#[test]
+fn of_a_part_that_the_catalogue_lacks_statements_are_told() {
+    for shop in shops() {
+        let lacked = json!({ "maker": "Hollinbeck", "part_number": "HB 20" });
+        let at = |number: &str| json!({ "maker": "Ferrowick", "part_number": number });
+        let say = |part: Value, other: Value| {
+            state(
+                &shop,
+                &json!({ "part": part, "stands_in_for": other, "direction": "one_way", "who": "Odo" }),
+            )
+        };
+        part(&shop, "FW-1", json!({}));
+        let two = part(&shop, "FW-2", json!({ "heat_index": null }));
+        say(at("FW-1"), lacked.clone());
+        say(at("FW-2"), at("FW-1"));
+        say(at("FW-9"), lacked.clone());
+        say(lacked, at("FW-8"));
+        let found = ask(&shop, "maker=hollinbeck&part_number=hb%2020")
+            .expect(200)
+            .json;
+        assert_eq!(
+            found["name"],
+            json!({ "maker": "hollinbeck", "part_number": "hb 20" })
+        );
+        assert_eq!(
+            numbers(&found["asserted"]),
+            ["FW-1", "FW-2"],
+            "FW-9 is not in the catalogue"
+        );
+        assert_eq!(found["asserted"][1]["path"][0]["part_number"], "FW-1");
+        assert_eq!(
+            found["asserted"][1]["plug"]["heat_index"],
+            json!(null),
+            "its attributes are shown"
+        );
+        for claim in ["grade", "grade_code", "finding", "cautions"] {
+            assert!(
+                found["asserted"][0].get(claim).is_none(),
+                "nothing is claimed of fit: {claim}"
+            );
+        }
+        receive(&shop, &two, &bin(&shop, "A1"), 4);
+        let query = "maker=Hollinbeck&part_number=HB+20&stock=enough&quantity=";
+        let stocked = ask(&shop, &format!("{query}4")).expect(200).json;
+        assert_eq!(numbers(&stocked["asserted"]), ["FW-2"]);
+        assert_eq!(stocked["asserted"][0]["available"], 4);
+        assert_eq!(
+            ask(&shop, &format!("{query}5")).expect(200).json["asserted"],
+            json!([])
+        );
+        let one = ask(&shop, "maker=Hollinbeck&part_number=HB%2020&limit=1")
+            .expect(200)
+            .json;
+        assert_eq!(numbers(&one["asserted"]), ["FW-1"]);
+    }
+}
+
+#[test]
+fn a_name_has_two_members() {
+    for shop in shops() {
+        ask(&shop, "").refused_for(&["?maker missing", "?part_number missing"]);
+        let long = "x".repeat(81);
+        ask(
+            &shop,
+            &format!("maker=%20&part_number={long}&stock=all&q=x"),
+        )
+        .refused_for(&[
+            "?maker out_of_range",
+            "?part_number out_of_range",
+            "?stock not_in_list",
+            "?q unknown_member",
+        ]);
+        ask(&shop, "maker=A&maker=B&part_number=C").refused_for(&["?maker duplicate"]);
+        // What has no letter and no figure is like nothing.
+        let odd = ask(&shop, "maker=-&part_number=--").expect(200);
+        assert_eq!(near(&odd), []);
+    }
+}

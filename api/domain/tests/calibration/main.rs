@@ -56,6 +56,12 @@ fn fitted(scales: &[HeatScaleData], statements: &[Statement]) -> Calibration {
     calibrate(scales, 0, statements, TOLERANCE).expect("a fit")
 }
 
+/// Fits by the first scale and looks for no contradictions.
+#[track_caller]
+fn fit_of(scales: &[HeatScaleData], statements: &[Statement]) -> Calibration {
+    calibrate(scales, 0, statements, f64::INFINITY).expect("a fit")
+}
+
 /// The indices of a scale as they were fitted, not rounded.
 fn indices(calibration: &Calibration, scale: usize) -> Vec<Option<f64>> {
     calibration.codes[scale].iter().map(|c| c.index).collect()

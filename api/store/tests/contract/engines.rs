@@ -141,8 +141,8 @@ pub fn builds_change_and_go(store: &Store) {
     assert!(write(store, |s| s.delete_head(head.id)));
 }
 
-pub fn scales(store: &Store) {
-    let scale = |maker: &str, name: &str| HeatScale {
+fn scale(maker: &str, name: &str) -> HeatScale {
+    HeatScale {
         id: id(),
         data: HeatScaleData {
             maker: maker.into(),
@@ -156,7 +156,10 @@ pub fn scales(store: &Store) {
         version: 1,
         created_at: instant(0),
         updated_at: instant(0),
-    };
+    }
+}
+
+pub fn scales(store: &Store) {
     let scales = [
         scale("Ferrowick", "rising"),
         scale("Ferrowick", "old"),
@@ -192,6 +195,7 @@ pub fn scales(store: &Store) {
     let mut edited = scales[0].clone();
     edited.data.codes.pop();
     edited.data.name = "Old".into();
+    edited.calibrated_at = Some(instant(3));
     edited.version = 2;
     let refused = store.write(|s| s.update_scale(&edited));
     assert_eq!(

@@ -154,13 +154,15 @@ fn numbers(svg: &mut Svg, index: &Axis, left: f64) {
 
 /// The room that a scale takes.
 fn room(scale: &HeatScale) -> f64 {
-    let widest =
-        |texts: &mut dyn Iterator<Item = &str>| texts.map(|t| width(t, SIZE)).fold(0.0, f64::max);
-    let codes = TO_CODE + widest(&mut scale.data.codes.iter().map(|c| c.code.as_str()));
+    let widest = |texts: &mut dyn Iterator<Item = &str>, size: f64| {
+        // A hair more, so that what just fits is not cut.
+        texts.map(|t| width(t, size) + 0.5).fold(0.0, f64::max)
+    };
+    let codes = TO_CODE + widest(&mut scale.data.codes.iter().map(|c| c.code.as_str()), SIZE);
     let heads = [scale.data.maker.as_str(), scale.data.name.as_str()];
-    let names = widest(&mut heads.into_iter().flat_map(str::split_whitespace));
+    let words = &mut heads.into_iter().flat_map(str::split_whitespace);
     codes
-        .max(names * BOLD)
+        .max(widest(words, SIZE * BOLD))
         .clamp(ROOM[0] - GUTTER, ROOM[1] - GUTTER)
         + GUTTER
 }
@@ -226,4 +228,37 @@ fn shortened(text: &str, room: f64, most: usize) -> Vec<String> {
         lines.push(cut(&rest, size, room));
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use chrono::DateTime;
+    use plugwell_domain::decimal::Decimal;
+    use plugwell_domain::heat_scale::HeatScaleData;
+    use uuid::Uuid;
+
+    use super::*;
+
+    #[test]
+    fn names_that_have_room_are_not_cut() {
+        for maker in ["Quellmar", "Tarnholt", "Ostrevik", "Wimmerworth", "Illilli"] {
+            let scale = HeatScale {
+                id: Uuid::nil(),
+                data: HeatScaleData {
+                    maker: maker.into(),
+                    name: "Letter row".into(),
+                    codes: vec![HeatCode {
+                        code: "A".into(),
+                        heat_index: Decimal(500),
+                    }],
+                },
+                calibrated_at: None,
+                version: 1,
+                created_at: DateTime::UNIX_EPOCH,
+                updated_at: DateTime::UNIX_EPOCH,
+            };
+            let picture = heat_scales(&[scale], false);
+            assert!(!picture.contains('…'), "{maker}: {picture}");
+        }
+    }
 }

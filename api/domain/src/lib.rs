@@ -21,7 +21,8 @@ pub mod heat_scale;
 pub mod identification;
 pub mod instant;
 pub mod ledger;
-pub mod part_name;
+pub mod named_part;
+
 pub mod plug;
 pub mod policy;
 pub mod reading;

@@ -36,7 +36,7 @@ pub struct FitmentCheck {
     #[serde(default)]
     build_id: Option<Uuid>,
     /// What is in it.
-    fitted: FittedSet,
+    fitted: FittedPlugs,
     /// What the driver complains of.
     #[serde(default)]
     symptoms: Option<Vec<Symptom>>,
@@ -44,7 +44,7 @@ pub struct FitmentCheck {
 
 /// The plugs in the engine: exactly one of `plug_id` and `plug`, and how they have been treated.
 #[derive(Debug, Deserialize, ToSchema)]
-pub struct FittedSet {
+pub struct FittedPlugs {
     /// A part of the catalogue.
     #[serde(default)]
     plug_id: Option<Uuid>,
@@ -109,7 +109,7 @@ impl Body for Question {
 }
 
 /// The plug that is fitted, or every fault of what is told of it.
-fn set(told: FittedSet) -> Result<Fitted, Vec<Fault>> {
+fn set(told: FittedPlugs) -> Result<Fitted, Vec<Fault>> {
     let given = [
         ("plug_id", told.plug_id.is_some()),
         ("plug", told.plug.is_some()),

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::ledger::{Lot, Movement, MovementKind};
-use plugwell_domain::part_name::PartName;
+use plugwell_domain::named_part::NamedPart;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::reading::{History, KeptReading, Reading, ShownReading, judge};
@@ -63,7 +63,7 @@ fn shown(
             updated_at: reading.updated_at,
             data: ShownReading {
                 kept: reading.data,
-                plug: plug.map(PartName::from),
+                plug: plug.map(NamedPart::from),
             },
         }
     });

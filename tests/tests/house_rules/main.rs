@@ -3,6 +3,7 @@
 
 mod documents;
 mod rooms;
+mod schemas;
 mod source;
 
 use std::fs;

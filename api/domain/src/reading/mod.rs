@@ -15,7 +15,7 @@ use crate::build::bound_fault;
 use crate::caution::{Caution, CautionCode};
 use crate::decimal::Length;
 use crate::fault::{Check, Fault, FaultCode, text_fault};
-use crate::part_name::PartName;
+use crate::named_part::NamedPart;
 use crate::policy::Values;
 use crate::words::closed_list;
 
@@ -291,5 +291,5 @@ pub struct ShownReading {
     #[serde(flatten)]
     pub kept: KeptReading,
     /// The part with its heat, as the catalogue has it now; null where the lot is not known.
-    pub plug: Option<PartName>,
+    pub plug: Option<NamedPart>,
 }

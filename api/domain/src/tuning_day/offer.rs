@@ -12,7 +12,7 @@ use crate::decimal::Length;
 use crate::ledger::rules::{pick_leaving, serves};
 use crate::ledger::shelf::OnShelf;
 use crate::ledger::{Money, Shelf, cost};
-use crate::part_name::PartName;
+use crate::named_part::NamedPart;
 use crate::plug::Plug;
 use crate::requirement::{Requirement, fit_cautions, set_gap_of, unconfirmed_of};
 use crate::words::Status;
@@ -51,7 +51,7 @@ pub struct Cost {
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Offer {
     /// The part.
-    pub plug: PartName,
+    pub plug: NamedPart,
     /// Sealed plugs in bins that nobody has reserved; gapped ones do not count, a reading needs
     /// plugs that were sealed.
     pub available: i64,

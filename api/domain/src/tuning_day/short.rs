@@ -4,14 +4,14 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 use super::Offer;
-use crate::part_name::PartName;
+use crate::named_part::NamedPart;
 
 /// Another part of the very same heat that lies sealed on the shelf.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Filling {
     /// The part.
-    pub plug: PartName,
+    pub plug: NamedPart,
     /// Sealed plugs of it that nobody has reserved.
     pub available: i64,
 }

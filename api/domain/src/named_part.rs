@@ -11,7 +11,7 @@ use crate::words::Electrode;
 /// A part by its names, with its heat and metal.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
-pub struct PartName {
+pub struct NamedPart {
     /// The record.
     pub id: Uuid,
     /// Maker's name.
@@ -24,7 +24,7 @@ pub struct PartName {
     pub electrode: Option<Electrode>,
 }
 
-impl From<&Plug> for PartName {
+impl From<&Plug> for NamedPart {
     fn from(plug: &Plug) -> Self {
         Self {
             id: plug.id,

@@ -80,7 +80,7 @@ pub(super) fn settle(
 ) -> Result<(), Refusal> {
     let mut faults = Vec::new();
     if let Some(id) = data.heat_scale_id {
-        match session.scale(id)? {
+        match session.scale_to_rely_on(id)? {
             None => faults.push(Fault::at(
                 "heat_scale_id",
                 FaultCode::NotFound,

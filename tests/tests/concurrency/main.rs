@@ -4,6 +4,7 @@
 mod freshness;
 mod last_set;
 mod mixed_day;
+mod scales;
 mod stopping;
 
 use std::collections::BTreeMap;

@@ -189,11 +189,12 @@ impl Solved {
                 return Err(Refusal::conflict(Conflict::ScaleFlattened, detail));
             }
         }
-        let ids: Vec<Uuid> = self.scales.iter().map(|scale| scale.id).collect();
         let followed = shop.write(|s| {
             // The fit was made outside this transaction: it holds while the scales are the same.
-            if stored(s, &ids)? != self.scales {
-                return Err(changed("a scale was changed at the same moment"));
+            for scale in &self.scales {
+                if s.scale_for_change(scale.id)?.as_ref() != Some(scale) {
+                    return Err(changed("a scale was changed at the same moment"));
+                }
             }
             let at = now();
             let mut plugs = Vec::new();

@@ -109,7 +109,9 @@ pub fn patch(
     patch: &Map<String, Value>,
 ) -> Result<Changed, Refusal> {
     let changed = shop.write(|s| {
-        let old = s.scale(id)?.ok_or(Refusal::NotFound("heat scale"))?;
+        let old = s
+            .scale_for_change(id)?
+            .ok_or(Refusal::NotFound("heat scale"))?;
         let calibrated_at = old.calibrated_at.filter(|_| !patch.contains_key("codes"));
         let data: HeatScaleData = match calibrated_at {
             Some(_) => patched(&Calibrated(old.data.clone()), patch)?.0,

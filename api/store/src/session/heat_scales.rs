@@ -6,7 +6,7 @@ use uuid::Uuid;
 
 use super::heads::body;
 use super::outbox::MarkKind;
-use super::{Filtered, Session, key};
+use super::{Filtered, Link, Session, key};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -34,6 +34,27 @@ impl Session {
     /// A scale.
     pub fn scale(&mut self, id: Uuid) -> Result<Option<HeatScale>, StoreError> {
         self.first(&format!("{SELECT} WHERE id = ?"), binds![id])
+    }
+
+    /// A scale that this write is about to change, or that it needs to be as it was read: nobody
+    /// else can change it until the commit.
+    pub fn scale_for_change(&mut self, id: Uuid) -> Result<Option<HeatScale>, StoreError> {
+        self.locked_scale(id, "FOR NO KEY UPDATE")
+    }
+
+    /// A scale of which a record of this write is made up: it cannot be changed until the commit,
+    /// but others can rely on it too.
+    pub fn scale_to_rely_on(&mut self, id: Uuid) -> Result<Option<HeatScale>, StoreError> {
+        self.locked_scale(id, "FOR SHARE")
+    }
+
+    /// On SQLite a write is alone anyway.
+    fn locked_scale(&mut self, id: Uuid, lock: &str) -> Result<Option<HeatScale>, StoreError> {
+        let lock = match self.link {
+            Link::Postgres(_) if self.writing => lock,
+            _ => "",
+        };
+        self.first(&format!("{SELECT} WHERE id = ? {lock}"), binds![id])
     }
 
     /// The scale of a maker by its name, compared case-blind.

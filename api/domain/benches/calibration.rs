@@ -3,7 +3,7 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use plugwell_domain::calibration::{Code, Statement, calibrate};
+use plugwell_domain::calibration::{Code, STATEMENTS_MAX, Statement, calibrate};
 use plugwell_domain::decimal::Decimal;
 use plugwell_domain::heat_scale::{HeatCode, HeatScaleData};
 
@@ -40,7 +40,7 @@ fn scales() -> Vec<HeatScaleData> {
 }
 
 /// Statements that miss by at most a code, 5 points, and some that miss by far more.
-fn statements(wrong: usize) -> Vec<Statement> {
+fn statements(count: usize, wrong: usize) -> Vec<Statement> {
     let mut numbers = Numbers(20_417);
     let place = |scale: usize, rank: usize| {
         if scale % 3 == 2 {
@@ -49,7 +49,7 @@ fn statements(wrong: usize) -> Vec<Statement> {
             rank
         }
     };
-    let all = (0..STATEMENTS).map(|i| {
+    let all = (0..count).map(|i| {
         let first = numbers.below(SCALES);
         let second = (first + 1 + numbers.below(SCALES - 1)) % SCALES;
         let rank = numbers.below(CODES);
@@ -72,8 +72,16 @@ fn bench(criterion: &mut Criterion) {
     let mut group =
         criterion.benchmark_group("calibration of 40 scales of 40 codes, 2 000 statements");
     group.sample_size(10);
-    for (name, wrong) in [("as they agree", 0), ("with 20 wrong ones", 20)] {
-        let (scales, statements) = (scales(), statements(wrong));
+    for (name, count, wrong) in [
+        ("as they agree", STATEMENTS, 0),
+        ("with 20 wrong ones", STATEMENTS, 20),
+        (
+            "5 000, half of them wrong",
+            STATEMENTS_MAX,
+            STATEMENTS_MAX / 2,
+        ),
+    ] {
+        let (scales, statements) = (scales(), statements(count, wrong));
         let found = calibrate(&scales, 0, &statements, 10.0).expect("a fit");
         println!("{name}: {} contradictions", found.contradictions.len());
         group.bench_function(name, |b| {

@@ -75,26 +75,18 @@ impl HeatScaleData {
         ends.is_some_and(|(first, last)| first.heat_index < last.heat_index)
     }
 
-    /// Every fault; `ties` says whether codes that follow one another may be equally cold.
-    pub fn faults_where(&self, ties: Ties) -> Vec<Fault> {
+    /// Every fault of a scale that took the place of one with some codes: neighbours that tied there,
+    /// as a calibration may leave them, may go on to tie.
+    pub fn faults_after(&self, before: &[HeatCode]) -> Vec<Fault> {
         let names = [
             name_fault("maker", Some(&self.maker)),
             name_fault("name", Some(&self.name)),
         ];
         let mut faults: Vec<Fault> = names.into_iter().flatten().collect();
         faults.extend(self.code_faults());
-        faults.extend(self.order_faults(ties));
+        faults.extend(self.order_faults(before));
         faults
     }
-}
-
-/// Whether codes that follow one another may be equally cold.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ties {
-    /// As a calibration may leave them.
-    Allowed,
-    /// As somebody types them in.
-    Refused,
 }
 
 /// The most codes that a scale can have.
@@ -138,19 +130,20 @@ impl HeatScaleData {
         faults
     }
 
-    fn order_faults(&self, ties: Ties) -> Vec<Fault> {
+    fn order_faults(&self, before: &[HeatCode]) -> Vec<Fault> {
         let rises = self.rises();
         let mut faults = Vec::new();
         for (place, pair) in self.codes.windows(2).enumerate() {
-            let (before, after) = (pair[0].heat_index, pair[1].heat_index);
-            let in_order = match ties {
-                Ties::Allowed if before == after => true,
-                _ if rises => before < after,
-                _ => before > after,
+            let (first, second) = (pair[0].heat_index, pair[1].heat_index);
+            let tied_before = first == second && pair.iter().all(|code| before.contains(code));
+            let in_order = if rises {
+                first < second
+            } else {
+                first > second
             };
-            if !in_order {
+            if !in_order && !tied_before {
                 let detail = format!(
-                    "the index has to {} strictly along the maker's order: {after} after {before}",
+                    "the index has to {} strictly along the maker's order: {second} after {first}",
                     if rises { "rise" } else { "fall" },
                 );
                 faults.push(Fault::at(
@@ -167,17 +160,6 @@ impl HeatScaleData {
 /// As it is typed in.
 impl Check for HeatScaleData {
     fn faults(&self) -> Vec<Fault> {
-        self.faults_where(Ties::Refused)
-    }
-}
-
-/// A calibrated scale whose codes stay as they are: they may tie.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(transparent)]
-pub struct Calibrated(pub HeatScaleData);
-
-impl Check for Calibrated {
-    fn faults(&self) -> Vec<Fault> {
-        self.0.faults_where(Ties::Allowed)
+        self.faults_after(&[])
     }
 }

@@ -231,14 +231,19 @@ pub fn patched(old: &Plug, patch: &Map<String, Value>) -> Result<(PlugData, bool
         }
     };
     let mut whole = Value::Object(old.data.to_map());
-    // A new code without a new index asks the scale again.
     let renamed = ["heat_code", "heat_scale_id"]
         .iter()
         .any(|m| patch.contains_key(*m));
-    if renamed && !patch.contains_key("heat_index") && old.data.heat_scale_id.is_some() {
+    let asks_again =
+        renamed && !patch.contains_key("heat_index") && old.data.heat_scale_id.is_some();
+    merge(&mut whole, &Value::Object(patch));
+    // A new code without a new index asks the scale again; one that is taken away leaves the index.
+    let linked = ["heat_code", "heat_scale_id"]
+        .iter()
+        .all(|m| !whole[*m].is_null());
+    if asks_again && linked {
         whole["heat_index"] = Value::Null;
     }
-    merge(&mut whole, &Value::Object(patch));
     let map = whole.as_object().cloned().unwrap_or_default();
     PlugData::from_map(&map)
         .map(|data| (data, retired))

@@ -52,11 +52,23 @@ pub(in crate::service) fn patched<T>(old: &T, patch: &Map<String, Value>) -> Res
 where
     T: serde::Serialize + serde::de::DeserializeOwned + Check,
 {
+    patched_where(old, patch, T::faults)
+}
+
+/// The same with faults of the caller's own rules.
+pub(in crate::service) fn patched_where<T>(
+    old: &T,
+    patch: &Map<String, Value>,
+    faults: impl FnOnce(&T) -> Vec<Fault>,
+) -> Result<T, Refusal>
+where
+    T: serde::Serialize + serde::de::DeserializeOwned,
+{
     let mut whole = serde_json::to_value(old).map_err(|e| Refusal::Fault(e.to_string()))?;
     merge(&mut whole, &Value::Object(patch.clone()));
     let next: T = serde_json::from_value(whole)
         .map_err(|e| Refusal::fault(Fault::at("", FaultCode::WrongType, e.to_string())))?;
-    let faults = next.faults();
+    let faults = faults(&next);
     if faults.is_empty() {
         Ok(next)
     } else {

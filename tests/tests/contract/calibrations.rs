@@ -63,6 +63,15 @@ impl Pair {
         codes.iter().map(code).collect()
     }
 
+    /// What the places of the other scale's codes rest on.
+    fn footings(&self, answer: &Value) -> Vec<String> {
+        let mut scales = answer["scales"].as_array().expect("scales").iter();
+        let own = scales.find(|s| s["scale_id"] == self.other.as_str());
+        let codes = own.expect("the scale")["codes"].as_array().expect("codes");
+        let footing = |code: &Value| code["footing"].as_str().expect("a word").to_owned();
+        codes.iter().map(footing).collect()
+    }
+
     fn stored(&self, shop: &Shop) -> Value {
         shop.get(Who::Reader, &format!("/v1/heat-scales/{}", self.other))
             .expect(200)
@@ -86,14 +95,16 @@ fn a_calibration_is_looked_at_and_stores_nothing() {
         let asked = pair.asked(&[("7", "8"), ("5", "6"), ("4", "6")]);
         let answer = shop.post(Who::Reader, PATH, &asked).expect(200).json;
         let expected = [
-            (Value::Null, 0, false, 80.0),
+            (Value::Null, 0, false, 90.0),
             (json!(70.0), 1, false, 70.0),
             (json!(57.5), 0, true, 57.5),
             (json!(45.0), 2, false, 45.0),
-            (Value::Null, 0, false, 35.0),
-            (Value::Null, 0, false, 25.0),
+            (Value::Null, 0, false, 45.0),
+            (Value::Null, 0, false, 40.0),
         ];
         assert_eq!(pair.found(&answer), expected);
+        let footings = ["kept", "fitted", "interpolated", "fitted", "pushed", "kept"];
+        assert_eq!(pair.footings(&answer), footings);
         let residuals = json!([
             { "index": 0, "residual": 0.0 },
             { "index": 1, "residual": 5.0 },
@@ -148,9 +159,9 @@ fn a_manager_applies_what_was_looked_at_and_parts_follow() {
             (&json!(80.0), &json!(70.0))
         );
         assert_eq!(plugs.as_array().map(Vec::len), Some(1));
-        // What ties stays a tie; what lies between is interpolated; what lies beyond moves along.
+        // What ties stays a tie; what lies between is interpolated; what lies beyond stays.
         let scale = pair.stored(shop);
-        assert_eq!(indices(&scale), [80.0, 70.0, 70.0, 60.0, 50.0, 40.0]);
+        assert_eq!(indices(&scale), [90.0, 70.0, 70.0, 60.0, 50.0, 40.0]);
         assert!(scale["calibrated_at"].is_string(), "{scale}");
         let read = shop
             .get(Who::Reader, &format!("/v1/plugs/{part}"))
@@ -181,8 +192,17 @@ fn a_calibrated_scale_may_tie_until_its_codes_are_typed_in_again() {
         let renamed = renamed.expect(200).json;
         assert!(renamed["calibrated_at"].is_string(), "{renamed}");
         assert_eq!(renamed["changed"]["plugs"], json!([]));
-        let codes = json!({ "codes": renamed["codes"] });
-        shop.patch(Who::Clerk, &own, &codes).problem(400, "invalid");
+        // A new code joins those that tie.
+        let mut longer = renamed["codes"].as_array().expect("codes").clone();
+        longer.push(json!({ "code": "3", "heat_index": 30 }));
+        let longer = json!({ "codes": longer });
+        let longer = shop.patch(Who::Clerk, &own, &longer).expect(200).json;
+        assert_eq!(longer["calibrated_at"], renamed["calibrated_at"]);
+        // Other ties are not typed in.
+        let mut tied = longer["codes"].as_array().expect("codes").clone();
+        tied[5]["heat_index"] = json!(50);
+        shop.patch(Who::Clerk, &own, &json!({ "codes": tied }))
+            .refused_for(&["#/codes/5/heat_index contradiction"]);
         let strict = heat_scale(&pair.maker, "renamed");
         let typed = shop
             .patch(Who::Clerk, &own, &json!({ "codes": strict["codes"] }))

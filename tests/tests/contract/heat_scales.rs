@@ -208,6 +208,40 @@ fn a_code_that_parts_carry_stays() {
             "nothing was changed"
         );
         shop.delete(Who::Clerk, &own).problem(409, "in_use");
+        coded(shop, &maker, &scale, "8");
+        coded(shop, &maker, &scale, "8");
+        fewer.retain(|code| code["code"] != "8");
+        let refused = shop.patch(Who::Clerk, &own, &json!({ "codes": fewer }));
+        let refused = refused.problem(400, "invalid");
+        let errors = refused.json["errors"].as_array().expect("errors");
+        let details: Vec<&str> = errors.iter().filter_map(|e| e["detail"].as_str()).collect();
+        assert_eq!(details.len(), 2, "{details:?}");
+        assert!(details[1].contains("2 parts carry it"), "{details:?}");
+    }
+}
+
+#[test]
+fn a_part_that_lets_go_of_its_code_keeps_its_index() {
+    for shop in shared() {
+        let (maker, _, scale) = scale_of_a_new_maker(shop);
+        for patch in [
+            json!({ "heat_scale_id": null, "heat_code": null }),
+            json!({ "heat_scale_id": null, "heat_code": null, "description": "by itself" }),
+        ] {
+            let part = coded(shop, &maker, &scale, "7");
+            shop.patch(Who::Clerk, &format!("/v1/plugs/{part}"), &patch)
+                .expect(200);
+            assert_eq!(heat(shop, &part), (Some(70.0), Some(2)));
+        }
+        let part = coded(shop, &maker, &scale, "7");
+        let path = format!("/v1/plugs/{part}");
+        shop.patch(Who::Clerk, &path, &json!({ "heat_code": "5" }))
+            .expect(200);
+        assert_eq!(
+            heat(shop, &part),
+            (Some(50.0), Some(2)),
+            "another code, another index"
+        );
     }
 }
 

@@ -1,44 +1,68 @@
 //! What a scale's codes become when a calibration is applied.
 
 use super::FittedCode;
-use crate::build::bounds;
-use crate::decimal::{Decimal, HeatIndex};
 use crate::heat_scale::{HeatCode, HeatScaleData};
+use crate::words::closed_list;
 
-/// The codes of a scale with the indices that a fit gives them.
-///
-/// Fitted and interpolated codes get what was fitted. Codes beyond the first and the last of those
-/// keep their distance from it as it is now, so that the order stays and nothing is invented; the
-/// bounds of the index hold. A scale of which nothing is fitted stays as it is.
-pub fn applied(scale: &HeatScaleData, fitted: &[FittedCode]) -> Vec<HeatCode> {
-    let known = |place: &usize| fitted[*place].rounded();
-    let mut places = (0..fitted.len()).filter(|place| known(place).is_some());
-    let Some(first) = places.next() else {
-        return scale.codes.clone();
-    };
-    let last = places.next_back().unwrap_or(first);
-    let moved = |place: usize| {
-        let end = place.clamp(first, last);
-        let now = |place: usize| scale.codes[place].heat_index.0;
-        let shift = known(&end).map_or(0, |index| index.0 - now(end));
-        within_bounds(Decimal(now(place) + shift))
-    };
-    let codes = scale.codes.iter().enumerate();
-    codes
-        .map(|(place, code)| HeatCode {
-            code: code.code.clone(),
-            heat_index: known(&place).unwrap_or_else(|| moved(place)),
-        })
-        .collect()
+closed_list! {
+    /// What a code's place on the index rests on.
+    Footing, "footing of a code" {
+        /// Statements bear on it.
+        Fitted = "fitted",
+        /// It lies between fitted neighbours.
+        Interpolated = "interpolated",
+        /// Nothing tells of it: it stays where it stands.
+        Kept = "kept",
+        /// Nothing tells of it, but the order moves it to its neighbour: look at it.
+        Pushed = "pushed",
+    }
 }
 
-/// The nearest index within the bounds that an index has.
-fn within_bounds(index: HeatIndex) -> HeatIndex {
-    let end = |bound: f64| HeatIndex::exact(bound).unwrap_or(index);
-    match bounds("heat_index") {
-        Some((min, max, _)) => index.clamp(end(min), end(max)),
-        None => index,
-    }
+/// The codes of a scale with the indices that a fit gives them, and what each rests on.
+///
+/// Codes beyond the first and the last that were fitted stay where they stand, moved only as far as
+/// the order forces them: to a tie with the nearest. A scale of which nothing is fitted stays as it
+/// is.
+pub fn applied(scale: &HeatScaleData, fitted: &[FittedCode]) -> Vec<(HeatCode, Footing)> {
+    let known = |place: usize| fitted[place].rounded();
+    let ends = (0..fitted.len()).find(|place| known(*place).is_some());
+    let ends = ends.zip((0..fitted.len()).rfind(|place| known(*place).is_some()));
+    let codes = scale.codes.iter().enumerate();
+    codes
+        .map(|(place, code)| {
+            let now = code.heat_index;
+            let (index, footing) = match (known(place), ends) {
+                (Some(index), _) if fitted[place].interpolated => (index, Footing::Interpolated),
+                (Some(index), _) => (index, Footing::Fitted),
+                (None, None) => (now, Footing::Kept),
+                (None, Some((first, last))) => {
+                    let end = if place < first { first } else { last };
+                    let index = known(end).map_or(now, |end| {
+                        // Before the ends of a rising scale it is hotter, behind them colder.
+                        if (place < first) == scale.rises() {
+                            now.min(end)
+                        } else {
+                            now.max(end)
+                        }
+                    });
+                    let moved = index != now;
+                    (
+                        index,
+                        if moved {
+                            Footing::Pushed
+                        } else {
+                            Footing::Kept
+                        },
+                    )
+                }
+            };
+            let code = HeatCode {
+                code: code.code.clone(),
+                heat_index: index,
+            };
+            (code, footing)
+        })
+        .collect()
 }
 
 /// Whether a scale of several codes would lose its order, all of them becoming one: its statements

@@ -7,7 +7,7 @@ use super::problem::{Fit, Problem};
 use super::{Code, Statement, Unsolved};
 
 /// Most contradictions that are searched for: who has more begins with these.
-pub const CONTRADICTIONS_MAX: usize = 200;
+pub const CONTRADICTIONS_MAX: usize = 100;
 
 /// A statement that breaks the rest.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,9 +15,14 @@ pub struct Contradiction {
     /// Its place among the statements.
     pub statement: usize,
     /// How much colder its `a` is than its `b` by what the rest says; where the rest leaves a code
-    /// some room, by the end that is nearest to the statement.
+    /// some room, by the end that is nearest to the statement, or, where that is within the
+    /// tolerance, by what comes out with both.
     pub misses_by: f64,
-    /// From the colder of its two codes down to the other by what the rest says.
+    /// Where the rest lets its codes be alike but with it another statement breaks: which one, and
+    /// how much colder that one's `a` is than its `b` then.
+    pub pushes: Option<(usize, f64)>,
+    /// From the colder code of the statement that is missed down to the other by what the rest says;
+    /// of one that pushes another over, the other's.
     pub chain: Vec<Step>,
 }
 
@@ -51,10 +56,10 @@ pub(super) fn search(
     if all_found {
         put_back(problem, &mut fit, &mut used, &mut taken, tolerance)?;
     }
-    let mut found: Vec<Contradiction> = taken
-        .iter()
-        .map(|i| told(problem, &fit, &used, *i))
-        .collect();
+    let mut found = Vec::with_capacity(taken.len());
+    for i in &taken {
+        found.push(told(problem, &fit, &used, *i, tolerance)?);
+    }
     found.sort_by(|x, y| {
         let worst_first = y.misses_by.abs().total_cmp(&x.misses_by.abs());
         worst_first.then(x.statement.cmp(&y.statement))
@@ -100,7 +105,8 @@ fn worst_of_each(problem: &Problem<'_>, fit: &Fit, used: &[usize], tolerance: f6
     worst
 }
 
-/// Puts back, one by one and the mildest first, what was a victim of others.
+/// Puts back, one by one and the mildest first, what was a victim of others; again while that
+/// helps, since what is put back can make room for more.
 fn put_back(
     problem: &Problem<'_>,
     fit: &mut Fit,
@@ -109,21 +115,26 @@ fn put_back(
     tolerance: f64,
 ) -> Result<(), Unsolved> {
     let against = |fit: &Fit, i: usize| difference(problem, fit, problem.statements[i]).abs();
-    let mut mild: Vec<usize> = taken.clone();
-    mild.sort_by(|i, j| against(fit, *i).total_cmp(&against(fit, *j)).then(i.cmp(j)));
-    for i in mild {
-        if against(fit, i) > tolerance {
-            continue;
+    loop {
+        let before = taken.len();
+        let mut mild: Vec<usize> = taken.clone();
+        mild.sort_by(|i, j| against(fit, *i).total_cmp(&against(fit, *j)).then(i.cmp(j)));
+        for i in mild {
+            if against(fit, i) > tolerance {
+                continue;
+            }
+            let mut more = used.clone();
+            more.push(i);
+            let tried = problem.fit(&more)?;
+            if breaking(problem, &tried, &more, tolerance).next().is_none() {
+                taken.retain(|t| *t != i);
+                (*fit, *used) = (tried, more);
+            }
         }
-        let mut more = used.clone();
-        more.push(i);
-        let tried = problem.fit(&more)?;
-        if breaking(problem, &tried, &more, tolerance).next().is_none() {
-            taken.retain(|t| *t != i);
-            (*fit, *used) = (tried, more);
+        if taken.len() == before {
+            return Ok(());
         }
     }
-    Ok(())
 }
 
 /// Between which ends a fit leaves a code.
@@ -156,13 +167,46 @@ fn difference(problem: &Problem<'_>, fit: &Fit, statement: Statement) -> f64 {
     }
 }
 
-fn told(problem: &Problem<'_>, fit: &Fit, used: &[usize], statement: usize) -> Contradiction {
-    let Statement { a, b, .. } = problem.statements[statement];
+fn told(
+    problem: &Problem<'_>,
+    fit: &Fit,
+    used: &[usize],
+    statement: usize,
+    tolerance: f64,
+) -> Result<Contradiction, Unsolved> {
     let misses_by = difference(problem, fit, problem.statements[statement]);
-    let (colder, other) = if misses_by < 0.0 { (b, a) } else { (a, b) };
-    Contradiction {
-        statement,
-        misses_by,
-        chain: chain::between(problem, used, colder, other),
+    if misses_by.abs() > tolerance {
+        return Ok(Contradiction {
+            statement,
+            misses_by,
+            pushes: None,
+            chain: chain_of(problem, used, statement, misses_by),
+        });
     }
+    // What the rest leaves open may be shut by a chain of codes that hang on nothing else.
+    let mut with: Vec<usize> = used.to_vec();
+    with.push(statement);
+    let tried = problem.fit(&with)?;
+    let worst = breaking(problem, &tried, &with, tolerance);
+    let worst = worst.max_by(|(_, x), (_, y)| x.total_cmp(y));
+    let (missed, miss) = match worst {
+        Some((i, _)) => (i, problem.miss(&tried, i).unwrap_or(misses_by)),
+        None => (statement, misses_by),
+    };
+    with.retain(|i| *i != missed);
+    let chain = chain_of(problem, &with, missed, miss);
+    let itself = missed == statement;
+    Ok(Contradiction {
+        statement,
+        misses_by: if itself { miss } else { misses_by },
+        pushes: (!itself).then_some((missed, miss)),
+        chain,
+    })
+}
+
+/// The chain of some statements that one breaks, its `a` coming out so much colder than its `b`.
+fn chain_of(problem: &Problem<'_>, used: &[usize], statement: usize, misses_by: f64) -> Vec<Step> {
+    let Statement { a, b, .. } = problem.statements[statement];
+    let (colder, other) = if misses_by < 0.0 { (b, a) } else { (a, b) };
+    chain::between(problem, used, colder, other)
 }

@@ -14,7 +14,7 @@ mod request;
 mod sentence;
 mod squares;
 
-pub use applied::{applied, flattened};
+pub use applied::{Footing, applied, flattened};
 pub use chain::Step;
 pub use contradiction::{CONTRADICTIONS_MAX, Contradiction};
 pub use request::{

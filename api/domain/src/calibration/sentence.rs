@@ -17,24 +17,26 @@ impl Contradiction {
             "Statement {} says that {first} is as cold as {second}.",
             self.statement
         );
-        if self.chain.is_empty() {
-            return format!("{own} Together with the rest it cannot hold.");
-        }
         let steps: Vec<String> = self
             .chain
             .iter()
             .map(|step| said(scales, anchor, step))
             .collect();
-        let than = if self.misses_by < 0.0 {
-            "hotter"
-        } else {
-            "colder"
-        };
-        format!(
-            "{own} By the rest it is {:.1} {than}: {}.",
-            self.misses_by.abs(),
-            steps.join("; ")
-        )
+        let than = |miss: f64| if miss < 0.0 { "hotter" } else { "colder" };
+        match self.pushes {
+            Some((other, miss)) => format!(
+                "{own} The rest bears that alone, but with it statement {other} misses: its first code comes out {:.1} {}: {}.",
+                miss.abs(),
+                than(miss),
+                steps.join("; ")
+            ),
+            None => format!(
+                "{own} By the rest it is {:.1} {}: {}.",
+                self.misses_by.abs(),
+                than(self.misses_by),
+                steps.join("; ")
+            ),
+        }
     }
 }
 

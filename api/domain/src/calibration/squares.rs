@@ -91,8 +91,11 @@ impl Squares {
         cone: fn(usize) -> SupportedConeT<f64>,
     ) -> Result<DefaultSolution<f64>, Unsolved> {
         let (n, m) = (self.linear.len(), pairs.len());
+        // Weights count against each other only: the heaviest unknown weighs 1, so that pressing and
+        // standing apart are of one size.
+        let heaviest = self.quadratic.values().copied().fold(0.0, f64::max);
         let (rows, columns): (Vec<usize>, Vec<usize>) = self.quadratic.keys().copied().unzip();
-        let values = self.quadratic.values().copied().collect();
+        let values = self.quadratic.values().map(|v| v / heaviest).collect();
         let form = CscMatrix::new_from_triplets(n, n, rows, columns, values);
         // Lower less upper, and something of the cone, is nothing.
         let rows = (0..m).flat_map(|row| [row, row]).collect();
@@ -106,8 +109,9 @@ impl Squares {
             .tol_feas(EXACT)
             .build()
             .map_err(|_| Unsolved)?;
-        let (linear, bounds) = (&self.linear, vec![0.0; m]);
-        let mut solver = DefaultSolver::new(&form, linear, &order, &bounds, &[cone(m)], settings)
+        let linear: Vec<f64> = self.linear.iter().map(|v| v / heaviest).collect();
+        let bounds = vec![0.0; m];
+        let mut solver = DefaultSolver::new(&form, &linear, &order, &bounds, &[cone(m)], settings)
             .map_err(|_| Unsolved)?;
         solver.solve();
         match solver.solution.status {

@@ -1,12 +1,13 @@
 //! Small cases, worked by hand.
 
-use plugwell_domain::calibration::{applied, flattened};
+use plugwell_domain::calibration::{Footing, Statement, applied, flattened};
 use plugwell_domain::decimal::Decimal;
+use plugwell_domain::heat_scale::HeatScaleData;
 
 use super::{as_cold, fitted, indices, scale, steps};
 
 /// An anchor at 40, 50, 60, 70 and 80.
-fn anchor() -> plugwell_domain::heat_scale::HeatScaleData {
+fn anchor() -> HeatScaleData {
     scale("Ferrowick", [400, 500, 600, 700, 800])
 }
 
@@ -71,20 +72,51 @@ fn codes_between_are_interpolated_and_those_beyond_are_not() {
     assert_eq!(marks, [false, false, true, true, false, false]);
 }
 
+/// What is stored of a scale, in tenths, and what it rests on.
+fn stored(own: &HeatScaleData, statements: &[Statement]) -> (Vec<i64>, Vec<Footing>) {
+    let found = fitted(&[anchor(), own.clone()], statements);
+    let codes = applied(own, &found.codes[1]).into_iter();
+    codes
+        .map(|(code, footing)| (code.heat_index.0, footing))
+        .unzip()
+}
+
 #[test]
-fn applied_codes_keep_what_nothing_tells_of_in_order() {
-    // Typed in at 20 to 70, one step each: the ends keep their distance from the nearest.
-    let own = steps("Tarnholt", 6, true);
-    let scales = [anchor(), own.clone()];
-    let statements = [as_cold((1, 1), (0, 0), 1.0), as_cold((1, 4), (0, 3), 1.0)];
-    let found = fitted(&scales, &statements);
-    let codes = applied(&own, &found.codes[1]);
-    let tenths: Vec<i64> = codes.iter().map(|c| c.heat_index.0).collect();
-    assert_eq!(tenths, [300, 400, 500, 600, 700, 800]);
-    assert!(!flattened(&codes));
+fn codes_of_which_nothing_tells_stay_but_for_the_order() {
+    use Footing::{Fitted, Interpolated, Kept, Pushed};
+    // Typed in at 20 to 70. What is fitted moves up; beyond it only what the order moves goes along.
+    let statements = [as_cold((1, 1), (0, 0), 1.0), as_cold((1, 3), (0, 4), 1.0)];
+    let (tenths, footings) = stored(&steps("Tarnholt", 6, true), &statements);
+    assert_eq!(tenths, [200, 400, 600, 800, 800, 800]);
+    assert_eq!(
+        footings,
+        [Kept, Fitted, Interpolated, Fitted, Pushed, Pushed]
+    );
+    // The same the other way round: 70 to 20.
+    let falling = [as_cold((1, 4), (0, 0), 1.0), as_cold((1, 2), (0, 4), 1.0)];
+    let (tenths, footings) = stored(&steps("Tarnholt", 6, false), &falling);
+    assert_eq!(tenths, [800, 800, 800, 600, 400, 200]);
+    assert_eq!(
+        footings,
+        [Pushed, Pushed, Fitted, Interpolated, Fitted, Kept]
+    );
     // Of a scale that nothing tells of nothing changes.
-    let bare = fitted(&[anchor(), own.clone()], &[as_cold((0, 0), (0, 1), 1.0)]);
-    assert_eq!(applied(&own, &bare.codes[1]), own.codes);
+    let (tenths, footings) = stored(&steps("Tarnholt", 3, true), &[as_cold((0, 0), (0, 1), 1.0)]);
+    assert_eq!((tenths, footings), (vec![200, 300, 400], vec![Kept; 3]));
+}
+
+#[test]
+fn a_scale_of_which_all_codes_become_one_is_flattened() {
+    let own = steps("Tarnholt", 2, true);
+    let against = [as_cold((1, 0), (0, 4), 1.0), as_cold((1, 1), (0, 0), 1.0)];
+    let found = fitted(&[anchor(), own.clone()], &against);
+    let codes: Vec<_> = applied(&own, &found.codes[1])
+        .into_iter()
+        .map(|(code, _)| code)
+        .collect();
+    assert!(flattened(&codes), "{codes:?}");
+    assert!(!flattened(&own.codes));
+    assert!(!flattened(&own.codes[..1]), "one code alone has no order");
 }
 
 #[test]

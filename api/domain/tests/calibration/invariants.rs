@@ -105,4 +105,25 @@ proptest! {
             prop_assert!(found.residual(statement).is_none_or(|r| r.0 == 0));
         }
     }
+
+    /// Every statement that is named says what it breaks, by a chain that hangs together.
+    #[test]
+    fn every_contradiction_has_its_chain(rises in any::<[bool; 3]>(), statements in statements()) {
+        let scales = scales(rises);
+        let found = fitted(&scales, &statements);
+        for broken in &found.contradictions {
+            let missed = broken.pushes.map_or(broken.statement, |(other, _)| other);
+            let miss = broken.pushes.map_or(broken.misses_by, |(_, miss)| miss);
+            prop_assert!(miss.abs() > TOLERANCE - 1e-4, "{:?}", broken);
+            let (Some(first), Some(last)) = (broken.chain.first(), broken.chain.last()) else {
+                return Err(TestCaseError::fail(format!("no chain: {broken:?}")));
+            };
+            let ends = [first.from, last.to];
+            let Statement { a, b, .. } = statements[missed];
+            prop_assert!(ends == [a, b] || ends == [b, a], "{:?}", broken);
+            for pair in broken.chain.windows(2) {
+                prop_assert_eq!(pair[0].to, pair[1].from);
+            }
+        }
+    }
 }

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use plugwell_domain::calibration::{
-    Calibration, CalibrationRequest, Code, Named, ScaleCode, Step, Unsolved, applied,
-    calibrate as fit, flattened,
+    Calibration, CalibrationRequest, Code, Footing, Named, ScaleCode, Step, Unsolved,
+    applied as applied_to, calibrate as fit, flattened,
 };
 use plugwell_domain::decimal::HeatIndex;
 use plugwell_domain::heat_scale::{HeatCode, HeatScale, HeatScaleData};
@@ -61,9 +61,11 @@ pub struct CalibratedCode {
     interpolated: bool,
     /// What stands in the scale now.
     now: HeatIndex,
-    /// What would stand there once it is applied: a code beyond all fitted ones keeps its distance
-    /// from the nearest.
+    /// What would stand there once it is applied: a code of which nothing tells stays where it
+    /// stands, but for what the order forces.
     would_be: HeatIndex,
+    /// What that rests on.
+    footing: Footing,
 }
 
 /// How far a statement misses.
@@ -100,8 +102,9 @@ struct Solved {
     scales: Vec<HeatScale>,
     named: Named,
     found: Calibration,
-    /// Codes of every scale as they would be stored.
+    /// Codes of every scale as they would be stored, and what that rests on.
     becomes: Vec<Vec<HeatCode>>,
+    footings: Vec<Vec<Footing>>,
 }
 
 /// Fits scales to the anchor by what was stated; stores what it found only where `apply` says so.
@@ -157,15 +160,19 @@ impl Solved {
         let data: Vec<HeatScaleData> = scales.iter().map(|scale| scale.data.clone()).collect();
         let found = fit(&data, named.anchor, &named.statements, tolerance.get())
             .map_err(|e: Unsolved| Refusal::Fault(e.to_string()))?;
-        let becomes = data.iter().zip(&found.codes);
-        let becomes = becomes
-            .map(|(scale, codes)| applied(scale, codes))
-            .collect();
+        let applied = data.iter().zip(&found.codes).enumerate();
+        let (becomes, footings) = applied
+            .map(|(place, (scale, codes))| match place == named.anchor {
+                true => (scale.codes.clone(), vec![Footing::Kept; codes.len()]),
+                false => applied_to(scale, codes).into_iter().unzip(),
+            })
+            .unzip();
         Ok(Self {
             scales,
             named,
             found,
             becomes,
+            footings,
         })
     }
 
@@ -237,18 +244,21 @@ impl Solved {
 
     fn scale(&self, scale: usize) -> CalibratedScale {
         let own = &self.scales[scale];
-        let fitted = self.found.codes[scale].iter().zip(&self.becomes[scale]);
-        let codes = own.data.codes.iter().zip(fitted);
+        let codes = own.data.codes.iter().enumerate();
         CalibratedScale {
             scale_id: own.id,
             codes: codes
-                .map(|(code, (fitted, becomes))| CalibratedCode {
-                    code: code.code.clone(),
-                    heat_index: fitted.rounded(),
-                    determined_by: fitted.determined_by,
-                    interpolated: fitted.interpolated,
-                    now: code.heat_index,
-                    would_be: becomes.heat_index,
+                .map(|(place, code)| {
+                    let fitted = &self.found.codes[scale][place];
+                    CalibratedCode {
+                        code: code.code.clone(),
+                        heat_index: fitted.rounded(),
+                        determined_by: fitted.determined_by,
+                        interpolated: fitted.interpolated,
+                        now: code.heat_index,
+                        would_be: self.becomes[scale][place].heat_index,
+                        footing: self.footings[scale][place],
+                    }
                 })
                 .collect(),
         }

@@ -1,10 +1,13 @@
 //! What follows a scale that changed: the parts that carry its codes, and who holds those.
 
+use std::collections::BTreeMap;
+
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::decimal::{Decimal, HeatIndex};
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::heat_scale::HeatScale;
 use plugwell_domain::ledger::{FittedSet, Reservation};
+use plugwell_domain::plug::Plug;
 use plugwell_store::Session;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -61,23 +64,18 @@ impl Followed {
 /// Gives every part that carries a code of the scale the index that the code has now.
 ///
 /// # Errors
-/// A code that a part carries and the scale lacks.
+/// Every code that parts carry and the scale lacks.
 pub(super) fn follow(session: &mut Session, scale: &HeatScale) -> Result<Vec<Reindexed>, Refusal> {
+    let plugs = session.plugs_of_scale(scale.id)?;
+    let faults = missing(scale, &plugs);
+    if !faults.is_empty() {
+        return Err(Refusal::Faults(faults));
+    }
     let mut followed = Vec::new();
-    for mut plug in session.plugs_of_scale(scale.id)? {
-        let Some(code) = plug.data.heat_code.clone() else {
+    for mut plug in plugs {
+        let code = plug.data.heat_code.as_deref();
+        let Some(index) = code.and_then(|code| scale.data.index_of(code)) else {
             continue;
-        };
-        let Some(index) = scale.data.index_of(&code) else {
-            let detail = format!(
-                "{} {} carries code {code:?}",
-                plug.data.maker, plug.data.part_number
-            );
-            return Err(Refusal::fault(Fault::at(
-                "codes",
-                FaultCode::Missing,
-                detail,
-            )));
         };
         let was = plug.data.facts.get(Attr::Heat);
         if was == Some(index.0) {
@@ -96,4 +94,29 @@ pub(super) fn follow(session: &mut Session, scale: &HeatScale) -> Result<Vec<Rei
         });
     }
     Ok(followed)
+}
+
+/// A fault for each code that parts carry and the scale lacks.
+fn missing(scale: &HeatScale, plugs: &[Plug]) -> Vec<Fault> {
+    let mut carried: BTreeMap<&str, Vec<&Plug>> = BTreeMap::new();
+    for plug in plugs {
+        if let Some(code) = plug.data.heat_code.as_deref()
+            && scale.data.index_of(code).is_none()
+        {
+            carried.entry(code).or_default().push(plug);
+        }
+    }
+    let faults = carried.into_iter().map(|(code, plugs)| {
+        let first = &plugs[0].data;
+        let carry = match plugs.len() {
+            1 => format!("{} {} carries it", first.maker, first.part_number),
+            many => format!(
+                "{many} parts carry it, {} {} first",
+                first.maker, first.part_number
+            ),
+        };
+        let detail = format!("code {code:?} cannot go: {carry}");
+        Fault::at("codes", FaultCode::Missing, detail)
+    });
+    faults.collect()
 }

@@ -6,13 +6,13 @@ mod following;
 pub use calibration::{Calibrating, calibrate};
 pub use following::{Followed, Reindexed};
 
-use plugwell_domain::heat_scale::{Calibrated, HeatScale, HeatScaleData};
+use plugwell_domain::heat_scale::{HeatScale, HeatScaleData};
 use plugwell_store::StoreError;
 use serde_json::{Map, Value};
 use uuid::Uuid;
 
 use crate::service::conflict::Conflict;
-use crate::service::heads::patched;
+use crate::service::heads::patched_where;
 use crate::service::{Refusal, Shop, new_id, now};
 
 /// One scale.
@@ -96,8 +96,8 @@ pub struct Changed {
 
 /// Changes a scale; the parts that hang on it follow in the same transaction.
 ///
-/// Codes that are given anew were typed in and have to be in strict order; those of a calibration
-/// may tie as long as they stand as it left them.
+/// Codes that are typed in have to be in strict order; those that a calibration left tied may stay
+/// so.
 ///
 /// # Errors
 /// `NotFound`, every fault of the scale as it would become, a code that parts still carry and the
@@ -112,11 +112,11 @@ pub fn patch(
         let old = s
             .scale_for_change(id)?
             .ok_or(Refusal::NotFound("heat scale"))?;
-        let calibrated_at = old.calibrated_at.filter(|_| !patch.contains_key("codes"));
-        let data: HeatScaleData = match calibrated_at {
-            Some(_) => patched(&Calibrated(old.data.clone()), patch)?.0,
-            None => patched(&old.data, patch)?,
-        };
+        let before = &old.data.codes;
+        let data: HeatScaleData =
+            patched_where(&old.data, patch, |next| next.faults_after(before))?;
+        let stand = before.iter().all(|code| data.codes.contains(code));
+        let calibrated_at = old.calibrated_at.filter(|_| stand);
         expected(old.version)?;
         let scale = HeatScale {
             data,

@@ -18,7 +18,7 @@ pub(super) fn finding<P: Shows>(case: Case<'_, P>, replaced: bool) -> Option<Fin
     let has = rounded(case.treatment.gap_mm?);
     let set = set_gap_of(case.plug, case.requirement).0;
     let mut finding = too_large(case, has, set).or_else(|| too_small(case, has, set?))?;
-    (finding.remedy, finding.helps) = remedy(case, set, replaced);
+    (finding.remedy, finding.helps) = remedy(case, has, set, replaced);
     Some(finding)
 }
 
@@ -43,7 +43,7 @@ pub(super) fn not_judged<P: Shows>(case: Case<'_, P>) -> Option<NotJudged> {
             Some(NotJudged::of("gap_mm", ask, both))
         }
         Some(_) if set.is_none() => {
-            let known = most(case, None).is_some();
+            let known = Ends::of(case, None).least().is_some();
             let ask = "Which gap is to be set on this build is not known: see its open questions and cautions.";
             Some(NotJudged::of(
                 "gap_mm",
@@ -55,46 +55,96 @@ pub(super) fn not_judged<P: Shows>(case: Case<'_, P>) -> Option<NotJudged> {
     }
 }
 
-/// The largest gap that is right, and whether the coil is what sets it. The gap to set is always
-/// right: a caller's own, or one that the plug of an engine without boost keeps, may lie above both.
-fn most<P>(case: Case<'_, P>, set: Option<Length>) -> Option<(Length, bool)> {
-    let gap = &case.requirement.gap;
-    let (limit, by_coil) = match (gap.practice_max_mm, gap.physical_max_mm) {
-        (Some(practice), Some(physical)) => (practice.min(physical), physical < practice),
-        (Some(practice), None) => (practice, false),
-        (None, Some(physical)) => (physical, true),
-        (None, None) => return set.map(|set| (set, false)),
-    };
-    Some((set.map_or(limit, |set| limit.max(set)), by_coil))
+/// The ends that a gap is put to.
+#[derive(Debug, Clone, Copy)]
+struct Ends {
+    /// What is set on this build. The gap to set is always right: one that the plug of an engine
+    /// without boost keeps may lie above the band, and a caller's own word stands in its place.
+    set_up_to: Option<Length>,
+    /// What the coil fires, its reserve kept.
+    fires: Option<Length>,
+}
+
+impl Ends {
+    fn of<P>(case: Case<'_, P>, set: Option<Length>) -> Self {
+        let gap = &case.requirement.gap;
+        let set_up_to = match set {
+            Some(own) if by_caller(case) => Some(own),
+            _ => gap.practice_max_mm.max(set),
+        };
+        Self {
+            set_up_to,
+            fires: gap.physical_max_mm,
+        }
+    }
+
+    /// The smallest of them.
+    fn least(self) -> Option<Length> {
+        self.set_up_to.into_iter().chain(self.fires).min()
+    }
+}
+
+/// Whether somebody said which gap is to be set.
+fn by_caller<P>(case: Case<'_, P>) -> bool {
+    chosen_by(case).kind == BasisKind::Caller
 }
 
 fn too_large<P: Shows>(case: Case<'_, P>, has: Length, set: Option<Length>) -> Option<Finding> {
-    let (most, by_coil) = most(case, set).filter(|(most, _)| has > *most)?;
-    let over = if by_coil {
-        format!("the coil, its reserve kept, fires at most {}", shown(most))
-    } else {
-        format!("at most {} is set on this build", shown(most))
-    };
+    let ends = Ends::of(case, set);
+    let most = ends.least().filter(|most| has > *most)?;
+    let wide = ends.set_up_to.filter(|end| has > *end);
+    let unfired = ends.fires.filter(|end| has > *end);
     let text = format!(
-        "The gap is {}; {over}: as cylinder pressure rises the coil's voltage no longer jumps it.",
-        shown(has)
+        "The gap is {}; {}.",
+        shown(has),
+        over(case, ends, wide, unfired)
     );
-    let mut finding = Finding::of(
-        FindingCode::GapTooLarge,
-        "gap_mm",
-        (json!({ "min": null, "max": most.get() }), json!(has.get())),
-        text,
-        if by_coil {
-            BasisKind::Physics.into()
-        } else {
-            chosen_by(case)
-        },
-    );
-    // All of a set are gapped within the tolerance: that little is no reason to take them out.
-    if has.0 - most.0 <= case.requirement.gap.tolerance_mm.0 {
+    let needed = json!({ "min": null, "max": most.get() });
+    let basis = match unfired {
+        Some(_) => BasisKind::Physics.into(),
+        None => chosen_by(case),
+    };
+    let figures = (needed, json!(has.get()));
+    let mut finding = Finding::of(FindingCode::GapTooLarge, "gap_mm", figures, text, basis);
+    // All of a set are gapped within the tolerance: that little is no reason to take them out. Nor
+    // is what somebody asked for.
+    let little = has.0 - most.0 <= case.requirement.gap.tolerance_mm.0;
+    if little || wide.is_none() && by_caller(case) {
         finding.severity = Severity::Watch;
     }
     Some(finding)
+}
+
+/// Which ends a gap is over, and what that does.
+fn over<P>(case: Case<'_, P>, ends: Ends, wide: Option<Length>, unfired: Option<Length>) -> String {
+    let whose = if by_caller(case) {
+        "was asked for"
+    } else {
+        "is set on this build"
+    };
+    let no_spark = "as cylinder pressure rises the coil's voltage no longer jumps it";
+    match (wide, unfired) {
+        (Some(wide), Some(fires)) => format!(
+            "at most {} {whose}, and the coil, its reserve kept, fires at most {}: {no_spark}",
+            shown(wide),
+            shown(fires)
+        ),
+        (None, Some(fires)) => format!(
+            "the coil, its reserve kept, fires at most {}: {no_spark}",
+            shown(fires)
+        ),
+        (Some(wide), None) => {
+            let reach = ends.fires.map_or_else(
+                || "whether the coil still jumps it is not known".to_owned(),
+                |fires| format!("by estimate the coil reaches {}", shown(fires)),
+            );
+            format!(
+                "at most {} {whose}: {reach}, and little is left for a weak coil or old leads",
+                shown(wide)
+            )
+        }
+        (None, None) => String::new(),
+    }
 }
 
 fn too_small<P: Shows>(case: Case<'_, P>, has: Length, set: Length) -> Option<Finding> {
@@ -127,8 +177,25 @@ fn chosen_by<P>(case: Case<'_, P>) -> Basis {
 }
 
 /// What to do about a gap, and which plugs help.
-fn remedy<P: Shows>(case: Case<'_, P>, set: Option<Length>, replaced: bool) -> (String, Helps) {
+fn remedy<P: Shows>(
+    case: Case<'_, P>,
+    has: Length,
+    set: Option<Length>,
+    replaced: bool,
+) -> (String, Helps) {
     let no_plug = |text: String| (text, Helps::NoPlug);
+    let fires = case.requirement.gap.physical_max_mm;
+    if let (Some(set), Some(fires)) = (set, fires)
+        && by_caller(case)
+        && set > fires
+        && has > fires
+    {
+        return no_plug(format!(
+            "The gap asked for, {}, is more than the coil is estimated to fire: ask whoever gave it, close it to {}, or fit a stronger coil.",
+            shown(set),
+            shown(fires)
+        ));
+    }
     let Some(set) = set else {
         let limit = case.requirement.gap.physical_max_mm;
         let least = case.policy.values.gap_least_mm.value;

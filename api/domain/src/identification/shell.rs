@@ -100,6 +100,9 @@ fn nearest(read: Length, nominal: &[Length], half_width: i64) -> Option<Length> 
     (distance(&nearest) <= half_width).then_some(nearest)
 }
 
+/// Spanners in 0.1 µm that take an inch hexagon too (common practice, no source).
+const SHARED: [(i64, &str); 3] = [(160_000, "5/8"), (190_000, "3/4"), (208_000, "13/16")];
+
 fn name_hex(read: Length, half_width: i64) -> NamedHex {
     let spanner_mm = nearest(read, &HEXES, half_width);
     let in_mm = |inch: f64| (inch_to_mm(inch) * 10_000.0).round() as i64;
@@ -110,9 +113,12 @@ fn name_hex(read: Length, half_width: i64) -> NamedHex {
         .min_by_key(|(_, distance)| *distance)
         .map(|(name, _)| name);
     let text = match (spanner_mm, inch) {
-        (Some(spanner), Some(inch)) => format!(
+        (Some(spanner), Some(inch)) if SHARED.contains(&(spanner.0, inch)) => format!(
             "The {spanner} mm spanner; a {inch} in hexagon cannot be told from it and takes the same."
         ),
+        (Some(spanner), Some(inch)) => {
+            format!("Either {spanner} mm or {inch} in, which needs a spanner of its own: try both.")
+        }
         (Some(spanner), None) => format!("The {spanner} mm spanner."),
         (None, Some(inch)) => {
             format!("A {inch} in hexagon: none of the usual metric spanners holds it.")

@@ -1,7 +1,7 @@
 //! What the gap is put to, and what is said to do about it.
 
 use plugwell_domain::decimal::Decimal;
-use plugwell_domain::fitment::{FindingCode, Helps, Severity};
+use plugwell_domain::fitment::{FindingCode, Helps, Severity, Symptom};
 use plugwell_domain::requirement::{BasisKind, Requirement};
 use serde_json::{Value, json};
 
@@ -25,10 +25,31 @@ fn the_end_is_the_practice_bands_or_the_coils_whichever_is_smaller() {
     let practice = engine::need(json!({}));
     assert!(practice.gap.physical_max_mm > Some(Decimal(8_100)));
     assert_eq!(largest_right(&practice), 0.81);
-    let found = opinion(&practice, &gapped(1.1), &[]);
-    let wide = finding(&found, FindingCode::GapTooLarge).unwrap();
-    assert_eq!(wide.basis.kind, BasisKind::CommonPractice);
-    assert_eq!(wide.needed, json!({ "min": null, "max": 0.81 }));
+    // Between what practice sets and what the coil fires, and above both.
+    let fires = practice.gap.physical_max_mm.unwrap().get();
+    for (mm, kind, coil) in [
+        (
+            0.9,
+            BasisKind::CommonPractice,
+            format!("by estimate the coil reaches {fires:.2} mm"),
+        ),
+        (
+            1.1,
+            BasisKind::Physics,
+            format!("fires at most {fires:.2} mm"),
+        ),
+    ] {
+        let found = opinion(&practice, &gapped(mm), &[]);
+        let wide = finding(&found, FindingCode::GapTooLarge).unwrap();
+        assert_eq!(wide.basis.kind, kind, "{mm}");
+        assert_eq!(wide.severity, Severity::Fix);
+        assert_eq!(wide.needed, json!({ "min": null, "max": 0.81 }));
+        assert!(
+            wide.text.contains("0.81 mm") && wide.text.contains(&coil),
+            "{}",
+            wide.text
+        );
+    }
     let weak = engine::need(json!({ "coil_kv": 24 }));
     let limit = weak.gap.physical_max_mm.unwrap();
     assert!(limit < Decimal(8_100), "{limit}");
@@ -40,9 +61,40 @@ fn the_end_is_the_practice_bands_or_the_coils_whichever_is_smaller() {
 }
 
 #[test]
-fn the_callers_gap_stands_above_both() {
+fn a_callers_gap_stands_in_the_bands_place() {
+    // Under the band's end: what was asked for is the end.
+    let need = engine::need(json!({ "gap_mm": 0.6 }));
+    assert_eq!(largest_right(&need), 0.6);
+    let found = opinion(&need, &gapped(0.75), &[]);
+    let wide = finding(&found, FindingCode::GapTooLarge).unwrap();
+    assert_eq!(
+        (wide.severity, wide.basis.kind),
+        (Severity::Fix, BasisKind::Caller)
+    );
+    assert!(wide.text.contains("was asked for"), "{}", wide.text);
+}
+
+#[test]
+fn a_callers_gap_that_the_coil_does_not_fire_explains_a_misfire() {
     let need = engine::need(json!({ "gap_mm": 1.2 }));
-    assert_eq!(largest_right(&need), 1.2);
+    let fires = need.gap.physical_max_mm.unwrap();
+    assert_eq!(largest_right(&need), fires.get());
+    // It is as it was asked for: watched, and nobody is told to set it so again.
+    let found = opinion(&need, &gapped(1.2), &[Symptom::MisfireUnderLoad]);
+    let wide = finding(&found, FindingCode::GapTooLarge).unwrap();
+    assert_eq!(
+        (wide.severity, wide.basis.kind),
+        (Severity::Watch, BasisKind::Physics)
+    );
+    assert!(
+        wide.remedy.contains("ask whoever gave it"),
+        "{}",
+        wide.remedy
+    );
+    assert!(found.unexplained.is_empty());
+    let found = opinion(&need, &gapped(1.3), &[]);
+    let wide = finding(&found, FindingCode::GapTooLarge).unwrap();
+    assert_eq!(wide.severity, Severity::Fix);
 }
 
 /// 0.032 in is 0.8128 mm: the band's end as the trade writes it, and as wire gauges are marked.

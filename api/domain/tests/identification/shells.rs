@@ -157,3 +157,28 @@ fn an_ohmmeter_tells_of_a_resistor_or_of_damage() {
         (None, None)
     );
 }
+
+#[test]
+fn an_inch_hexagon_between_two_sizes_is_not_said_to_take_the_metric_spanner() {
+    let text = |hex_mm: f64| {
+        shell(json!({ "hex_mm": hex_mm }))
+            .hex
+            .expect("a hexagon")
+            .text
+    };
+    // 9/16 in is 14.2875 mm: it does not enter the 14 mm spanner, so it may be either.
+    for between in [14.1, 14.15, 14.2] {
+        assert!(
+            text(between).starts_with("Either 14 mm or 9/16 in"),
+            "{}",
+            text(between)
+        );
+    }
+    for shared in [15.9, 19.05, 20.7] {
+        assert!(
+            text(shared).ends_with("takes the same."),
+            "{}",
+            text(shared)
+        );
+    }
+}

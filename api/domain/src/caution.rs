@@ -69,6 +69,8 @@ closed_list! {
         NamedByMeasurement = "named_by_measurement",
         /// Worn or damaged crests.
         WornThread = "worn_thread",
+        /// The strap of an equivalent stands further out than that of the part.
+        StrapFurtherOut = "strap_further_out",
     }
 }
 
@@ -201,6 +203,11 @@ const SENTENCES: &[(CautionCode, &str)] = &[
     (
         CautionCode::WornThread,
         "Worn or damaged crests: do not fit this plug, it spoils the head's thread and seals badly.",
+    ),
+    (
+        CautionCode::StrapFurtherOut,
+        "Its strap stands further out than that of the part it replaces: measure the clearance to piston and valves \
+                 before fitting.",
     ),
 ];
 

@@ -7,7 +7,7 @@ use crate::attribute::Attr;
 use crate::caution::CautionCode;
 use crate::decimal::Length;
 use crate::plug::{PlugData, Shows};
-use crate::requirement::TorqueNeed;
+use crate::requirement::{Requirement, TorqueNeed, set_gap_of};
 use crate::thread::Thread;
 use crate::words::{Provenance, Seat, closed_list};
 
@@ -18,6 +18,42 @@ closed_list! {
         New = "new",
         /// Crushed already.
         Reused = "reused",
+    }
+}
+
+closed_list! {
+    /// What whoever fits a plug does about its gap.
+    GapAdvice, "gap advice" {
+        /// Set it to the figure.
+        Set = "set",
+        /// Leave it as it came.
+        Keep = "keep",
+        /// Nobody can tell yet.
+        Unknown = "unknown",
+        /// No gap of this plug always fires with this coil.
+        CoilTooWeak = "coil_too_weak",
+    }
+}
+
+/// What is done about the gap of a plug that fits.
+pub fn gap_advice(plug: &PlugData, requirement: &Requirement) -> GapAdvice {
+    let (set, _) = set_gap_of(plug, requirement);
+    if set.is_some() {
+        return GapAdvice::Set;
+    }
+    let beware = &requirement.cautions;
+    if beware.iter().any(|c| c.code == CautionCode::CoilTooWeak) {
+        return GapAdvice::CoilTooWeak;
+    }
+    let Some(own) = requirement.context.own_gap else {
+        return GapAdvice::Unknown;
+    };
+    // It cannot be bent to the gap: what it comes with, or can at least be bent to, has to fire as it is.
+    let shown = |attr| plug.shown(attr);
+    let comes_with = shown(Attr::GapPreset).or_else(|| shown(Attr::GapMin));
+    match (own.limit, comes_with) {
+        (Some(limit), Some(gap)) if gap > limit.0 => GapAdvice::CoilTooWeak,
+        _ => GapAdvice::Keep,
     }
 }
 
@@ -85,17 +121,21 @@ pub fn torque_of(plug: &PlugData, row: Option<&TorqueNeed>) -> Option<TorqueNeed
     }
 }
 
-/// How to come to the gap that is to be set; `keeps` where each plug keeps its own.
-pub fn how_to_gap(plug: &PlugData, set: Option<Length>, keeps: bool) -> String {
+/// How to come to the gap that is to be set, or what to do where there is none.
+pub fn how_to_gap(plug: &PlugData, set: Option<Length>, advice: GapAdvice) -> String {
     let own = |attr| plug.shown(attr);
     let (min, max) = (own(Attr::GapMin), own(Attr::GapMax));
     let Some(set) = set else {
-        return if keeps {
-            "Leave the gap as it came, and check that all of the set are alike.".to_owned()
-        } else {
-            "No gap can be told for this build yet: settle the cautions and the open questions first."
-                .to_owned()
-        };
+        return match advice {
+            GapAdvice::Keep => "Leave the gap as it came, and check that all of the set are alike.",
+            GapAdvice::CoilTooWeak => {
+                "No gap of this plug always fires with this coil: do not fit it before that is settled."
+            }
+            GapAdvice::Set | GapAdvice::Unknown => {
+                "No gap can be told for this build yet: settle the cautions and the open questions first."
+            }
+        }
+        .to_owned();
     };
     if min.is_some() && min == max {
         return "The gap of this plug is fixed: check it, and never bend it.".to_owned();

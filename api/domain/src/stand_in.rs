@@ -146,6 +146,21 @@ impl StandIn {
             (*direction == Direction::Both && part.key() == *key).then_some(stands_in_for)
         }
     }
+
+    /// What the part of this key can be taken for by this statement, if anything.
+    fn served_by(&self, key: &(String, String)) -> Option<&PartName> {
+        let StandInData {
+            part,
+            stands_in_for,
+            direction,
+            ..
+        } = &self.data;
+        if part.key() == *key {
+            Some(stands_in_for)
+        } else {
+            (*direction == Direction::Both && stands_in_for.key() == *key).then_some(part)
+        }
+    }
 }
 
 /// One step from a part to one that stands in for it.
@@ -155,6 +170,36 @@ pub struct Hop {
     pub part: PartName,
     /// Every statement that says so, oldest first.
     pub statements: Vec<StandIn>,
+}
+
+/// A part that another stands in for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Served {
+    /// The part.
+    pub part: PartName,
+    /// Every statement that says so, oldest first.
+    pub statements: Vec<StandIn>,
+}
+
+impl Served {
+    /// What is said of `by`, which stands in for it, and what is not said of the other way round.
+    pub fn words(&self, by: &PartName) -> String {
+        let (part, said) = (&self.part, signers(&self.statements).join(" and "));
+        let both = self
+            .statements
+            .iter()
+            .filter(|statement| statement.data.direction == Direction::Both);
+        let back = signers(both).join(" and ");
+        if back.is_empty() {
+            format!(
+                "By the word of {said}, {by} stands in for {part}; that does not say that {part} may be taken for {by}."
+            )
+        } else {
+            format!(
+                "By the word of {said}, {by} stands in for {part}; by that of {back}, {part} for {by} as well."
+            )
+        }
+    }
 }
 
 /// A shortest way from a part, by statements, to one that stands in for it.
@@ -169,18 +214,23 @@ pub struct Chain {
 impl Chain {
     /// Who signed the statements that it rests on, each once, from the part outwards.
     pub fn signed_by(&self) -> Vec<&str> {
-        let mut names: Vec<&str> = Vec::new();
-        for statement in self.hops.iter().flat_map(|hop| &hop.statements) {
-            let who = statement.data.who.as_str();
-            if !names
-                .iter()
-                .any(|name| name.to_lowercase() == who.to_lowercase())
-            {
-                names.push(who);
-            }
-        }
-        names
+        signers(self.hops.iter().flat_map(|hop| &hop.statements))
     }
+}
+
+/// Who signed statements, each once, case-blind.
+fn signers<'a>(statements: impl IntoIterator<Item = &'a StandIn>) -> Vec<&'a str> {
+    let mut names: Vec<&str> = Vec::new();
+    for statement in statements {
+        let who = statement.data.who.as_str();
+        if !names
+            .iter()
+            .any(|name| name.to_lowercase() == who.to_lowercase())
+        {
+            names.push(who);
+        }
+    }
+    names
 }
 
 /// Everything that statements say stands in for a part, nearest first, each by a shortest way; at
@@ -214,22 +264,45 @@ pub fn chains<E>(
     Ok(found)
 }
 
+/// Everything that a part stands in for by the statements that name it, one step far, in the order of
+/// the oldest statement.
+pub fn served_by(name: &PartName, statements: Vec<StandIn>) -> Vec<Served> {
+    let key = name.key();
+    let grouped = by_part(statements, |statement| statement.served_by(&key));
+    let served = grouped
+        .into_iter()
+        .map(|(part, statements)| Served { part, statements });
+    served.collect()
+}
+
 /// The parts that statements put in the place of one, in the order of the oldest statement.
-fn steps_from(at: &PartName, mut statements: Vec<StandIn>) -> Vec<Hop> {
-    statements.sort_by_key(|statement| statement.id);
+fn steps_from(at: &PartName, statements: Vec<StandIn>) -> Vec<Hop> {
     let key = at.key();
-    let mut hops: Vec<Hop> = Vec::new();
+    let grouped = by_part(statements, |statement| statement.instead_of(&key));
+    let hops = grouped
+        .into_iter()
+        .map(|(part, statements)| Hop { part, statements });
+    hops.collect()
+}
+
+/// The parts that are found in statements, each once with its statements, oldest first.
+fn by_part(
+    mut statements: Vec<StandIn>,
+    part_in: impl Fn(&StandIn) -> Option<&PartName>,
+) -> Vec<(PartName, Vec<StandIn>)> {
+    statements.sort_by_key(|statement| statement.id);
+    let mut grouped: Vec<(PartName, Vec<StandIn>)> = Vec::new();
     for statement in statements {
-        let Some(part) = statement.instead_of(&key).cloned() else {
+        let Some(part) = part_in(&statement).cloned() else {
             continue;
         };
-        match hops.iter_mut().find(|hop| hop.part.key() == part.key()) {
-            Some(hop) => hop.statements.push(statement),
-            None => hops.push(Hop {
-                part,
-                statements: vec![statement],
-            }),
+        match grouped
+            .iter_mut()
+            .find(|(known, _)| known.key() == part.key())
+        {
+            Some((_, all)) => all.push(statement),
+            None => grouped.push((part, vec![statement])),
         }
     }
-    hops
+    grouped
 }

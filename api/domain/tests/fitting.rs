@@ -1,13 +1,17 @@
 //! What whoever puts a plug in is told.
 
+mod engine;
+
+use engine::need;
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::decimal::Decimal;
-use plugwell_domain::fitting::{Washer, how_to_gap, torque_of, turns};
+use plugwell_domain::fitting::{GapAdvice, Washer, gap_advice, how_to_gap, torque_of, turns};
 use plugwell_domain::plug::PlugData;
-use plugwell_domain::requirement::TorqueNeed;
+use plugwell_domain::requirement::{TorqueNeed, set_gap_of};
 use plugwell_domain::thread::Thread;
 use plugwell_domain::thread_limits::METRIC;
 use plugwell_domain::words::{Provenance, Seat};
+use serde_json::json;
 
 fn plug(facts: &[(Attr, i64)]) -> PlugData {
     let mut data = PlugData::named("Ferrowick", "FW-3207");
@@ -96,18 +100,59 @@ fn how_to_gap_depends_on_how_the_plug_comes() {
         (Attr::GapMin, 6_000),
         (Attr::GapMax, 11_000),
     );
-    let bent = how_to_gap(&plug(&[preset, min, max]), Some(Decimal(8_100)), false);
+    let bent = how_to_gap(
+        &plug(&[preset, min, max]),
+        Some(Decimal(8_100)),
+        GapAdvice::Set,
+    );
     assert!(
         bent.starts_with("Set every one") && bent.contains("screw-type tool"),
         "{bent}"
     );
-    let as_it_came = how_to_gap(&plug(&[preset, min, max]), Some(Decimal(8_000)), false);
+    let as_it_came = how_to_gap(
+        &plug(&[preset, min, max]),
+        Some(Decimal(8_000)),
+        GapAdvice::Set,
+    );
     assert!(
         as_it_came.starts_with("It leaves its maker at this gap"),
         "{as_it_came}"
     );
     let fixed = plug(&[preset, (Attr::GapMin, 8_000), (Attr::GapMax, 8_000)]);
-    assert!(how_to_gap(&fixed, Some(Decimal(8_000)), false).contains("never bend it"));
-    assert!(how_to_gap(&plug(&[]), None, true).starts_with("Leave the gap as it came"));
-    assert!(how_to_gap(&plug(&[]), None, false).starts_with("No gap can be told"));
+    assert!(how_to_gap(&fixed, Some(Decimal(8_000)), GapAdvice::Set).contains("never bend it"));
+    assert!(how_to_gap(&plug(&[]), None, GapAdvice::Keep).starts_with("Leave the gap as it came"));
+    let unknown = how_to_gap(&plug(&[]), None, GapAdvice::Unknown);
+    assert!(unknown.starts_with("No gap can be told"), "{unknown}");
+    let weak = how_to_gap(&plug(&[]), None, GapAdvice::CoilTooWeak);
+    assert!(weak.contains("do not fit it"), "{weak}");
+}
+
+/// Coils: 34 kV fires the practice band of this engine, 5 kV nothing that can be used (own figures); the least
+/// usable gap and the band without boost are the policy's.
+#[test]
+fn what_is_done_about_the_gap_is_told_in_one_word() {
+    let calm = |coil: f64| json!({ "induction": "naturally_aspirated", "boost_kpa": null, "coil_kv": coil });
+    let bare: &[(Attr, i64)] = &[];
+    let narrow: &[(Attr, i64)] = &[(Attr::GapMin, 4_000), (Attr::GapMax, 6_000)];
+    let wide: &[(Attr, i64)] = &[(Attr::GapPreset, 30_000), (Attr::GapMin, 28_000)];
+    for (changes, facts, told) in [
+        (json!({}), bare, GapAdvice::Set),
+        (json!({ "power_kw": null }), bare, GapAdvice::Unknown),
+        (json!({ "coil_kv": 5 }), bare, GapAdvice::CoilTooWeak),
+        (json!({ "coil_kv": 5, "gap_mm": 0.6 }), bare, GapAdvice::Set),
+        (calm(34.0), bare, GapAdvice::Set),
+        // It cannot be bent up to practice, and fires as it came.
+        (calm(34.0), narrow, GapAdvice::Keep),
+        // It cannot be bent down to what the coil fires.
+        (calm(20.0), wide, GapAdvice::CoilTooWeak),
+        // Never 0.1 mm for a plug whose own range nobody knows.
+        (calm(5.0), bare, GapAdvice::CoilTooWeak),
+        (calm(5.0), narrow, GapAdvice::CoilTooWeak),
+    ] {
+        let need = need(changes.clone());
+        let plug = plug(facts);
+        assert_eq!(gap_advice(&plug, &need), told, "{changes} {facts:?}");
+        let set = set_gap_of(&plug, &need).0;
+        assert_eq!(set.is_some(), told == GapAdvice::Set, "{changes} {set:?}");
+    }
 }

@@ -3,6 +3,7 @@
 mod engine;
 
 use engine::{build, need};
+use plugwell_domain::caution::CautionCode;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::{SparkCurves, spark_curves};
 use plugwell_domain::spark::uniform_breakdown_kv;
@@ -75,6 +76,65 @@ fn what_is_unknown_is_not_drawn_but_asked_for() {
         );
     }
     assert!(curves(&json!({})).unanswered.is_empty());
+}
+
+#[test]
+fn the_cautions_of_the_gap_come_with_the_curves() {
+    use CautionCode::{AbovePhysicalLimit, BelowPracticeBand, CoilTooWeak, MayMisfireAtTheHighEnd};
+    let all = [
+        CoilTooWeak,
+        BelowPracticeBand,
+        AbovePhysicalLimit,
+        MayMisfireAtTheHighEnd,
+    ];
+    let mut seen = Vec::new();
+    for changes in [
+        json!({ "coil_kv": 60 }),
+        json!({ "coil_kv": 5 }),
+        json!({ "coil_kv": 16 }),
+        json!({ "coil_kv": 20, "gap_mm": 1.2 }),
+    ] {
+        let (drawn, told) = (curves(&changes), need(changes.clone()));
+        let of_the_gap = told.cautions.iter().filter(|c| all.contains(&c.code));
+        assert_eq!(
+            drawn.cautions,
+            of_the_gap.cloned().collect::<Vec<_>>(),
+            "{changes}"
+        );
+        seen.push(
+            drawn
+                .cautions
+                .into_iter()
+                .map(|c| c.code)
+                .collect::<Vec<_>>(),
+        );
+    }
+    assert!(seen[0].is_empty() && seen[1] == [CoilTooWeak], "{seen:?}");
+    assert!(seen[2].contains(&BelowPracticeBand), "{seen:?}");
+    assert_eq!(seen[3], [AbovePhysicalLimit, MayMisfireAtTheHighEnd]);
+}
+
+/// A gap that the coil just fires as built is beyond it with more boost; one with room to spare is not.
+#[test]
+fn more_boost_can_ask_more_of_the_set_gap_than_the_coil_has() {
+    let ample = curves(&json!({ "coil_kv": 60 }));
+    assert!(ample.beyond_the_coil().is_none());
+    let limited = curves(&json!({ "coil_kv": 20 }));
+    assert_eq!(limited.gap.set_mm, limited.gap.physical_max_mm);
+    let (curve, kv) = limited.beyond_the_coil().expect("the coil at its end");
+    assert!(curve.more > 0.0 && kv > limited.coil.available_kv);
+    assert_eq!(
+        kv,
+        limited.curves[2]
+            .need(limited.gap.set_mm.unwrap().get())
+            .needed_kv
+    );
+    for none in [
+        json!({ "coil_kv": 5 }),
+        json!({ "coil_kv": 20, "boost_kpa": null }),
+    ] {
+        assert!(curves(&none).beyond_the_coil().is_none(), "{none}");
+    }
 }
 
 proptest! {

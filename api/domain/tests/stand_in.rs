@@ -3,7 +3,9 @@
 use std::collections::BTreeSet;
 
 use plugwell_domain::fault::Check;
-use plugwell_domain::stand_in::{Chain, Direction, PartName, StandIn, StandInData, chains};
+use plugwell_domain::stand_in::{
+    Chain, Direction, PartName, StandIn, StandInData, chains, served_by,
+};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -100,6 +102,35 @@ fn the_shortest_way_is_taken_and_every_statement_of_it_kept() {
         from("A", &longer, 9)[1].signed_by(),
         ["Odo"],
         "each once, case-blind"
+    );
+}
+
+#[test]
+fn the_other_side_is_told_with_what_it_does_not_say() {
+    use Direction::*;
+    let all = vec![
+        statement(4, "B", "A", Both, "Sela"),
+        statement(1, "A", "B", OneWay, "Odo"),
+        statement(2, "a", "C", OneWay, "Odo"),
+        statement(3, "D", "A", OneWay, "Odo"),
+        statement(5, "A", "c", OneWay, "ODO"),
+    ];
+    let name = PartName::new("ferrowick", "A");
+    let told: Vec<(Vec<u128>, String)> = served_by(&name, all)
+        .iter()
+        .map(|served| {
+            let ids = served.statements.iter().map(|s| s.id.as_u128());
+            (ids.collect(), served.words(&name))
+        })
+        .collect();
+    let b = "By the word of Odo and Sela, ferrowick A stands in for Ferrowick B; by that of Sela, \
+             Ferrowick B for ferrowick A as well.";
+    let c = "By the word of Odo, ferrowick A stands in for Ferrowick C; that does not say that \
+             Ferrowick C may be taken for ferrowick A.";
+    // D stands in for A: that is no word on what A stands in for.
+    assert_eq!(
+        told,
+        [(vec![1, 4], b.to_owned()), (vec![2, 5], c.to_owned())]
     );
 }
 

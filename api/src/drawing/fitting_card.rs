@@ -6,7 +6,7 @@ use askama::Template;
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::caution::CautionCode;
 use plugwell_domain::conversion::{mm_to_thou, nm_to_lbf_ft};
-use plugwell_domain::fitting::{Turn, Washer};
+use plugwell_domain::fitting::{GapAdvice, Turn, Washer};
 use plugwell_domain::ledger::Condition;
 use plugwell_domain::words::NotInList;
 
@@ -63,6 +63,8 @@ struct Sheet<'a> {
     /// How small the letters are.
     much: &'static str,
     card: &'a FittingCard,
+    /// Why there is no gap to work with; it stands above everything else.
+    first: Vec<&'a str>,
     name: &'a str,
     part: String,
     part_in_short: String,
@@ -92,19 +94,22 @@ pub fn fitting_card(card: &FittingCard, paper: Paper) -> Result<String, askama::
     let total = card.quantity.total.unwrap_or_default();
     let there: i64 = card.picks.iter().map(|pick| pick.quantity).sum();
     // These two stand where they are needed.
-    let elsewhere = [CautionCode::HowToGap, CautionCode::LubricatedThreads];
+    let mut elsewhere = vec![CautionCode::HowToGap, CautionCode::LubricatedThreads];
+    elsewhere.extend(no_gap_codes(card));
     let cautions = card
         .cautions
         .iter()
         .filter(|c| !elsewhere.contains(&c.code));
+    let first = no_gap(card);
     let unconfirmed = card.unconfirmed.iter().map(|attr| said(*attr));
     let picks: Vec<String> = card.picks.iter().take(LOTS).map(pick_told).collect();
     let cautions: Vec<&str> = cautions.map(|c| c.text.as_str()).collect();
     Sheet {
         style: STYLE,
-        much: much(card, &picks, &cautions),
+        much: much(card, &picks, &cautions, &first),
         paper: paper.word(),
         card,
+        first,
         name: card.build.name.as_deref().unwrap_or("Build without a name"),
         part: format!("{} {}", data.maker, data.part_number),
         part_in_short: in_short(data),
@@ -129,13 +134,14 @@ pub fn fitting_card(card: &FittingCard, paper: Paper) -> Result<String, askama::
 }
 
 /// How small the letters have to be for all of it to be one page.
-fn much(card: &FittingCard, picks: &[String], cautions: &[&str]) -> &'static str {
+fn much(card: &FittingCard, picks: &[String], cautions: &[&str], first: &[&str]) -> &'static str {
     let signs = |text: &str| text.chars().count() as f64;
     let data = &card.plug.data;
     // Larger letters take more room, in both directions; a line that is begun is taken.
     let heads = 3.0 * signs(&data.maker)
         + 3.0 * signs(&data.part_number)
         + 2.5 * signs(card.build.name.as_deref().unwrap_or_default());
+    let job = card.reservation.as_ref().map_or(0.0, |r| signs(&r.job));
     let lines = |text: &str, per_line: f64| (signs(text) / per_line).ceil() * per_line;
     let taken: f64 = picks.iter().map(|pick| lines(pick, 80.0)).sum();
     let asked: f64 = card
@@ -144,7 +150,8 @@ fn much(card: &FittingCard, picks: &[String], cautions: &[&str]) -> &'static str
         .map(|open| lines(&open.ask, 95.0))
         .sum();
     let beware: f64 = cautions.iter().map(|text| lines(text, 45.0)).sum();
-    let text = 500.0 + signs(&card.gap.how) + heads + taken + 0.8 * (asked + beware);
+    let above: f64 = first.iter().map(|text| lines(text, 85.0)).sum();
+    let text = 500.0 + above + job + signs(&card.gap.how) + heads + taken + 0.8 * (asked + beware);
     match text {
         text if text <= ROOM[0] => "",
         text if text <= ROOM[1] => "much",
@@ -172,9 +179,31 @@ fn gap_told(card: &FittingCard) -> (String, String) {
         "all alike within ± {tolerance} mm (± {:.0} thou)",
         mm_to_thou(tolerance.get())
     );
-    match card.gap.set_mm {
-        Some(set) => (gap(set), alike),
-        None => ("none to set".to_owned(), alike),
+    let (told, hint) = match (card.gap.advice, card.gap.set_mm) {
+        (_, Some(set)) => return (gap(set), alike),
+        (GapAdvice::Keep, None) => return ("leave as it came".to_owned(), alike),
+        (GapAdvice::CoilTooWeak, None) => ("COIL TOO WEAK", "no gap of this plug always fires"),
+        (GapAdvice::Set | GapAdvice::Unknown, None) => ("NOT KNOWN", "do not guess it: ask first"),
+    };
+    (told.to_owned(), hint.to_owned())
+}
+
+/// The cautions that say why there is no gap to work with.
+fn no_gap_codes(card: &FittingCard) -> &'static [CautionCode] {
+    match card.gap.advice {
+        GapAdvice::CoilTooWeak => &[CautionCode::CoilTooWeak, CautionCode::GapOutOfRange],
+        GapAdvice::Set | GapAdvice::Keep | GapAdvice::Unknown => &[],
+    }
+}
+
+/// Why there is no gap to work with: what was found, or else that it has to be asked for.
+fn no_gap(card: &FittingCard) -> Vec<&str> {
+    let codes = no_gap_codes(card);
+    let why = card.cautions.iter().filter(|c| codes.contains(&c.code));
+    match card.gap.advice {
+        GapAdvice::Set | GapAdvice::Keep => Vec::new(),
+        GapAdvice::CoilTooWeak => why.map(|c| c.text.as_str()).collect(),
+        GapAdvice::Unknown => vec![card.gap.how.as_str()],
     }
 }
 

@@ -12,8 +12,12 @@ use crate::drawing::svg::{Frame, Svg, Tag, line, words};
 const SIZE: f64 = 12.0;
 /// Least distance of two codes of a ladder, one above the other.
 const APART: f64 = 13.0;
-/// Where the ladders begin, below the words.
+/// Where the ladders of the first row begin, below the words.
 const TOP: f64 = 128.0;
+/// From the ladders of a row to those of the next: what hangs below them and stands above.
+const BETWEEN: f64 = 128.0;
+/// Below the last ladders.
+const BELOW: f64 = 34.0;
 /// Least height of the ladders, and height of a point of the index.
 const LEAST_HEIGHT: f64 = 220.0;
 const PER_POINT: f64 = 2.6;
@@ -23,7 +27,7 @@ const RUNGS_APART: f64 = 4.0;
 const MOST_HEIGHT: f64 = 1600.0;
 /// Width of the index's own column.
 const INDEX: f64 = 42.0;
-/// After so many ladders the index stands again.
+/// So many ladders stand in a row; the next row begins with the index again.
 const EVERY: usize = 8;
 /// Least and greatest room of a ladder.
 const ROOM: [f64; 2] = [64.0, 150.0];
@@ -60,7 +64,6 @@ pub fn heat_scales(scales: &[HeatScale], more: bool) -> String {
         width,
         height,
         zoom: 1.0,
-        fits: width <= LEAST_WIDTH,
         title: "Heat scales side by side",
         description: &described(scales),
     })
@@ -85,32 +88,35 @@ fn described(scales: &[HeatScale]) -> String {
         .to_owned()
 }
 
-/// Draws the ladders; width and height of the whole.
+/// Draws the ladders row by row, on the same index; width and height of the whole.
 fn ladders(svg: &mut Svg, scales: &[HeatScale]) -> (f64, f64) {
-    let index = index(scales);
-    let [bottom, _] = index.places;
-    let mut x = 8.0;
-    let mut columns = Vec::new();
-    for (place, scale) in scales.iter().enumerate() {
-        let index_at = (place % EVERY == 0).then_some(x);
-        x += index_at.map_or(0.0, |_| INDEX);
-        columns.push((index_at, x, scale));
-        x += room(scale);
+    let mut index = index(scales);
+    let long = |row: &[HeatScale]| row.iter().map(room).sum::<f64>() + 8.0 + INDEX + 4.0;
+    let width = scales.chunks(EVERY).map(long).fold(LEAST_WIDTH, f64::max);
+    let step = index.places[0] - index.places[1] + BETWEEN;
+    let mut bottom = index.places[0];
+    for row in scales.chunks(EVERY) {
+        ladders_of_row(svg, &index, row, width);
+        bottom = index.places[0];
+        index.places = index.places.map(|y| y + step);
     }
-    let width = (x + 4.0).max(LEAST_WIDTH);
+    (width, bottom + BELOW)
+}
+
+/// Draws a row: the index, its lines across, the ladders.
+fn ladders_of_row(svg: &mut Svg, index: &Axis, row: &[HeatScale], width: f64) {
     for (value, _) in index.ticks(26.0) {
         let y = index.at(value);
         svg.put(line((8.0 + INDEX - 6.0, y), (width - 8.0, y)).class("grid"));
     }
-    for (index_at, left, scale) in columns {
-        if let Some(at) = index_at {
-            numbers(svg, &index, at);
-        }
+    numbers(svg, index, 8.0);
+    let mut left = 8.0 + INDEX;
+    for scale in row {
         svg.within(Tag::new("g").class("scale"), |svg| {
-            ladder(svg, &index, left, scale)
+            ladder(svg, index, left, scale)
         });
+        left += room(scale);
     }
-    (width, bottom + 34.0)
 }
 
 /// The index from the hottest code to the coldest, and a little beyond.
@@ -239,26 +245,56 @@ mod tests {
 
     use super::*;
 
+    fn scale(maker: &str) -> HeatScale {
+        HeatScale {
+            id: Uuid::nil(),
+            data: HeatScaleData {
+                maker: maker.into(),
+                name: "Letter row".into(),
+                codes: vec![HeatCode {
+                    code: "A".into(),
+                    heat_index: Decimal(500),
+                }],
+            },
+            calibrated_at: None,
+            version: 1,
+            created_at: DateTime::UNIX_EPOCH,
+            updated_at: DateTime::UNIX_EPOCH,
+        }
+    }
+
     #[test]
     fn names_that_have_room_are_not_cut() {
         for maker in ["Quellmar", "Tarnholt", "Ostrevik", "Wimmerworth", "Illilli"] {
-            let scale = HeatScale {
-                id: Uuid::nil(),
-                data: HeatScaleData {
-                    maker: maker.into(),
-                    name: "Letter row".into(),
-                    codes: vec![HeatCode {
-                        code: "A".into(),
-                        heat_index: Decimal(500),
-                    }],
-                },
-                calibrated_at: None,
-                version: 1,
-                created_at: DateTime::UNIX_EPOCH,
-                updated_at: DateTime::UNIX_EPOCH,
-            };
-            let picture = heat_scales(&[scale], false);
+            let picture = heat_scales(&[scale(maker)], false);
             assert!(!picture.contains('…'), "{maker}: {picture}");
         }
+    }
+
+    /// Width and height of a chart of so many scales.
+    fn size(scales: usize) -> (f64, f64, String) {
+        let picture = heat_scales(&vec![scale("Quellmar"); scales], false);
+        let own = picture.split("viewBox=\"0 0 ").nth(1).unwrap_or_default();
+        let own: Vec<f64> = own
+            .split([' ', '"'])
+            .take(2)
+            .map(|n| n.parse().expect("a number"))
+            .collect();
+        (own[0], own[1], picture)
+    }
+
+    #[test]
+    fn a_chart_of_many_scales_grows_down_and_not_sideways() {
+        let (wide, high, _) = size(EVERY);
+        for (scales, rows) in [(9, 2), (16, 2), (20, 3), (100, 13)] {
+            let (width, height, picture) = size(scales);
+            assert_eq!(width, wide, "{scales}");
+            let more = f64::from(rows - 1);
+            assert!((height - high - more * (LEAST_HEIGHT + BETWEEN)).abs() < 0.1);
+            assert_eq!(picture.matches("colder ↑").count(), rows as usize);
+            assert_eq!(picture.matches("class=\"scale\"").count(), scales);
+            assert!(picture.contains("class=\"fitting\""), "it fits its paper");
+        }
+        assert!(heat_scales(&[], false).contains("class=\"fitting\""));
     }
 }

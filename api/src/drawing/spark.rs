@@ -66,7 +66,6 @@ pub fn spark(build: &Build, known: &SparkCurves) -> String {
         width: WIDTH,
         height: bottom,
         zoom: 1.5,
-        fits: true,
         title: &title,
         description: &described(known),
     })
@@ -91,7 +90,11 @@ fn described(known: &SparkCurves) -> String {
         (Some(_), None) => "No one gap is set.".to_owned(),
         (None, _) => "What a gap needs is not known.".to_owned(),
     };
-    format!("Needed voltage rises with the gap and with boost. {need} {coil}")
+    let beware = known
+        .cautions
+        .first()
+        .map_or(String::new(), |caution| format!(" {}", caution.text));
+    format!("Needed voltage rises with the gap and with boost. {need} {coil}{beware}")
 }
 
 /// The lines of the practice band's ground, and the edge that curves are cut at.

@@ -1,13 +1,14 @@
 //! What the lines of a spark picture mean, and what could not be drawn.
 
+use plugwell_domain::caution::{Caution, CautionCode};
 use plugwell_domain::decimal::Length;
 use plugwell_domain::requirement::Curve;
 use plugwell_domain::words::Induction;
 
 use crate::drawing::lettering::folded;
 use crate::drawing::spark::{Spark, boost_label, style};
-use crate::drawing::svg::{Svg, circle, line, rect};
-use crate::shown::{boost, gap, short, two_figures};
+use crate::drawing::svg::{Svg, circle, line, rect, words};
+use crate::shown::{boost, gap, label, short, two_figures};
 
 /// Room for a line with a sample before it, and without.
 const ROOM: [f64; 2] = [302.0, 336.0];
@@ -21,6 +22,8 @@ pub(super) enum Sample {
     Ground(&'static str),
     /// A mark of a style.
     Mark(&'static str),
+    /// Something to beware of.
+    Beware,
 }
 
 impl Sample {
@@ -30,6 +33,10 @@ impl Sample {
             Self::Line(class) => svg.put(line((x, y), (x + 28.0, y)).class(class)),
             Self::Ground(class) => svg.put(rect((x, y - 6.0), 28.0, 11.0).class(class)),
             Self::Mark(class) => svg.put(circle((x + 14.0, y), 4.5).class(class)),
+            Self::Beware => {
+                svg.put(circle((x + 14.0, y), 7.0).class("ring"));
+                svg.say(words((x + 14.0, y + 4.0)).class("strong middle"), "!");
+            }
         }
     }
 }
@@ -37,7 +44,10 @@ impl Sample {
 /// Every row: a sample and the lines that explain it.
 pub(super) fn key(spark: &Spark<'_>) -> Vec<(Option<Sample>, Vec<String>)> {
     let known = spark.curves;
-    let mut rows: Vec<(Option<Sample>, String)> = Vec::new();
+    let mut rows: Vec<(Option<Sample>, String)> = beware(spark)
+        .into_iter()
+        .map(|text| (Some(Sample::Beware), text))
+        .collect();
     for curve in &known.curves {
         rows.push((Some(Sample::Line(style(curve))), needed(spark, curve)));
         if curve.more == 0.0 {
@@ -47,13 +57,11 @@ pub(super) fn key(spark: &Spark<'_>) -> Vec<(Option<Sample>, Vec<String>)> {
     }
     rows.extend(gaps(spark));
     rows.extend(coil(spark));
-    let assumed = known.gap.spark.as_ref().map_or(0, |s| s.assumed.len());
-    if assumed > 0 {
-        let figures = if assumed == 1 { "figure" } else { "figures" };
-        rows.push((
-            None,
-            format!("{assumed} {figures} of the build assumed by the policy."),
-        ));
+    let assumed = known.gap.spark.iter().flat_map(|s| &s.assumed);
+    let assumed: Vec<String> = assumed.map(|member| member_told(member)).collect();
+    if !assumed.is_empty() {
+        let text = format!("Assumed by the policy: {}.", assumed.join(", "));
+        rows.push((None, text));
     }
     for open in &known.unanswered {
         rows.push((None, format!("Not known: {}", open.ask)));
@@ -64,6 +72,57 @@ pub(super) fn key(spark: &Spark<'_>) -> Vec<(Option<Sample>, Vec<String>)> {
             (sample, folded(&text, 12.0, room))
         })
         .collect()
+}
+
+/// What the physics asks for, in words: the member's name without its unit.
+fn member_told(member: &str) -> String {
+    match member {
+        "coil_kv" => "the coil's voltage".to_owned(),
+        "boost_kpa" => "boost".to_owned(),
+        "stroke_mm" => "stroke".to_owned(),
+        "rod_mm" => "rod length".to_owned(),
+        "intake_close_deg_abdc" => "intake closing".to_owned(),
+        "spark_advance_deg" => "spark advance".to_owned(),
+        "charge_temp_c" => "charge temperature".to_owned(),
+        "altitude_m" => "altitude".to_owned(),
+        other => label(other).replace('_', " "),
+    }
+}
+
+/// What to beware of, in few words.
+fn beware(spark: &Spark<'_>) -> Vec<String> {
+    let known = spark.curves;
+    let mut told: Vec<String> = known.cautions.iter().map(in_few_words).collect();
+    if let Some((curve, kv)) = known.beyond_the_coil() {
+        told.push(format!(
+            "at {} boost the set gap needs {} kV, more than the usable {} kV",
+            boost_label(curve),
+            two_figures(kv),
+            two_figures(known.coil.available_kv)
+        ));
+    }
+    told
+}
+
+fn in_few_words(caution: &Caution) -> String {
+    match caution.code {
+        CautionCode::CoilTooWeak => "the coil is too weak: no usable gap always fires, none is set",
+        CautionCode::BelowPracticeBand => "the coil fires less than practice sets",
+        CautionCode::AbovePhysicalLimit => {
+            "the gap asked for is more than the coil fires with its reserve: expect misfire under load"
+        }
+        CautionCode::MayMisfireAtTheHighEnd => {
+            "may misfire: some plugs need more at the set gap than the whole coil gives"
+        }
+        _ => &caution.text,
+    }
+    .to_owned()
+}
+
+/// Whether there is no gap because the coil is too weak.
+fn too_weak(spark: &Spark<'_>) -> bool {
+    let mut codes = spark.curves.cautions.iter().map(|c| c.code);
+    codes.any(|code| code == CautionCode::CoilTooWeak)
 }
 
 fn needed(spark: &Spark<'_>, curve: &Curve) -> String {
@@ -99,7 +158,7 @@ fn gaps(spark: &Spark<'_>) -> Vec<(Option<Sample>, String)> {
             Sample::Mark("dot")
         };
         rows.push((Some(sample), format!("set gap {}{needs}", gap(set))));
-    } else if spark.engine.induction == Induction::NaturallyAspirated {
+    } else if spark.engine.induction == Induction::NaturallyAspirated && !too_weak(spark) {
         rows.push((
             None,
             "No one gap is set: each plug keeps its own.".to_owned(),

@@ -110,7 +110,7 @@ impl Svg {
     /// The whole picture with its name and its alternative in words.
     pub fn picture(self, frame: &Frame<'_>) -> String {
         let (width, height) = (frame.width, frame.height);
-        let mut root = Tag::new("svg")
+        let root = Tag::new("svg")
             .with("xmlns", "http://www.w3.org/2000/svg")
             .with(
                 "viewBox",
@@ -119,10 +119,8 @@ impl Svg {
             .number("width", width * frame.zoom)
             .number("height", height * frame.zoom)
             .with("role", "img")
-            .with("aria-labelledby", "title desc");
-        if frame.fits {
-            root = root.class("fitting");
-        }
+            .with("aria-labelledby", "title desc")
+            .class("fitting");
         let mut whole = Self::default();
         whole.within(root, |svg| {
             svg.say(Tag::new("title").with("id", "title"), frame.title);
@@ -145,8 +143,6 @@ pub struct Frame<'a> {
     pub height: f64,
     /// Pixels to a unit where nothing else decides its size.
     pub zoom: f64,
-    /// Whether it shrinks to a smaller window; else one scrolls.
-    pub fits: bool,
     /// What it is.
     pub title: &'a str,
     /// What it shows, in words.

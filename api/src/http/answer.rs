@@ -127,11 +127,18 @@ pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
 /// 200 with a sheet for print, which the same address also gives in another form.
 pub fn sheet(html: String) -> HttpResponse {
     static POLICY: LazyLock<String> = LazyLock::new(|| only(drawing::fitting_card::STYLE));
-    HttpResponse::Ok()
-        .insert_header((header::VARY, "accept"))
+    let sheet = HttpResponse::Ok()
         .insert_header((header::CONTENT_SECURITY_POLICY, POLICY.as_str()))
         .content_type("text/html; charset=utf-8")
-        .body(html)
+        .body(html);
+    by_accept(sheet)
+}
+
+/// The answer of an address that gives another form to who accepts another.
+pub fn by_accept(mut answer: HttpResponse) -> HttpResponse {
+    let accept = header::HeaderValue::from_static("accept");
+    answer.headers_mut().insert(header::VARY, accept);
+    answer
 }
 
 /// The policy of what needs nothing but the stylesheet that stands in it.

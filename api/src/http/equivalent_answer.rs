@@ -4,14 +4,15 @@ use plugwell_domain::attribute::Attr;
 use plugwell_domain::decimal::HeatIndex;
 use plugwell_domain::equivalent::{Objection, Opinion};
 use plugwell_domain::policy::Policy;
-use plugwell_domain::stand_in::Hop;
+use plugwell_domain::stand_in::{Hop, PartName, StandIn};
 use serde_json::{Map, Value, json};
+use uuid::Uuid;
 
 use crate::http::match_answer::{fit, plug};
 use crate::http::problem::Problem;
 use crate::service::equivalents::{
-    Asserted, Disagreement, Equivalents, Found, Incomplete, Item, Named, Near, Stocked, Successor,
-    Way,
+    Asserted, Disagreement, Elsewhere, Equivalents, Found, Incomplete, Item, Named, Near,
+    ServedPart, Stocked, Successor, Way,
 };
 use crate::service::matching::{self, Judged};
 
@@ -23,6 +24,7 @@ pub fn equivalents(found: &Equivalents, policy: &Policy) -> Value {
         "quantity": found.quantity,
         "items": found.items.iter().map(|i| item(i, policy)).collect::<Vec<_>>(),
         "disagreements": found.disagreements.iter().map(|d| disagreement(d, policy)).collect::<Vec<_>>(),
+        "asserted_elsewhere": all_elsewhere(&found.elsewhere),
         "totals": {
             "equivalents_in_catalogue": found.in_catalogue,
             "equivalents_in_stock": found.in_stock,
@@ -37,6 +39,7 @@ pub fn incomplete(found: &Incomplete, policy: &Policy) -> Problem {
     Problem::from(matching::incomplete(&found.lacks))
         .member("lacks", words(&found.lacks))
         .member("asserted", all_asserted(&found.asserted, policy))
+        .member("asserted_elsewhere", all_elsewhere(&found.elsewhere))
         .member("superseded_by", successors(&found.successors))
 }
 
@@ -44,7 +47,7 @@ pub fn incomplete(found: &Incomplete, policy: &Policy) -> Problem {
 pub fn named(named: &Named, policy: &Policy) -> Value {
     let near: Vec<Value> = named.near.iter().map(|n| near(n, policy)).collect();
     let (mut known, mut lacks, mut equal) = (Value::Null, Value::Null, Value::Null);
-    let (mut told, mut line) = (&named.asserted, &[][..]);
+    let (mut told, mut elsewhere, mut line) = (&named.asserted, &named.elsewhere, &[][..]);
     match &named.known {
         Some(Found::Equivalents(found)) => {
             known = json!(found.plug_id);
@@ -54,7 +57,8 @@ pub fn named(named: &Named, policy: &Policy) -> Value {
         Some(Found::Incomplete(found)) => {
             known = json!(found.plug_id);
             lacks = words(&found.lacks);
-            (told, line) = (&found.asserted, &found.successors);
+            (told, elsewhere) = (&found.asserted, &found.elsewhere);
+            line = &found.successors;
         }
         None => {}
     }
@@ -66,6 +70,8 @@ pub fn named(named: &Named, policy: &Policy) -> Value {
         "superseded_by": successors(line),
         "near_spellings": near,
         "asserted": all_asserted(told, policy),
+        "asserted_elsewhere": all_elsewhere(elsewhere),
+        "stands_in_for": named.stands_in_for.iter().map(served).collect::<Vec<_>>(),
     })
 }
 
@@ -81,6 +87,7 @@ fn item(item: &Item, policy: &Policy) -> Value {
     map.insert("grade_code".into(), graded.grade.word().into());
     let colder: HeatIndex = graded.colder_by();
     map.insert("colder_by".into(), json!(colder));
+    map.insert("heat_difference".into(), json!(graded.heat_difference()));
     map.insert("differences".into(), json!(graded.differences));
     map.insert("not_established".into(), words(&graded.not_established));
     map.insert("superseded_by".into(), successors(&item.successors));
@@ -134,16 +141,39 @@ fn all_asserted(asserted: &[Asserted], policy: &Policy) -> Value {
     asserted.iter().map(one).collect()
 }
 
+fn all_elsewhere(elsewhere: &[Elsewhere]) -> Value {
+    let one = |elsewhere: &Elsewhere| {
+        let mut map = Map::new();
+        map.insert("name".into(), json!(elsewhere.name));
+        put_way(&mut map, Some(&elsewhere.way));
+        Value::Object(map)
+    };
+    elsewhere.iter().map(one).collect()
+}
+
+fn served(part: &ServedPart) -> Value {
+    let mut map = step(&part.served.part, part.plug_id, &part.served.statements);
+    map.insert("text".into(), part.text.clone().into());
+    Value::Object(map)
+}
+
+/// A part at one end of statements, and the statements.
+fn step(part: &PartName, plug_id: Option<Uuid>, statements: &[StandIn]) -> Map<String, Value> {
+    let mut map = Map::new();
+    map.insert("maker".into(), part.maker.clone().into());
+    map.insert("part_number".into(), part.part_number.clone().into());
+    map.insert("plug_id".into(), json!(plug_id));
+    map.insert("statements".into(), json!(statements));
+    map
+}
+
 /// Who says so, and by which steps; nothing where no statement does.
 fn put_way(map: &mut Map<String, Value>, way: Option<&Way>) {
     let signed_by = way.map_or(&[][..], |way| &way.signed_by);
     let path = way.map_or(&[][..], |way| &way.path);
-    let steps = path.iter().map(|step| {
-        let Hop { part, statements } = &step.hop;
-        json!({
-            "maker": part.maker, "part_number": part.part_number, "plug_id": step.plug_id,
-            "statements": statements,
-        })
+    let steps = path.iter().map(|one| {
+        let Hop { part, statements } = &one.hop;
+        Value::Object(step(part, one.plug_id, statements))
     });
     map.insert("asserted_by".into(), json!(signed_by));
     map.insert("path".into(), steps.collect());

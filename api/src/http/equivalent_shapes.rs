@@ -31,6 +31,9 @@ pub struct EquivalentsAnswer {
     /// What statements name and the attributes do not let in, whatever the stock. Not to be taken
     /// for fits.
     disagreements: Vec<Disagreement>,
+    /// What statements name and the catalogue lacks, nearest first, whatever the stock. Nothing is
+    /// claimed about fit.
+    asserted_elsewhere: Vec<AssertedElsewhere>,
     totals: EquivalentTotals,
     /// What took the part's place, step by step to the end.
     superseded_by: Vec<Successor>,
@@ -62,6 +65,8 @@ pub struct Equivalent {
     grade_code: Grade,
     /// Points of the heat index by which it is colder, 10 to a step; 0 where the two count as the same.
     colder_by: HeatIndex,
+    /// Its heat index less the part's, as they stand: below 0 it is hotter, within what scales can tell.
+    heat_difference: Option<HeatIndex>,
     /// In what the two are not known to be the same.
     differences: Vec<Difference>,
     /// What is compared and nobody has established of one of the two: the grade holds as far as known.
@@ -182,6 +187,37 @@ pub struct NamedAnswer {
     /// Where there are no equivalents by attributes: what statements say stands in for the part.
     /// Nothing is claimed about fit; `stock` and `limit` hold here as well.
     asserted: Vec<Asserted>,
+    /// The same of what the catalogue lacks, nearest first, whatever the stock.
+    asserted_elsewhere: Vec<AssertedElsewhere>,
+    /// The other side: what the named part itself stands in for by statements, wherever it is known.
+    stands_in_for: Vec<ServedPart>,
+}
+
+/// A part that the named one stands in for.
+#[derive(ToSchema)]
+pub struct ServedPart {
+    /// Its maker.
+    maker: String,
+    /// Its part number.
+    part_number: String,
+    /// That part in the catalogue; null where the catalogue lacks it.
+    plug_id: Option<Uuid>,
+    /// Every statement that says so.
+    statements: Vec<StandIn>,
+    /// What they say; and, where none holds both ways, that they do not say that this part may be
+    /// taken for the named one.
+    text: String,
+}
+
+/// A part that statements name and the catalogue lacks.
+#[derive(ToSchema)]
+pub struct AssertedElsewhere {
+    /// Its name.
+    name: PartName,
+    /// Who signed the statements, from the part that was asked for outwards.
+    asserted_by: Vec<String>,
+    /// The steps by which statements lead to it.
+    path: Vec<PathStep>,
 }
 
 /// A part that is spelled nearly so.

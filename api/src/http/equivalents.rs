@@ -91,7 +91,7 @@ impl FromQuery for NameQuery {
     operation_id = "list_equivalents", tag = "matching", params(Id, EquivalentQuery),
     responses(
         (status = 200, description = "The equivalents, best first.", body = EquivalentsAnswer),
-        (status = 409, description = "`requirement_incomplete`; the members `lacks`, `asserted` and `superseded_by` say what is known all the same.")
+        (status = 409, description = "`requirement_incomplete`; the members `lacks`, `asserted`, `asserted_elsewhere` and `superseded_by` say what is known all the same.")
     )
 )]
 #[get("/v1/plugs/{id}/equivalents")]
@@ -111,8 +111,8 @@ pub async fn list_equivalents(
     }
 }
 
-/// Shows what is known of a part by its name, also where the catalogue lacks it: near spellings, and
-/// what statements say stands in for it.
+/// Shows what is known of a part by its name, also where the catalogue lacks it: near spellings, what
+/// statements say stands in for it, and what it stands in for itself.
 #[utoipa::path(
     operation_id = "find_equivalents", tag = "matching", params(NameQuery, EquivalentQuery),
     responses((status = 200, description = "What is known of it.", body = NamedAnswer))

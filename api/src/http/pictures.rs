@@ -12,13 +12,13 @@ use uuid::Uuid;
 use crate::drawing::fitting_card::{Paper, fitting_card};
 use crate::drawing::{heat_scales, spark};
 use crate::http::accept::preferred;
-use crate::http::answer::{Answer, ask, ok, picture, sheet};
+use crate::http::answer::{Answer, ask, by_accept, ok, picture, sheet};
 use crate::http::etag::IfNoneMatch;
 use crate::http::match_answer;
 use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::{Checked, Id};
-use crate::service::fitting::{self, FittingCard};
+use crate::service::fitting::{self, CardOf, FittingCard};
 use crate::service::{Refusal, Shop, builds, scales, spark as use_case};
 
 /// Most scales that one picture has room for.
@@ -94,8 +94,10 @@ pub async fn draw_heat_scales(
 #[derive(Debug, IntoParams)]
 #[into_params(parameter_in = Query)]
 pub struct CardQuery {
-    /// The part; without it the best fit of which there are enough.
+    /// The part; without it that of the reservation, else the best fit of which there are enough.
     pub plug_id: Option<Uuid>,
+    /// The reservation that the plugs are drawn from: what it keeps is there, what others keep is not.
+    pub reservation_id: Option<Uuid>,
     /// The paper of the printed form: `a5` where it is not said, or `half_letter`.
     #[param(value_type = Option<String>)]
     pub paper: Option<Paper>,
@@ -105,6 +107,7 @@ impl FromQuery for CardQuery {
     fn take(members: &mut Members) -> Self {
         Self {
             plug_id: members.parsed("plug_id", "a UUID"),
+            reservation_id: members.parsed("reservation_id", "a UUID"),
             paper: members.word("paper"),
         }
     }
@@ -129,7 +132,7 @@ pub struct FittingCardAnswer {
             (FittingCardAnswer = "application/json"), (String = "text/html")
         )),
         (status = 406, description = "`not_acceptable`."),
-        (status = 409, description = "`does_not_fit` with `fails`, `plug_retired`, or `not_enough_stock` where no part is named.")
+        (status = 409, description = "`does_not_fit` with `fails`, `plug_retired`, `reservation_closed`, or `not_enough_stock` where no part is named.")
     )
 )]
 #[get("/v1/builds/{id}/fitting-card")]
@@ -143,7 +146,11 @@ pub async fn get_fitting_card(
     let made = ask(&shop, move |shop| {
         builds::get(shop, id.0)?;
         let (form, CheckedQuery(query)) = (form?, query?);
-        let card = fitting::card(shop, id.0, query.plug_id).map_err(in_query)?;
+        let of = CardOf {
+            plug_id: query.plug_id,
+            reservation_id: query.reservation_id,
+        };
+        let card = fitting::card(shop, id.0, of).map_err(in_query)?;
         if form == "text/html" {
             let paper = query.paper.unwrap_or_default();
             let html =
@@ -154,20 +161,20 @@ pub async fn get_fitting_card(
         Ok(Ok(FittingCardAnswer { plug, card }))
     });
     match made.await? {
-        Ok(card) => ok(&card),
+        Ok(card) => ok(&card).map(by_accept),
         Err(html) => Ok(sheet(html)),
     }
 }
 
-/// What the use case says of the part is said of the query here.
+/// What the use case says of part and reservation is said of the query here.
 fn in_query(refusal: Refusal) -> Refusal {
     match refusal {
         Refusal::Faults(faults) => {
             let named = faults
                 .into_iter()
-                .map(|fault| match fault.pointer.as_str() {
-                    "#/plug_id" => Fault {
-                        pointer: "?plug_id".into(),
+                .map(|fault| match fault.pointer.strip_prefix("#/") {
+                    Some(name @ ("plug_id" | "reservation_id")) => Fault {
+                        pointer: format!("?{name}"),
                         ..fault
                     },
                     _ => fault,

@@ -9,9 +9,10 @@ use crate::drawing::fitting_card::{Paper, fitting_card};
 use crate::pages::answer::{Reply, made};
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
-use crate::service::{Refusal, Shop, fitting};
+use crate::service::fitting::{self, CardOf};
+use crate::service::{Refusal, Shop};
 
-/// The page at `/builds/{id}/fitting-card`, of the part and on the paper that the query names.
+/// The page at `/builds/{id}/fitting-card`, of the part or reservation and on the paper that the query names.
 pub(super) async fn show(
     shop: web::Data<Shop>,
     request: HttpRequest,
@@ -25,11 +26,15 @@ pub(super) async fn show(
     let build = path.into_inner();
     made(&shop, who.frame, move |shop, _| {
         let id = |text: &str, what| text.parse::<Uuid>().map_err(|_| Refusal::NotFound(what));
-        let part = match typed.one("plug_id") {
-            "" => None,
-            text => Some(id(text, "part")?),
+        let named = |name: &str, what| match typed.one(name) {
+            "" => Ok(None),
+            text => id(text, what).map(Some),
         };
-        let card = fitting::card(shop, id(&build, "build")?, part)?;
+        let of = CardOf {
+            plug_id: named("plug_id", "part")?,
+            reservation_id: named("reservation_id", "reservation")?,
+        };
+        let card = fitting::card(shop, id(&build, "build")?, of)?;
         let paper = match typed.one("paper") {
             "" => Paper::default(),
             text => text.parse().map_err(|e: NotInList| {

@@ -8,10 +8,10 @@ use plugwell_domain::conversion::mm_to_inch;
 use plugwell_domain::decimal::Length;
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::fit::StockMode;
-use plugwell_domain::fitting::{Turn, how_to_gap, torque_of, turns};
+use plugwell_domain::fitting::{GapAdvice, Turn, gap_advice, how_to_gap, torque_of, turns};
 use plugwell_domain::instant;
-use plugwell_domain::ledger::Condition;
 use plugwell_domain::ledger::rules::Rejection;
+use plugwell_domain::ledger::{Condition, Reservation, ReservationState};
 use plugwell_domain::plug::Plug;
 use plugwell_domain::requirement::{Quantity, Requirement, TorqueNeed, Unanswered};
 use plugwell_store::{Session, Stored};
@@ -35,10 +35,23 @@ pub struct CardBuild {
     pub version: i64,
 }
 
+/// The reservation that the plugs are drawn from.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct CardReservation {
+    /// Its identifier.
+    pub id: Uuid,
+    /// The job that it keeps plugs for.
+    pub job: String,
+    /// Plugs that it still keeps.
+    pub open_quantity: i64,
+}
+
 /// The gap to set, in both units.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct CardGap {
-    /// Null where the plug is left as it came, or no gap can be set.
+    /// What to do about it.
+    pub advice: GapAdvice,
+    /// The gap, with `set` alone.
     pub set_mm: Option<Length>,
     /// How far the plugs of the set may differ, either way.
     pub tolerance_mm: Length,
@@ -82,7 +95,9 @@ pub struct FittingCard {
     pub plug: Plug,
     /// Plugs to take.
     pub quantity: Quantity,
-    /// Plugs that nobody has reserved.
+    /// The reservation that was named; null where none was.
+    pub reservation: Option<CardReservation>,
+    /// Plugs that nobody has reserved, those of the named reservation among them.
     pub available: i64,
     /// Where to take them from: what there is, up to the quantity.
     pub picks: Vec<CardPick>,
@@ -100,27 +115,73 @@ pub struct FittingCard {
     pub cautions: Vec<Caution>,
 }
 
-/// Makes the card of a stored build: for the part that is named, else for the best fit of which
-/// there are enough.
+/// What a card is made for.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct CardOf {
+    /// The part.
+    pub plug_id: Option<Uuid>,
+    /// The reservation that the plugs are drawn from; it names its part.
+    pub reservation_id: Option<Uuid>,
+}
+
+/// Makes the card of a stored build: for the part or the reservation that is named, else for the best fit of
+/// which there are enough.
 ///
 /// # Errors
-/// `NotFound` for the build; a fault where the part is not there; `plug_retired`, `does_not_fit` with
-/// what fails; without a part `not_enough_stock` where no fit has the quantity.
-pub fn card(shop: &Shop, build_id: Uuid, plug_id: Option<Uuid>) -> Result<FittingCard, Refusal> {
+/// `NotFound` for the build; faults where part or reservation are not there, or the reservation is for another
+/// part; `reservation_closed`, `plug_retired`, `does_not_fit` with what fails; without either
+/// `not_enough_stock` where no fit has the quantity.
+pub fn card(shop: &Shop, build_id: Uuid, of: CardOf) -> Result<FittingCard, Refusal> {
     let build = builds::get(shop, build_id)?;
-    let plug_id = match plug_id {
+    let reservation = match of.reservation_id {
+        Some(id) => Some(reserved(shop, id, of.plug_id)?),
+        None => None,
+    };
+    let named_part = of.plug_id.or(reservation.as_ref().map(|r| r.plug_id));
+    let plug_id = match named_part {
         Some(id) => id,
         None => best(shop, &build.data)?,
     };
     let policy = shop.policy();
     shop.store.read(|s| {
         let requirement = matching::requirement_of(s, &build.data, &policy)?;
-        let fit = named(s, plug_id, &requirement)?;
+        let fit = named(s, plug_id, &requirement, of.reservation_id)?;
         let picks = picks(s, &fit)?;
         let (head, _) = builds::resolved(s, &build.data)?;
         let turns = turns(head.thread, head.seat);
-        Ok(put_together(&build, requirement, fit, picks, turns))
+        let card = put_together(&build, requirement, fit, picks, turns);
+        Ok(FittingCard {
+            reservation: reservation.map(CardReservation::from),
+            ..card
+        })
     })
+}
+
+impl From<Reservation> for CardReservation {
+    fn from(kept: Reservation) -> Self {
+        Self {
+            id: kept.id,
+            job: kept.job,
+            open_quantity: kept.open_quantity,
+        }
+    }
+}
+
+/// The reservation that was named, if it still keeps plugs of the part.
+fn reserved(shop: &Shop, id: Uuid, part: Option<Uuid>) -> Result<Reservation, Refusal> {
+    let fault = |code, detail: &str| Refusal::fault(Fault::at("reservation_id", code, detail));
+    let found = shop.store.read(|s| Ok::<_, Refusal>(s.reservation(id)?))?;
+    let found = found.ok_or_else(|| fault(FaultCode::NotFound, "there is no such reservation"))?;
+    if part.is_some_and(|part| part != found.plug_id) {
+        let detail = "the reservation is for another part";
+        return Err(fault(FaultCode::Contradiction, detail));
+    }
+    if found.state != ReservationState::Open {
+        let detail = format!("the reservation is {}", found.state);
+        let closed = Conflict::Ledger(Rejection::ReservationClosed);
+        return Err(Refusal::conflict(closed, detail));
+    }
+    Ok(found)
 }
 
 /// The best fit of which there are enough.
@@ -140,10 +201,7 @@ fn best(shop: &Shop, build: &Build) -> Result<Uuid, Refusal> {
         let detail = "no part of the catalogue meets every must of this build";
         return Err(Refusal::conflict(Conflict::DoesNotFit, detail));
     };
-    let detail = format!(
-        "of none of the {} parts that fit are there {}; name a part to have its card all the same",
-        any.fits_in_catalogue, any.quantity
-    );
+    let detail = too_few(any.fits_in_catalogue, any.quantity);
     let members = [
         ("plug_id", Value::from(fit.plug.id.to_string())),
         ("available", fit.available.into()),
@@ -156,8 +214,23 @@ fn best(shop: &Shop, build: &Build) -> Result<Uuid, Refusal> {
     })
 }
 
+fn too_few(parts: u64, quantity: i64) -> String {
+    let (none, which) = match parts {
+        1 => ("The one part that fits does not have".to_owned(), "it"),
+        _ => (format!("None of the {parts} parts that fit has"), "one"),
+    };
+    format!(
+        "{none} {quantity} available; name {which} with ?plug_id= to have its card all the same."
+    )
+}
+
 /// The part that was named, if it fits.
-fn named(session: &mut Session, id: Uuid, requirement: &Requirement) -> Result<Fit, Refusal> {
+fn named(
+    session: &mut Session,
+    id: Uuid,
+    requirement: &Requirement,
+    own: Option<Uuid>,
+) -> Result<Fit, Refusal> {
     let plug = session.plug(id)?.ok_or_else(|| {
         let detail = "there is no such part";
         Refusal::fault(Fault::at("plug_id", FaultCode::NotFound, detail))
@@ -171,7 +244,7 @@ fn named(session: &mut Session, id: Uuid, requirement: &Requirement) -> Result<F
         ));
     }
     let quantity = i64::from(requirement.quantity.total.unwrap_or(1));
-    matching::one(session, plug, requirement, quantity)?.map_err(|fails| {
+    matching::one(session, plug, requirement, quantity, own)?.map_err(|fails| {
         let told: Vec<_> = fails.iter().map(Judged::told).collect();
         let fails = fails.iter().map(|judged| Value::Object(judged.to_map()));
         Refusal::Conflict {
@@ -211,7 +284,7 @@ fn put_together(
 ) -> FittingCard {
     let inches = |mm: Length| (mm_to_inch(mm.get()) * 1e4).round() / 1e4;
     let tolerance_mm = requirement.gap.tolerance_mm;
-    let keeps = requirement.context.own_gap.is_some();
+    let advice = gap_advice(&fit.plug.data, &requirement);
     let mut cautions = fit.cautions;
     // What is said of this very part stands for what is said of any.
     let general = requirement.cautions.into_iter();
@@ -226,14 +299,16 @@ fn put_together(
         },
         made_at: now(),
         quantity: requirement.quantity,
+        reservation: None,
         available: fit.available,
         picks,
         gap: CardGap {
+            advice,
             set_mm: fit.set_gap_mm,
             tolerance_mm,
             set_in: fit.set_gap_mm.map(inches),
             tolerance_in: inches(tolerance_mm),
-            how: how_to_gap(&fit.plug.data, fit.set_gap_mm, keeps),
+            how: how_to_gap(&fit.plug.data, fit.set_gap_mm, advice),
         },
         torque_nm: torque_of(&fit.plug.data, requirement.torque_nm.as_ref()),
         turns,

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 /// A shop with one stored build; the path of its card.
-fn shop_with_build(engine: plugwell_tests::Engine, body: &Value) -> (Shop, String) {
+pub(super) fn shop_with_build(engine: plugwell_tests::Engine, body: &Value) -> (Shop, String) {
     let shop = Shop::start(engine);
     let id = shop
         .post(Who::Tuner, "/v1/builds", body)
@@ -16,11 +16,11 @@ fn shop_with_build(engine: plugwell_tests::Engine, body: &Value) -> (Shop, Strin
     (shop, format!("/v1/builds/{id}/fitting-card"))
 }
 
-fn card(shop: &Shop, path: &str) -> Answer {
+pub(super) fn card(shop: &Shop, path: &str) -> Answer {
     shop.get(Who::Reader, path).expect(200)
 }
 
-fn page(shop: &Shop, path: &str) -> String {
+pub(super) fn page(shop: &Shop, path: &str) -> String {
     let html = shop.send("GET", path, Who::Reader, &[("accept", "text/html")], "");
     let html = html.expect(200);
     assert_eq!(
@@ -112,6 +112,10 @@ fn the_best_fit_on_the_shelf_has_its_card() {
         assert_eq!(lot.expect(200).json["code"], pick["lot_code"]);
         is_told_how(&shop, told);
 
+        assert_eq!(
+            (made.header("vary"), &told["reservation"]),
+            (Some("accept"), &Value::Null)
+        );
         // A part that is named has its card whatever there is of it.
         let named = card(&shop, &format!("{path}?plug_id={absent}"));
         assert_eq!(
@@ -252,6 +256,8 @@ fn what_does_not_fit_or_is_not_there_has_no_card() {
         let few = shop
             .get(Who::Reader, &path)
             .problem(409, "not_enough_stock");
+        let detail = "The one part that fits does not have 9 available; name it with ?plug_id= to have its card all the same.";
+        assert_eq!(few.text("detail"), detail);
         assert_eq!(
             (
                 &few.json["available"],
@@ -261,6 +267,12 @@ fn what_does_not_fit_or_is_not_there_has_no_card() {
             (&json!(4), &json!(4), &json!(right))
         );
         assert_eq!(card(&shop, &of(&right)).json["picks"][0]["quantity"], 4);
+        stored_plug(&shop, &plug("FW-2"));
+        let few = shop
+            .get(Who::Reader, &path)
+            .problem(409, "not_enough_stock");
+        let detail = "None of the 2 parts that fit has 9 available; name one with ?plug_id= to have its card all the same.";
+        assert_eq!(few.text("detail"), detail);
         shop.patch(
             Who::Clerk,
             &format!("/v1/plugs/{right}"),
@@ -304,44 +316,5 @@ fn the_card_refuses_what_it_cannot_read() {
         shop.get(Who::Reader, &nobody).problem(404, "not_found");
         shop.get(Who::Reader, "/v1/builds/seven/fitting-card")
             .refused_for(&["/id wrong_form"]);
-    }
-}
-
-#[test]
-fn without_a_gap_to_set_the_card_says_why() {
-    for engine in engines() {
-        let weak = with(build(), json!({ "coil_kv": 8 }));
-        let (shop, path) = shop_with_build(engine, &weak);
-        let id = stored_plug(&shop, &plug("FW-1"));
-        let told = card(&shop, &format!("{path}?plug_id={id}")).json;
-        assert_eq!(told["gap"]["set_mm"], Value::Null);
-        let how = told["gap"]["how"].as_str().unwrap();
-        assert!(how.starts_with("No gap can be told"), "{how}");
-        assert!(told["cautions"].to_string().contains("coil_too_weak"));
-
-        let calm = json!({ "induction": "naturally_aspirated", "boost_kpa": null, "base_boost_kpa": null, "power_kw": 320 });
-        let build = shop
-            .post(Who::Tuner, "/v1/builds", &with(build(), calm))
-            .expect(201);
-        let own = stored_plug(
-            &shop,
-            &with(
-                plug("FW-2"),
-                json!({ "heat_index": 50, "gap_preset_mm": 0.95 }),
-            ),
-        );
-        let path = format!("/v1/builds/{}/fitting-card?plug_id={own}", build.text("id"));
-        let told = card(&shop, &path).json;
-        assert_eq!(
-            told["gap"]["set_mm"].as_f64(),
-            Some(0.95),
-            "the plug keeps its own"
-        );
-        assert!(
-            told["gap"]["how"]
-                .as_str()
-                .unwrap()
-                .starts_with("It leaves its maker at this gap")
-        );
     }
 }

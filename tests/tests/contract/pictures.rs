@@ -1,8 +1,6 @@
 //! Pictures: numbers read back from what is drawn agree with the JSON, whatever users type is escaped, and
 //! every picture is sound SVG.
 
-use std::collections::BTreeMap;
-
 use plugwell_tests::bodies::{build, heat_scale, unique, with, without};
 use plugwell_tests::{Answer, Shop, Who, engines, shared};
 use roxmltree::{Document, Node};
@@ -15,7 +13,7 @@ const ROUNDING_MM: f64 = 0.0001;
 
 /// A picture as text, its form and its alternatives in words checked.
 #[track_caller]
-fn drawn(answer: Answer) -> String {
+pub(super) fn drawn(answer: Answer) -> String {
     let answer = answer.expect(200);
     assert_eq!(answer.header("content-type"), Some("image/svg+xml"));
     let policy = answer
@@ -43,15 +41,15 @@ fn drawn(answer: Answer) -> String {
     text
 }
 
-const SVG: &str = "http://www.w3.org/2000/svg";
+pub(super) const SVG: &str = "http://www.w3.org/2000/svg";
 
-fn number(node: &Node<'_, '_>, name: &str) -> f64 {
+pub(super) fn number(node: &Node<'_, '_>, name: &str) -> f64 {
     let text = node.attribute(name);
     text.and_then(|t| t.parse().ok())
         .unwrap_or_else(|| panic!("{name} of {node:?}"))
 }
 
-fn classed<'a>(picture: &'a Document<'_>, class: &str) -> Vec<Node<'a, 'a>> {
+pub(super) fn classed<'a>(picture: &'a Document<'_>, class: &str) -> Vec<Node<'a, 'a>> {
     let has = |n: &Node<'_, '_>| {
         let classes = n.attribute("class").unwrap_or_default();
         classes.split(' ').any(|c| c == class)
@@ -60,14 +58,14 @@ fn classed<'a>(picture: &'a Document<'_>, class: &str) -> Vec<Node<'a, 'a>> {
 }
 
 /// What a place on the paper means, as the marks of an axis say it: their values against where they stand.
-struct Marks {
+pub(super) struct Marks {
     first: (f64, f64),
     last: (f64, f64),
 }
 
 impl Marks {
     /// `off` is how far beside its mark a value is written.
-    fn of(picture: &Document<'_>, data: &str, place: &str, off: f64) -> Self {
+    pub(super) fn of(picture: &Document<'_>, data: &str, place: &str, off: f64) -> Self {
         let marks = picture
             .descendants()
             .filter(|n| n.attribute(data).is_some() && n.is_element());
@@ -88,7 +86,7 @@ impl Marks {
         read
     }
 
-    fn value(&self, at: f64) -> f64 {
+    pub(super) fn value(&self, at: f64) -> f64 {
         let ((a, from), (b, to)) = (self.first, self.last);
         from + (to - from) * (at - a) / (b - a)
     }
@@ -247,6 +245,60 @@ fn what_is_not_known_is_said_in_the_picture() {
 }
 
 #[test]
+fn what_to_beware_of_stands_in_the_picture() {
+    for shop in shared() {
+        for (over, said, desc) in [
+            (
+                json!({ "coil_kv": 5 }),
+                "the coil is too weak",
+                "The coil is too weak for this build",
+            ),
+            (
+                json!({ "coil_kv": 16 }),
+                "fires less than practice sets",
+                "smaller gap than practice",
+            ),
+            (
+                json!({ "coil_kv": 20, "gap_mm": 1.1 }),
+                "may misfire",
+                "larger than the coil fires",
+            ),
+            (
+                json!({ "coil_kv": 20, "gap_mm": 1.1 }),
+                "the gap asked for is more",
+                "larger than the coil fires",
+            ),
+            (json!({ "coil_kv": 20 }), "at +25 % boost the set gap", ""),
+            (
+                json!({ "coil_kv": null, "altitude_m": null }),
+                "Assumed by the policy: altitude, the coil's voltage.",
+                "",
+            ),
+        ] {
+            let body = with(build(), over);
+            let text = drawn(shop.post(Who::Reader, "/v1/requirements/spark.svg", &body));
+            let picture = Document::parse(&text).expect("SVG");
+            let texts = picture
+                .descendants()
+                .filter(|n| n.has_tag_name((SVG, "text")));
+            let key: Vec<_> = texts.filter_map(|n| n.text()).collect();
+            assert!(key.join(" ").contains(said), "{said}: {key:?}");
+            let told = picture
+                .descendants()
+                .find(|n| n.has_tag_name((SVG, "desc")));
+            let told = told.and_then(|n| n.text()).unwrap_or_default();
+            assert!(told.contains(desc), "{desc}: {told}");
+        }
+        let ample = with(build(), json!({ "coil_kv": 60 }));
+        let text = drawn(shop.post(Who::Reader, "/v1/requirements/spark.svg", &ample));
+        assert!(
+            !text.contains(">!<") && !text.contains("Assumed by"),
+            "{text}"
+        );
+    }
+}
+
+#[test]
 fn a_stored_build_has_its_picture_until_something_changes() {
     for engine in engines() {
         // Its policy is changed.
@@ -294,62 +346,6 @@ fn words_of_users_are_only_words_in_a_picture() {
         shop.post(Who::Clerk, "/v1/heat-scales", &scale).expect(201);
         let text = drawn(shop.get(Who::Reader, "/v1/heat-scales/chart.svg"));
         assert!(text.contains(">&lt;7&amp;&gt;<"), "{text}");
-    }
-}
-
-/// Where each code of a scale is drawn: the index that its rung stands at.
-fn rungs(scale: &Node<'_, '_>, index: &Marks) -> BTreeMap<String, f64> {
-    let rungs = scale
-        .children()
-        .filter(|n| n.attribute("class") == Some("rung"));
-    let codes = scale
-        .children()
-        .filter(|n| n.attribute("class").is_some_and(|c| c.contains("code")));
-    let read = rungs.zip(codes).map(|(rung, code)| {
-        let whole = code.descendants().find(|n| n.has_tag_name((SVG, "title")));
-        let said = whole.and_then(|n| n.text()).unwrap_or_default();
-        let (code, _) = said.rsplit_once(" at ").expect("code at index");
-        (code.to_owned(), index.value(number(&rung, "y1")))
-    });
-    read.collect()
-}
-
-#[test]
-fn codes_stand_at_their_index_and_apart_from_each_other() {
-    for shop in shared() {
-        let maker = unique("Ladderworks");
-        let near = json!([
-            { "code": "cold", "heat_index": 90.4 }, { "code": "nearly", "heat_index": 90.2 },
-            { "code": "as good", "heat_index": 90 }, { "code": "hot", "heat_index": 20 }
-        ]);
-        let body = json!({ "maker": maker, "name": "close", "codes": near });
-        shop.post(Who::Clerk, "/v1/heat-scales", &body).expect(201);
-        let other = heat_scale(&maker, "numbers");
-        shop.post(Who::Clerk, "/v1/heat-scales", &other).expect(201);
-        let path = format!("/v1/heat-scales/chart.svg?maker={}", maker.to_uppercase());
-        let text = drawn(shop.get(Who::Reader, &path));
-        let picture = Document::parse(&text).expect("SVG");
-        let index = Marks::of(&picture, "data-index", "y", 4.0);
-        let scales = classed(&picture, "scale");
-        assert_eq!(scales.len(), 2, "only this maker's, whatever the case");
-        for (scale, body) in scales.iter().zip([&body, &other]) {
-            let drawn = rungs(scale, &index);
-            for code in body["codes"].as_array().expect("codes") {
-                let wanted = code["heat_index"].as_f64().expect("an index");
-                let got = drawn[code["code"].as_str().expect("a code")];
-                assert!((got - wanted).abs() < 0.02, "{code}: {got}");
-            }
-            let mut heights: Vec<f64> = classed(&picture, "code")
-                .iter()
-                .filter(|n| n.parent() == Some(*scale))
-                .map(|n| number(n, "y"))
-                .collect();
-            heights.sort_by(f64::total_cmp);
-            let closest = heights.windows(2).map(|pair| pair[1] - pair[0]);
-            assert!(closest.fold(f64::INFINITY, f64::min) >= 12.0, "{heights:?}");
-        }
-        let colder = index.value(0.0) > index.value(100.0);
-        assert!(colder && text.contains("colder ↑") && text.contains("hotter ↓"));
     }
 }
 

@@ -124,7 +124,11 @@ fn each_is_graded_in_words() {
             ),
             ("FW-116", "same in all", "same_in_all"),
             ("FW-102", "same but for metal", "same_but_for_metal"),
-            ("FW-106", "same in all", "same_in_all"),
+            (
+                "FW-106",
+                "same in all (3 points hotter, within what scales can tell)",
+                "same_in_all",
+            ),
             (
                 "FW-104",
                 "same but for metal and half a step colder",
@@ -157,7 +161,10 @@ fn each_says_in_what_it_differs() {
             ])
         );
         assert_eq!(item("FW-104")["colder_by"], 5.0);
+        assert_eq!(item("FW-104")["heat_difference"], 5.0);
         assert_eq!(item("FW-106")["colder_by"], 0.0);
+        assert_eq!(item("FW-106")["heat_difference"], -3.0);
+        assert_eq!(item("FW-105")["heat_difference"], 0.0);
         assert_eq!(item("FW-105")["not_established"], json!(["terminal"]));
         assert_eq!(item("FW-116")["cautions"][0]["code"], "discontinued_part");
         assert_eq!(item("FW-101")["asserted_by"], json!([]));
@@ -232,5 +239,27 @@ fn a_wrong_question_is_refused_with_every_fault() {
         ask(&shop, &nowhere, "").problem(404, "not_found");
         // What is not there is told before what is wrong with the question.
         ask(&shop, &nowhere, "?stock=plenty").problem(404, "not_found");
+    }
+}
+
+#[test]
+fn a_strap_that_stands_further_out_is_cautioned() {
+    for shop in shops() {
+        let own = part(&shop, "FW-1", json!({ "strap_extent_mm": 5.5 }));
+        for (number, strap) in [("FW-2", 6.0), ("FW-3", 5.0)] {
+            part(&shop, number, json!({ "strap_extent_mm": strap }));
+        }
+        let found = equivalents(&shop, &own, "");
+        let codes = |number: &str| {
+            let cautions = item(&found["items"], number)["cautions"]
+                .as_array()
+                .unwrap();
+            cautions
+                .iter()
+                .map(|c| c["code"].clone())
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(codes("FW-2"), ["strap_further_out"]);
+        assert_eq!(codes("FW-3"), [""; 0]);
     }
 }

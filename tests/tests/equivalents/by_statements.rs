@@ -31,6 +31,16 @@ fn a_part_found_by_both_ways_carries_both() {
         state(&shop, &statement("FW-3", "xy-9", "one_way", "Odo"));
         let found = equivalents(&shop, &own, "");
         assert_eq!(numbers(&found["items"]), ["FW-2", "FW-3"]);
+        let beyond = &found["asserted_elsewhere"][0];
+        assert_eq!(
+            (&beyond["name"], &beyond["asserted_by"], path(beyond)),
+            (
+                &name("XY-9"),
+                &json!(["Odo", "Sela"]),
+                vec![("FW-2", true), ("XY-9", false)]
+            ),
+            "what is passed through is told for itself too"
+        );
         let two = item(&found["items"], "FW-2");
         assert_eq!(
             (&two["asserted_by"], path(two)),
@@ -266,6 +276,8 @@ fn of_a_part_that_lacks_something_statements_are_told_with_the_refusal() {
             (&next["part_number"], &next["finding"]),
             (&json!("FW-2"), &json!(null))
         );
+        let beyond = &refused.json["asserted_elsewhere"];
+        assert_eq!(beyond[0]["name"], name("XY-9"));
         // By name it is no error: the question is what is known of it.
         let named = shop
             .get(
@@ -283,6 +295,8 @@ fn of_a_part_that_lacks_something_statements_are_told_with_the_refusal() {
             (&json!(null), &with_case(name("FW-1")))
         );
         assert_eq!(named["asserted"], refused.json["asserted"]);
+        assert_eq!(named["asserted_elsewhere"], *beyond);
+        assert_eq!(named["stands_in_for"][0]["part_number"], "FW-7");
         assert_eq!(named["superseded_by"], refused.json["superseded_by"]);
     }
 }
@@ -293,7 +307,8 @@ fn with_case(mut name: Value) -> Value {
     name
 }
 
-/// A part without reach, with a successor that a statement names as well.
+/// A part without reach, with a successor that a statement names as well; another names a part that
+/// the catalogue lacks, and a third what the part itself stands in for.
 fn incomplete(shop: &Shop) -> String {
     let next = part(shop, "FW-2", json!({}));
     let own = part(
@@ -301,6 +316,8 @@ fn incomplete(shop: &Shop) -> String {
         "FW-1",
         json!({ "reach_mm": null, "superseded_by": next }),
     );
-    state(shop, &statement("FW-2", "FW-1", "one_way", "Odo"));
+    for (one, other) in [("FW-2", "FW-1"), ("XY-9", "FW-1"), ("FW-1", "FW-7")] {
+        state(shop, &statement(one, other, "one_way", "Odo"));
+    }
     own
 }

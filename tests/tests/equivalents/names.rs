@@ -148,6 +148,13 @@ fn of_a_part_that_the_catalogue_lacks_statements_are_told() {
             ["FW-1", "FW-2"],
             "FW-9 is not in the catalogue"
         );
+        let beyond = &found["asserted_elsewhere"];
+        assert_eq!(beyond.as_array().map(Vec::len), Some(1));
+        assert_eq!(
+            (&beyond[0]["name"], &beyond[0]["asserted_by"]),
+            (&at("FW-9"), &json!(["Odo"]))
+        );
+        assert_eq!(found["stands_in_for"][0]["part_number"], "FW-8");
         assert_eq!(found["asserted"][1]["path"][0]["part_number"], "FW-1");
         assert_eq!(
             found["asserted"][1]["plug"]["heat_index"],
@@ -173,6 +180,54 @@ fn of_a_part_that_the_catalogue_lacks_statements_are_told() {
             .expect(200)
             .json;
         assert_eq!(numbers(&one["asserted"]), ["FW-1"]);
+    }
+}
+
+#[test]
+fn the_one_statement_about_a_part_is_told_from_both_sides() {
+    for shop in shops() {
+        let (nowhere, own_name) = (
+            json!({ "maker": "Nowhere", "part_number": "N1" }),
+            json!({ "maker": "Ferrowick", "part_number": "FW-5044" }),
+        );
+        let own = part(&shop, "FW-5044", json!({}));
+        state(
+            &shop,
+            &json!({ "part": nowhere, "stands_in_for": own_name, "direction": "one_way", "who": "Odo" }),
+        );
+        let found = equivalents(&shop, &own, "?stock=enough&quantity=9");
+        let beyond = &found["asserted_elsewhere"];
+        assert_eq!(beyond.as_array().map(Vec::len), Some(1), "{beyond}");
+        assert_eq!(
+            (&beyond[0]["name"], &beyond[0]["asserted_by"]),
+            (&nowhere, &json!(["Odo"]))
+        );
+        assert_eq!(beyond[0]["path"][0]["plug_id"], json!(null));
+        assert!(beyond[0].get("plug").is_none(), "nothing is known of it");
+        let lacked = ask(&shop, "maker=nowhere&part_number=n1").expect(200).json;
+        for empty in ["asserted", "asserted_elsewhere"] {
+            assert_eq!(lacked[empty], json!([]), "nothing stands in for it");
+        }
+        let served = &lacked["stands_in_for"][0];
+        assert_eq!(
+            (&served["part_number"], &served["plug_id"]),
+            (&json!("FW-5044"), &json!(own))
+        );
+        assert_eq!(
+            served["text"],
+            "By the word of Odo, nowhere n1 stands in for Ferrowick FW-5044; that does not say that \
+             Ferrowick FW-5044 may be taken for nowhere n1."
+        );
+        assert_eq!(served["statements"][0]["part"], nowhere);
+        // The known part is asked for by name: it stands in for nothing.
+        let known = ask(&shop, "maker=Ferrowick&part_number=FW-5044")
+            .expect(200)
+            .json;
+        assert_eq!(known["equivalents"]["asserted_elsewhere"], *beyond);
+        assert_eq!(
+            (&known["asserted_elsewhere"], &known["stands_in_for"]),
+            (&json!([]), &json!([]))
+        );
     }
 }
 

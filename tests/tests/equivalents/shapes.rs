@@ -65,6 +65,8 @@ fn busy(shop: &Shop) -> String {
         ("FW-3", "FW-1"),
         ("FW-5", "FW-1"),
         ("FW-2", "FW-x1"),
+        ("FW-x1", "FW-1"),
+        ("FW-x2", "FW-x1"),
     ] {
         state(shop, &statement(number, other, "one_way", "Odo"));
     }
@@ -85,6 +87,7 @@ fn every_member_is_described_and_every_described_one_is_there() {
             "/items/0/differences/0",
             "/items/0/not_established/0",
             "/disagreements/1/fails/0",
+            "/asserted_elsewhere/0/path/0/statements/0",
             "/superseded_by/0",
         ] {
             assert!(found.pointer(filled).is_some(), "{filled}: {found}");
@@ -96,6 +99,11 @@ fn every_member_is_described_and_every_described_one_is_there() {
             let filled = ["equivalents", "asserted", "near_spellings"]
                 .map(|m| found[m].is_object() || found[m][0].is_object());
             assert!(filled.contains(&true), "{found}");
+            if name == "FW-x1" {
+                for beside in ["/asserted_elsewhere/0/name", "/stands_in_for/0/text"] {
+                    assert!(found.pointer(beside).is_some(), "{beside}: {found}");
+                }
+            }
             check(&document, schema("NamedAnswer"), &found, "");
         }
         let statement = shop.get(Who::Reader, "/v1/stand-ins").expect(200);

@@ -5,6 +5,7 @@ use serde_json::Value;
 
 use super::steps::steps;
 use crate::attribute::Attr;
+use crate::caution::{Caution, CautionCode};
 use crate::decimal::{Decimal, HeatIndex};
 use crate::plug::Shows;
 use crate::policy::Values;
@@ -99,7 +100,8 @@ impl Graded {
     }
 
     /// The grade in words: `same but for metal and one step colder, as far as known: nobody has
-    /// established terminal`.
+    /// established terminal`. A hotter one, which only the tolerance lets in, is never called the same
+    /// without a word: `same in all (2.5 points hotter, within what scales can tell)`.
     pub fn words(&self) -> String {
         let mut nouns: Vec<String> = Vec::new();
         let mut colder = None;
@@ -122,6 +124,7 @@ impl Graded {
                 format!("same but {named}{comma} and {colder}")
             }
         };
+        words.push_str(&self.hotter_words());
         let mut open = Vec::new();
         for attr in &self.not_established {
             name_once(&mut open, *attr);
@@ -133,17 +136,47 @@ impl Graded {
         words
     }
 
+    fn hotter_words(&self) -> String {
+        match self.heat_difference() {
+            Some(Decimal(by)) if by < 0 => {
+                let shown = Attr::Heat.show(-by);
+                let points = if shown == "1" { "point" } else { "points" };
+                format!(" ({shown} {points} hotter, within what scales can tell)")
+            }
+            _ => String::new(),
+        }
+    }
+
+    /// What to beware of in putting it in the part's place.
+    pub fn cautions(&self) -> Vec<Caution> {
+        let strap = self.differences.iter();
+        let further_out = strap.filter(|d| d.attribute == Attr::StrapExtent && d.counts);
+        let caution = |d: &Difference| {
+            let [own, other] = [d.own, d.other].map(|raw| Some(Attr::StrapExtent.show(raw?)));
+            let (own, other) = own.zip(other)?;
+            let figures = format!("It stands {other} beyond the shell, the part's {own}.");
+            Some(Caution::of(CautionCode::StrapFurtherOut).with(figures))
+        };
+        further_out.filter_map(caution).collect()
+    }
+
+    /// How much higher the other's heat index is: above 0 it is colder, below 0 hotter; `None` where it
+    /// is unknown of one.
+    pub fn heat_difference(&self) -> Option<HeatIndex> {
+        if self.not_established.contains(&Attr::Heat) {
+            return None;
+        }
+        let heat = self.differences.iter().find(|d| d.attribute == Attr::Heat);
+        heat.map_or(Some(Decimal(0)), |d| Some(Decimal(d.other? - d.own?)))
+    }
+
     /// By how much the other is colder; 0 where the two count as the same.
     pub fn colder_by(&self) -> HeatIndex {
-        let counted = |d: &&Difference| d.attribute == Attr::Heat && d.counts;
-        let by = |d: &Difference| d.other.zip(d.own).map(|(other, own)| other - own);
-        Decimal(
-            self.differences
-                .iter()
-                .find(counted)
-                .and_then(by)
-                .unwrap_or(0),
-        )
+        let counts = |d: &Difference| d.attribute == Attr::Heat && d.counts;
+        let counted = self.differences.iter().any(counts);
+        self.heat_difference()
+            .filter(|_| counted)
+            .unwrap_or(Decimal(0))
     }
 }
 

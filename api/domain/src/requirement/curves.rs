@@ -4,6 +4,7 @@
 use super::derive::Findings;
 use super::{GapNeed, Unanswered, gap};
 use crate::build::{Engine, Head};
+use crate::caution::Caution;
 use crate::policy::Values;
 use crate::spark::{AtSpark, Compression, uniform_breakdown_kv};
 use crate::words::Induction;
@@ -94,8 +95,21 @@ pub struct SparkCurves {
     /// The build's own boost first, then less and more; the first alone without boost, none without
     /// compression ratio or boost.
     pub curves: Vec<Curve>,
+    /// What to beware of at the gap to set, or why there is none.
+    pub cautions: Vec<Caution>,
     /// What keeps something from being drawn.
     pub unanswered: Vec<Unanswered>,
+}
+
+impl SparkCurves {
+    /// The curve of more boost, and the voltage that the set gap needs there, where that is more than can be
+    /// used of the coil.
+    pub fn beyond_the_coil(&self) -> Option<(&Curve, f64)> {
+        let set = self.gap.set_mm?;
+        let more = self.curves.iter().find(|curve| curve.more > 0.0)?;
+        let kv = more.need(set.get()).needed_kv;
+        (kv > self.coil.available_kv).then_some((more, kv))
+    }
 }
 
 /// The curves of an engine. Engine and head are taken to be free of faults.
@@ -127,6 +141,7 @@ pub fn spark_curves(engine: &Engine, head: &Head, values: &Values) -> SparkCurve
         gap,
         coil: Coil::of(engine, values),
         curves,
+        cautions: found.cautions,
         unanswered: found.unanswered,
     }
 }

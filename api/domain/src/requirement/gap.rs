@@ -55,10 +55,13 @@ pub(super) fn gap(engine: &Engine, head: &Head, values: &Values, found: &mut Fin
     }
 }
 
-/// Where each plug keeps its own gap.
+/// Where each plug keeps its own gap; with a coil that fires none that can be used, none does.
 pub(super) fn own_gap(engine: &Engine, need: &GapNeed, values: &Values) -> Option<OwnGap> {
     let keeps = engine.induction == Induction::NaturallyAspirated && engine.gap_mm.is_none();
-    keeps.then_some(OwnGap {
+    let fires = need
+        .physical_max_mm
+        .is_none_or(|limit| limit >= values.gap_least_mm.value);
+    (keeps && fires).then_some(OwnGap {
         otherwise: values.gap_na_max_mm.value,
         limit: need.physical_max_mm,
     })

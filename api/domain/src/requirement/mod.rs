@@ -145,7 +145,8 @@ pub struct Context {
     pub projection_twice: Option<i64>,
     /// Attributes that stay unconfirmed whatever the plug is.
     pub unconfirmed: Vec<Attr>,
-    /// Where each plug keeps its own gap: an engine without boost for which no gap was given.
+    /// Where each plug keeps its own gap: an engine without boost for which no gap was given, its coil
+    /// strong enough for one that can be used.
     pub own_gap: Option<OwnGap>,
     /// With nitrous: the projection from which a tip is called projected.
     pub nitrous_projected_from: Option<Length>,

@@ -38,7 +38,6 @@ fn inch_and_metric_sizes_are_one() {
 /// Three points are the same heat [own]; a step is ten points [own definition].
 #[test]
 fn colder_is_said_in_steps() {
-    is(json!({ "heat_index": 67 }), SameInAll, "same in all");
     is(json!({ "heat_index": 73 }), SameInAll, "same in all");
     let colder = |index: f64, by: &str| {
         let words = format!("same but {by} colder");
@@ -49,6 +48,49 @@ fn colder_is_said_in_steps() {
     colder(77.4, "about half a step");
     colder(77.5, "about one step");
     colder(80.0, "one step");
+}
+
+/// Three points are the same heat [own]: the grade stays, and that it is hotter is said.
+#[test]
+fn hotter_within_the_tolerance_is_said() {
+    for (index, difference, by) in [
+        (67.0, -3.0, "3 points"),
+        (69.0, -1.0, "1 point"),
+        (69.9, -0.1, "0.1 points"),
+    ] {
+        let words = format!("same in all ({by} hotter, within what scales can tell)");
+        is(json!({ "heat_index": index }), SameInAll, &words);
+        let found = graded(json!({}), json!({ "heat_index": index }));
+        assert_eq!(found.colder_by().get(), 0.0);
+        assert_eq!(found.heat_difference().unwrap().get(), difference);
+    }
+    let metal = json!({ "heat_index": 67.5, "electrode": "nickel", "terminal": null });
+    assert_eq!(
+        graded(json!({}), metal).words(),
+        "same but for metal (2.5 points hotter, within what scales can tell), as far as known: nobody has \
+         established terminal"
+    );
+    for (index, by) in [(70, 0.0), (73, 3.0), (80, 10.0)] {
+        let found = graded(json!({}), json!({ "heat_index": index }));
+        assert_eq!(found.heat_difference().unwrap().get(), by);
+    }
+}
+
+#[test]
+fn a_strap_that_stands_further_out_is_a_caution() {
+    let texts = |other: Value| {
+        let cautions = graded(json!({}), other).cautions().into_iter();
+        cautions
+            .map(|caution| (caution.code.word(), caution.text))
+            .collect::<Vec<_>>()
+    };
+    let found = texts(json!({ "strap_extent_mm": 6.0 }));
+    assert_eq!((found.len(), found[0].0), (1, "strap_further_out"));
+    let figures = "It stands 6 mm beyond the shell, the part's 5.5 mm.";
+    assert!(found[0].1.ends_with(figures), "{found:?}");
+    for harmless in [json!(5.5), json!(4.0), json!(null)] {
+        assert_eq!(texts(json!({ "strap_extent_mm": harmless })), []);
+    }
 }
 
 #[test]

@@ -1,10 +1,10 @@
-//! What statements say stands in for a part, as far as the catalogue has it.
+//! What statements say stands in for a part, and what it stands in for.
 
 use std::collections::HashMap;
 
 use plugwell_domain::plug::Plug;
 use plugwell_domain::requirement::{Requirement, set_gap_of};
-use plugwell_domain::stand_in::{Hop, PartName};
+use plugwell_domain::stand_in::{Hop, PartName, Served, served_by};
 use plugwell_store::Session;
 use uuid::Uuid;
 
@@ -35,6 +35,35 @@ pub(super) struct Claim {
     pub(super) way: Way,
 }
 
+/// A part that statements lead to and the catalogue lacks: nothing is known of it but what they say.
+#[derive(Debug, Clone)]
+pub struct Elsewhere {
+    /// Its name.
+    pub name: PartName,
+    /// The statements.
+    pub way: Way,
+}
+
+/// Where statements lead from a part, nearest first.
+#[derive(Default)]
+pub(super) struct Claims {
+    /// To parts of the catalogue.
+    pub(super) here: Vec<Claim>,
+    /// To parts that it lacks.
+    pub(super) elsewhere: Vec<Elsewhere>,
+}
+
+/// A part that the named one stands in for.
+#[derive(Debug, Clone)]
+pub struct ServedPart {
+    /// The part, and the statements.
+    pub served: Served,
+    /// That part in the catalogue; `None` where the catalogue lacks it.
+    pub plug_id: Option<Uuid>,
+    /// What is said, and what is not said by it.
+    pub text: String,
+}
+
 /// A part and what there is of it.
 #[derive(Debug, Clone)]
 pub struct Stocked {
@@ -56,9 +85,9 @@ pub struct Asserted {
 }
 
 /// The claims of statements for a part, nearest first.
-pub(super) fn of(session: &mut Session, name: &PartName) -> Result<Vec<Claim>, Refusal> {
+pub(super) fn of(session: &mut Session, name: &PartName) -> Result<Claims, Refusal> {
     let mut known: HashMap<(String, String), Option<Plug>> = HashMap::new();
-    let mut claims = Vec::new();
+    let mut claims = Claims::default();
     for chain in stand_ins::leading_from(session, name)? {
         let signed_by = chain.signed_by().into_iter().map(str::to_owned).collect();
         // Every step but the last was the end of a chain before.
@@ -74,12 +103,30 @@ pub(super) fn of(session: &mut Session, name: &PartName) -> Result<Vec<Claim>, R
             signed_by,
             path: path.collect(),
         };
-        claims.extend(
-            plug.filter(|plug| !plug.retired)
-                .map(|plug| Claim { plug, way }),
-        );
+        match plug {
+            Some(plug) if plug.retired => {}
+            Some(plug) => claims.here.push(Claim { plug, way }),
+            None => claims.elsewhere.push(Elsewhere {
+                name: chain.part,
+                way,
+            }),
+        }
     }
     Ok(claims)
+}
+
+/// What statements say that a part stands in for.
+pub(super) fn served(session: &mut Session, name: &PartName) -> Result<Vec<ServedPart>, Refusal> {
+    let mut parts = Vec::new();
+    for served in served_by(name, session.stand_ins_of(name)?) {
+        let known = session.plug_named(&served.part.maker, &served.part.part_number)?;
+        parts.push(ServedPart {
+            plug_id: known.map(|plug| plug.id),
+            text: served.words(name),
+            served,
+        });
+    }
+    Ok(parts)
 }
 
 /// Parts with their places in the table of shelves, and what goes with each; those that were deleted

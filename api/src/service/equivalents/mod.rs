@@ -17,8 +17,8 @@ use uuid::Uuid;
 
 use crate::service::matching::{self, Fit, Subject};
 use crate::service::{Refusal, Shop, supersession};
-pub use claims::{Asserted, Step, Stocked, Way};
-use claims::{Claim, asserted, stocked};
+pub use claims::{Asserted, Elsewhere, ServedPart, Step, Stocked, Way};
+use claims::{Claim, Claims, asserted, stocked};
 pub use named::{Named, Near, of_name};
 
 /// How equivalents are asked for.
@@ -83,6 +83,8 @@ pub struct Equivalents {
     pub items: Vec<Item>,
     /// What statements name and the attributes do not let in, whatever the stock.
     pub disagreements: Vec<Disagreement>,
+    /// What statements name and the catalogue lacks, nearest first.
+    pub elsewhere: Vec<Elsewhere>,
     /// Other records that pass every must.
     pub in_catalogue: u64,
     /// Those of them of which there are enough.
@@ -100,6 +102,8 @@ pub struct Incomplete {
     pub lacks: Vec<Attr>,
     /// What statements say stands in for it.
     pub asserted: Vec<Asserted>,
+    /// What they name and the catalogue lacks, nearest first.
+    pub elsewhere: Vec<Elsewhere>,
     /// What took its place, to the end.
     pub successors: Vec<Successor>,
 }
@@ -116,7 +120,7 @@ pub enum Found {
 /// The part that was asked for, and what the database says of it.
 struct Subjected {
     plug: Plug,
-    claims: Vec<Claim>,
+    claims: Claims,
     line: Vec<Plug>,
 }
 
@@ -148,7 +152,8 @@ pub fn of(shop: &Shop, id: Uuid, asked: Asked) -> Result<Found, Refusal> {
             Ok(Found::Incomplete(Incomplete {
                 plug_id: id,
                 lacks,
-                asserted: asserted(shop, subject.claims, asked)?,
+                asserted: asserted(shop, subject.claims.here, asked)?,
+                elsewhere: subject.claims.elsewhere,
                 successors: successors.collect(),
             }))
         }
@@ -182,6 +187,7 @@ fn equivalents(
         values: &policy.values,
     };
     let (confirmed, disagreeing): (Vec<Claim>, Vec<Claim>) = claims
+        .here
         .into_iter()
         .partition(|claim| fits(&requirement, &claim.plug));
     let mut fitting = matched.fits;
@@ -195,6 +201,7 @@ fn equivalents(
         quantity: asked.quantity,
         items,
         disagreements: told.disagreements(shop, disagreeing)?,
+        elsewhere: claims.elsewhere,
         in_catalogue: matched
             .fits_in_catalogue
             .saturating_sub(itself.in_catalogue),
@@ -260,11 +267,12 @@ impl Told<'_> {
         mut ways: HashMap<Uuid, Way>,
     ) -> Result<Vec<Item>, Refusal> {
         let mut items = Vec::with_capacity(fitting.len());
-        for fit in fitting {
+        for mut fit in fitting {
             // Changed since the index was asked: it fits no more.
             let Opinion::Equivalent(graded) = self.opinion(&fit.plug) else {
                 continue;
             };
+            fit.cautions.extend(graded.cautions());
             let next = fit.plug.data.superseded_by;
             let line = match next {
                 None => Vec::new(),

@@ -4,7 +4,7 @@
 use plugwell_domain::spelling::{Nearness, nearness};
 use plugwell_domain::stand_in::PartName;
 
-use super::claims::{self, Asserted, Stocked, asserted, stocked};
+use super::claims::{self, Asserted, Claims, Elsewhere, ServedPart, Stocked, asserted, stocked};
 use super::{Asked, Found, of};
 use crate::service::{Refusal, Shop};
 
@@ -33,6 +33,10 @@ pub struct Named {
     pub near: Vec<Near>,
     /// And what statements say stands in for it, nearest first.
     pub asserted: Vec<Asserted>,
+    /// What they name and the catalogue lacks as well, nearest first.
+    pub elsewhere: Vec<Elsewhere>,
+    /// What it stands in for itself by statements, wherever it is known.
+    pub stands_in_for: Vec<ServedPart>,
 }
 
 /// What is known of a part by its name.
@@ -40,20 +44,22 @@ pub struct Named {
 /// # Errors
 /// Where database or index fail.
 pub fn of_name(shop: &Shop, name: PartName, asked: Asked) -> Result<Named, Refusal> {
-    let (known, claims) = shop.store.read(|s| {
+    let (known, claims, stands_in_for) = shop.store.read(|s| {
         let known = s.plug_named(&name.maker, &name.part_number)?;
         let claims = match known {
-            Some(_) => Vec::new(),
+            Some(_) => Claims::default(),
             None => claims::of(s, &name)?,
         };
-        Ok::<_, Refusal>((known, claims))
+        Ok::<_, Refusal>((known, claims, claims::served(s, &name)?))
     })?;
     let (known, near) = match known {
         Some(plug) => (Some(of(shop, plug.id, asked)?), Vec::new()),
         None => (None, near(shop, &name, asked.limit)?),
     };
     Ok(Named {
-        asserted: asserted(shop, claims, asked)?,
+        asserted: asserted(shop, claims.here, asked)?,
+        elsewhere: claims.elsewhere,
+        stands_in_for,
         name,
         known,
         near,

@@ -9,6 +9,7 @@ use plugwell_domain::plug::Plug;
 use plugwell_domain::requirement::{Requirement, set_gap_of};
 use plugwell_indexer::Hit;
 use plugwell_store::Session;
+use uuid::Uuid;
 
 use super::{Fit, fit};
 use crate::service::Refusal;
@@ -64,7 +65,8 @@ pub(super) fn picked(
     rules::pick_leaving(reserved, shelf, usable, quantity.min(stock.available))
 }
 
-/// How one part stands to a requirement, whatever there is of it.
+/// How one part stands to a requirement, whatever there is of it; plugs that a reservation keeps are there for
+/// whoever draws on that one.
 ///
 /// # Errors
 /// Where the database fails; the musts that rule it out, if any do.
@@ -73,12 +75,13 @@ pub(in crate::service) fn one(
     plug: Plug,
     requirement: &Requirement,
     quantity: i64,
+    own: Option<Uuid>,
 ) -> Result<Result<Fit, Vec<Judged>>, Refusal> {
     let fails = ruled_out(&plug, requirement);
     if !fails.is_empty() {
         return Ok(Err(fails));
     }
-    Ok(Ok(shown(session, plug, requirement, quantity)?))
+    Ok(Ok(shown(session, plug, requirement, quantity, own)?))
 }
 
 /// Shows plugs that fit as a match shows them, those of which the stock condition lets through.
@@ -94,7 +97,7 @@ pub(in crate::service) fn offered(
 ) -> Result<Vec<Fit>, Refusal> {
     let mut fits = Vec::with_capacity(plugs.len());
     for plug in plugs {
-        fits.push(shown(session, plug, requirement, quantity)?);
+        fits.push(shown(session, plug, requirement, quantity, None)?);
     }
     fits.retain(|fit| fit.available >= stock.least(quantity));
     Ok(fits)
@@ -105,8 +108,10 @@ fn shown(
     plug: Plug,
     requirement: &Requirement,
     quantity: i64,
+    own: Option<Uuid>,
 ) -> Result<Fit, Refusal> {
-    let shelf = session.shelf(plug.id, &[])?;
+    let mut shelf = session.shelf(plug.id, &[])?;
+    shelf.reservations.retain(|r| own != Some(r.id));
     let stock = Stock::of(&plug, &shelf, requirement, quantity);
     let picks = picked(&shelf, &stock, quantity, requirement);
     Ok(fit(plug, &stock, picks, requirement))

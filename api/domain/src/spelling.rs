@@ -18,6 +18,9 @@ closed_list! {
 /// anything.
 pub const SLIP_FROM: usize = 3;
 
+/// The most spellings that are looked up for a number full of characters that look like others.
+pub const SPELLINGS: usize = 512;
+
 /// Characters that are taken for each other.
 const LOOKALIKES: [&[char]; 2] = [&['0', 'o'], &['1', 'i', 'l']];
 

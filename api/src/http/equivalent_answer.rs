@@ -125,7 +125,14 @@ fn stocked(part: &Stocked, policy: &Policy) -> Map<String, Value> {
 }
 
 fn near(near: &Near, policy: &Policy) -> Value {
-    let mut map = stocked(&near.part, policy);
+    let mut map = match &near.part {
+        Some(part) => stocked(part, policy),
+        None => ["plug", "available", "on_hand"]
+            .map(|member| (member.to_owned(), Value::Null))
+            .into_iter()
+            .collect(),
+    };
+    map.insert("name".into(), json!(near.name));
     map.insert("spelling".into(), near.spelling.word().into());
     let maker = near.maker_spelling.map(|nearness| nearness.word());
     map.insert("maker_spelling".into(), maker.into());

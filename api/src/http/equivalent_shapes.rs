@@ -223,11 +223,14 @@ pub struct AssertedElsewhere {
 /// A part that is spelled nearly so.
 #[derive(ToSchema)]
 pub struct NearSpelling {
-    plug: Plug,
-    /// Plugs that nobody has reserved.
-    available: i64,
-    /// Plugs in bins.
-    on_hand: i64,
+    /// Its name.
+    name: PartName,
+    /// The part; null where only statements name it: ask by that name for what they say.
+    plug: Option<Plug>,
+    /// Plugs that nobody has reserved; null where `plug` is.
+    available: Option<i64>,
+    /// Plugs in bins; null where `plug` is.
+    on_hand: Option<i64>,
     /// How near its part number comes.
     spelling: Nearness,
     /// How near its maker's name comes; null where it is another maker.

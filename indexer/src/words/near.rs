@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeSet, HashSet};
 
-use plugwell_domain::spelling::{SLIP_FROM, bare, lookalikes};
+use plugwell_domain::spelling::{SLIP_FROM, SPELLINGS, bare, lookalikes};
 use tantivy::Term;
 use tantivy::query::FuzzyTermQuery;
 use tantivy::schema::Field;
@@ -12,9 +12,6 @@ use super::{Ranking, beginning};
 use crate::IndexError;
 use crate::schema;
 use crate::view::View;
-
-/// The most spellings that are looked up for a number full of characters that look like others.
-const SPELLINGS: usize = 512;
 
 /// Records whose part number is spelled like this one, nearest first.
 pub(crate) fn near(view: &View, part_number: &str, limit: usize) -> Result<Vec<Uuid>, IndexError> {

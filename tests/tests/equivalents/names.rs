@@ -16,10 +16,13 @@ fn near(answer: &Answer) -> Vec<(String, String, String, Option<String>)> {
     let text = |value: &Value| value.as_str().map(str::to_owned);
     let list = answer.json["near_spellings"].as_array().unwrap().iter();
     list.map(|near| {
-        let plug = &near["plug"];
+        let (name, plug) = (&near["name"], &near["plug"]);
+        for member in ["maker", "part_number"] {
+            assert!(plug.is_null() || plug[member] == name[member], "{near}");
+        }
         (
-            text(&plug["maker"]).unwrap(),
-            text(&plug["part_number"]).unwrap(),
+            text(&name["maker"]).unwrap(),
+            text(&name["part_number"]).unwrap(),
             text(&near["spelling"]).unwrap(),
             text(&near["maker_spelling"]),
         )
@@ -180,6 +183,55 @@ fn of_a_part_that_the_catalogue_lacks_statements_are_told() {
             .expect(200)
             .json;
         assert_eq!(numbers(&one["asserted"]), ["FW-1"]);
+    }
+}
+
+#[test]
+fn names_that_only_statements_know_are_near_spellings_too() {
+    for shop in shops() {
+        let named = |maker: &str, number: &str| json!({ "maker": maker, "part_number": number });
+        let known = named("Ferrowick", "HB-20-471");
+        part(&shop, "HB-20-471", json!({}));
+        for (one, other) in [
+            (named("Hollinbeck", "HB 20-471"), known),
+            (named("Tarnholt", "T1"), named("hollinbeck", "hb 20-471")),
+            (named("Quellmar", "HB.2O-47I"), named("Tarnholt", "T1")),
+            (named("Hollinbeck", "HB 20-472"), named("Tarnholt", "T1")),
+        ] {
+            state(
+                &shop,
+                &json!({ "part": one, "stands_in_for": other, "direction": "one_way", "who": "Odo" }),
+            );
+        }
+        let answer = ask(&shop, "maker=hollinbeck&part_number=hb20471").expect(200);
+        let row = |maker: &str, number: &str, spelling: &str, maker_spelling: Option<&str>| {
+            (
+                maker.to_owned(),
+                number.to_owned(),
+                spelling.to_owned(),
+                maker_spelling.map(str::to_owned),
+            )
+        };
+        // Each once, as it was first written, the catalogue's own as a record; a slip is none here.
+        assert_eq!(
+            near(&answer),
+            [
+                row("Hollinbeck", "HB 20-471", "same", Some("same")),
+                row("Ferrowick", "HB-20-471", "same", None),
+                row("Quellmar", "HB.2O-47I", "lookalike", None),
+            ]
+        );
+        let list = &answer.json["near_spellings"];
+        for member in ["plug", "available", "on_hand"] {
+            assert_eq!(list[0][member], json!(null), "{member}");
+        }
+        assert_eq!(list[1]["available"], 0);
+        // The name itself is not near itself.
+        let exact = ask(&shop, "maker=HOLLINBECK&part_number=HB+20-471").expect(200);
+        assert_eq!(near(&exact).len(), 2);
+        assert_eq!(exact.json["stands_in_for"][0]["part_number"], "HB-20-471");
+        let first = ask(&shop, "maker=hollinbeck&part_number=hb20471&limit=1").expect(200);
+        assert_eq!(near(&first), near(&answer)[..1]);
     }
 }
 

@@ -93,7 +93,7 @@ fn every_member_is_described_and_every_described_one_is_there() {
             assert!(found.pointer(filled).is_some(), "{filled}: {found}");
         }
         check(&document, schema("EquivalentsAnswer"), &found, "");
-        for name in ["FW-1", "FW-x1", "FW%202"] {
+        for name in ["FW-1", "FW-x1", "FW%202", "FWX1"] {
             let path = format!("/v1/equivalents?maker=Ferrowick&part_number={name}");
             let found = shop.get(Who::Reader, &path).expect(200).json;
             let filled = ["equivalents", "asserted", "near_spellings"]

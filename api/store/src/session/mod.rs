@@ -216,7 +216,13 @@ pub(crate) fn key(name: &str) -> String {
 
 /// A JSON array of ids for [`Session::listed`].
 pub(crate) fn listing(ids: &[uuid::Uuid]) -> Bind {
+    let texts: Vec<String> = ids.iter().map(uuid::Uuid::to_string).collect();
+    listed_texts(&texts)
+}
+
+/// A JSON array of texts for [`Session::listed`].
+pub(crate) fn listed_texts(texts: &[String]) -> Bind {
     Bind::Text(Some(
-        serde_json::Value::from_iter(ids.iter().map(uuid::Uuid::to_string)).to_string(),
+        serde_json::Value::from_iter(texts.iter().map(String::as_str)).to_string(),
     ))
 }

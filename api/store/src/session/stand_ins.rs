@@ -1,12 +1,13 @@
 //! Signed statements that one part stands in for another.
 
 use diesel::deserialize;
+use plugwell_domain::spelling::bare;
 use plugwell_domain::stand_in::{PartName, StandIn, StandInData};
 use uuid::Uuid;
 
 use super::heads::body;
 use super::outbox::MarkKind;
-use super::{Filtered, Session, key};
+use super::{Filtered, Session, key, listed_texts};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -101,6 +102,17 @@ impl Session {
         self.load(&sql, binds![&part, &maker, &part, &maker])
     }
 
+    /// Every statement that names a part whose number is spelled like one of these but for case and
+    /// separators, on either side; `bare` are [bare](plugwell_domain::spelling::bare) spellings.
+    pub fn stand_ins_spelled(&mut self, bare: &[String]) -> Result<Vec<StandIn>, StoreError> {
+        let among = self.listed();
+        // One statement may name two such parts: it comes once.
+        let sql = format!(
+            "{SELECT} WHERE part_bare IN {among} UNION {SELECT} WHERE for_part_bare IN {among} ORDER BY id"
+        );
+        self.load(&sql, &[listed_texts(bare), listed_texts(bare)])
+    }
+
     /// Stores a new statement and marks it.
     ///
     /// # Errors
@@ -110,19 +122,21 @@ impl Session {
         let (part, other) = (&data.part, &data.stands_in_for);
         let (own_key, other_key) = (part.key(), other.key());
         self.execute(
-            "INSERT INTO stand_ins (id, maker, maker_key, part_number, part_key, for_maker, for_maker_key, \
-             for_part_number, for_part_key, pair, direction, who, who_key, source, note, recorded_by, created_at) \
-             VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            "INSERT INTO stand_ins (id, maker, maker_key, part_number, part_key, part_bare, for_maker, \
+             for_maker_key, for_part_number, for_part_key, for_part_bare, pair, direction, who, who_key, source, note, \
+             recorded_by, created_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             binds![
                 stand_in.id,
                 &part.maker,
                 own_key.0,
                 &part.part_number,
                 own_key.1,
+                bare(&part.part_number),
                 &other.maker,
                 other_key.0,
                 &other.part_number,
                 other_key.1,
+                bare(&other.part_number),
                 pair(data)?,
                 data.direction.word(),
                 &data.who,

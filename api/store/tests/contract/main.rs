@@ -45,7 +45,8 @@ on_both! {
     readings: tuning_days, tuning_days_change_and_keep_what_they_name, readings, shelves_of_several_parts;
     access: once_only_answers, tokens, policies, meta;
     outbox: marks_follow_the_writes;
-    stand_ins: statements_come_and_go, one_says_it_once, statements_are_found_from_either_side;
+    stand_ins: statements_come_and_go, one_says_it_once, statements_are_found_from_either_side,
+        statements_are_found_by_bare_spellings;
     transactions: an_error_keeps_nothing, a_read_is_one_state, a_command_that_goes_on_after_an_error_is_not_kept,
         values_come_after_the_commit, a_panic_keeps_nothing, the_last_set_goes_to_one, edits_at_once_are_not_lost;
 }

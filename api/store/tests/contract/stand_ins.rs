@@ -113,6 +113,27 @@ pub fn statements_are_found_from_either_side(store: &Store) {
     assert_eq!(places(&all, &page), [2]);
 }
 
+pub fn statements_are_found_by_bare_spellings(store: &Store) {
+    let all = [
+        statement("Hollinbeck/HB 20-471", "Quellmar/Q-1", "Odo"),
+        statement("Tarnholt/T.1", "Quellmar/hb/20.471", "Sela"),
+        statement("Tarnholt/HB20471", "Quellmar/Q1", "Odo"),
+        statement("Tarnholt/Ü 7\"", "Ferrowick/FW-2", "Odo"),
+    ];
+    write(store, |s| {
+        all.iter().try_for_each(|one| s.insert_stand_in(one))
+    });
+    let of = |bare: &[&str]| {
+        let bare: Vec<String> = bare.iter().map(|text| (*text).to_owned()).collect();
+        places(&all, &read(store, |s| s.stand_ins_spelled(&bare)))
+    };
+    assert_eq!(of(&["hb20471"]), [0, 1, 2]);
+    assert_eq!(of(&["hb20471", "q1"]), [0, 1, 2], "each once");
+    assert_eq!(of(&["ü7", "t1"]), [1, 3]);
+    assert_eq!(of(&["hb 20-471", "hb2047"]), [0; 0]);
+    assert_eq!(of(&[]), [0; 0]);
+}
+
 fn places(all: &[StandIn], found: &[StandIn]) -> Vec<usize> {
     let place = |one: &StandIn| all.iter().position(|known| known == one).unwrap();
     found.iter().map(place).collect()

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::{Case, Finding, FindingCode, NotJudged, Symptom, sentence};
+use super::{Case, Finding, FindingCode, NotJudged, Severity, Symptom, sentence};
 use crate::attribute::{Attr, Kind};
 use crate::decimal::{Decimal, as_f64};
 use crate::fit::{Verdict, judge, rules_out};
@@ -19,7 +19,20 @@ pub(super) fn findings<P: Shows>(case: Case<'_, P>) -> Vec<Finding> {
             _ => shown.map(|raw| wrong(case, demand, raw)),
         }
     });
-    failed.collect()
+    failed.chain(far_too_cold(case)).collect()
+}
+
+/// A plug far colder than the target that the window still holds, where a shop allows so much slack.
+fn far_too_cold<P: Shows>(case: Case<'_, P>) -> Option<Finding> {
+    let demand = case.requirement.demand(Attr::Heat, Strength::Must)?;
+    let raw = case.plug.shown(Attr::Heat)?;
+    let beyond = raw - aim(case.requirement, demand)?;
+    let far = judge(demand, Some(raw)) == Verdict::Meets
+        && beyond >= case.policy.values.heat_far_too_cold.value.0;
+    far.then(|| Finding {
+        severity: Severity::Watch,
+        ..wrong(case, demand, raw)
+    })
 }
 
 /// What a must asks for and nobody has established, whether it rules the plug out or not, and what

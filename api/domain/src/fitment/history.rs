@@ -58,6 +58,8 @@ struct Life {
     km: i64,
     basis: Basis,
     by_maker: bool,
+    /// Whether it reckons with boost already.
+    boosted: bool,
 }
 
 /// The maker's figure, else the policy's for the metal.
@@ -67,6 +69,7 @@ fn life<P: Shows>(case: Case<'_, P>) -> Option<Life> {
             km,
             basis: BasisKind::PlugMaker.into(),
             by_maker: true,
+            boosted: false,
         });
     }
     let metal = case.plug.shown(Attr::Electrode).and_then(Electrode::at)?;
@@ -75,6 +78,7 @@ fn life<P: Shows>(case: Case<'_, P>) -> Option<Life> {
         km: judged.value.into(),
         basis: judged.into(),
         by_maker: false,
+        boosted: metal == Electrode::Nickel,
     })
 }
 
@@ -89,7 +93,7 @@ fn wear<P: Shows>(case: Case<'_, P>) -> Option<Finding> {
     if run > km {
         let whose = if life.by_maker {
             "their maker gives them"
-        } else if case.boosted {
+        } else if life.boosted && case.boosted {
             "such tips last in a boosted engine"
         } else {
             "such tips last"
@@ -103,9 +107,14 @@ fn wear<P: Shows>(case: Case<'_, P>) -> Option<Finding> {
     }
     let share = &case.policy.values.life_boosted_share;
     let early = km * share.value;
-    (case.boosted && life.by_maker && run > early).then(|| {
+    (case.boosted && !life.boosted && run > early).then(|| {
+        let whose = if life.by_maker {
+            "the maker's"
+        } else {
+            "what such tips last,"
+        };
         let text = format!(
-            "They have run {}; the maker's {} is meant for the engine as it left the works, and boost leaves about {}.",
+            "They have run {}; {whose} {} is meant for the engine as it left the works, and boost leaves about {}.",
             distance(run),
             distance(km),
             distance(early)

@@ -195,7 +195,13 @@ fn look_next(symptom: Symptom, findings: &[Finding], not_judged: &[NotJudged]) -
         .map(|open| spoken(&open.attribute))
         .collect();
     let complaint = symptom.spoken();
-    let plugs = if open.is_empty() {
+    let cold = findings.iter().any(|f| f.code == FindingCode::TooCold)
+        && matches!(symptom, Symptom::Fouling | Symptom::MisfireAtIdle);
+    let plugs = if open.is_empty() && cold {
+        format!(
+            "The plugs stand a little cold, which may add to the {complaint}; nothing else about them explains it."
+        )
+    } else if open.is_empty() {
         format!("Nothing about these plugs explains the {complaint}.")
     } else {
         let open = sentence::list(&open, "and the");

@@ -1,6 +1,8 @@
 //! What nobody told, what nothing explains, and in which order it all stands.
 
+use plugwell_domain::attribute::Attr;
 use plugwell_domain::fitment::{FindingCode, Opinion, Severity, Symptom};
+use plugwell_domain::requirement::Test;
 use serde_json::{Value, json};
 
 use crate::{codes, engine, finding, opinion};
@@ -217,4 +219,45 @@ fn what_explains_a_complaint_comes_first_of_its_urgency() {
     let dropped = finding(&found, Dropped).unwrap();
     assert_eq!(dropped.reported, [Symptom::MisfireAtIdle]);
     assert_eq!(found.findings[0].severity, Severity::Stop);
+}
+
+/// One step too cold: some fouling, misfire at idle (common practice, no source).
+#[test]
+fn a_plug_a_little_cold_is_not_said_to_have_nothing_to_do_with_fouling() {
+    let need = engine::need(json!({}));
+    let told = json!({ "plug": { "heat_index": 80 } });
+    let found = opinion(&need, &told, &[Symptom::Fouling, Symptom::LowPower]);
+    let text = |symptom| {
+        found
+            .look_next
+            .iter()
+            .find(|l| l.symptom == symptom)
+            .map(|l| l.text.as_str())
+    };
+    let fouling = text(Symptom::Fouling).expect("where to look");
+    assert!(
+        fouling.starts_with("The plugs stand a little cold"),
+        "{fouling}"
+    );
+    let power = text(Symptom::LowPower).expect("where to look");
+    assert!(power.starts_with("Nothing about these plugs"), "{power}");
+}
+
+/// A shop may allow more slack than the usual step; 20 points beyond the target foul all the same.
+#[test]
+fn far_too_cold_is_told_also_where_the_window_holds_it() {
+    let mut need = engine::need(json!({}));
+    let heat = need.demands.iter_mut().find(|d| d.attribute == Attr::Heat);
+    heat.expect("a demand").test = Test::Range {
+        min: Some(670),
+        max: Some(1_000),
+    };
+    let at = |index: f64| {
+        let told = json!({ "plug": { "heat_index": index } });
+        let found = opinion(&need, &told, &[Symptom::Fouling]);
+        let cold = finding(&found, FindingCode::FarTooCold);
+        cold.map(|f| (f.severity, f.reported.clone()))
+    };
+    assert_eq!(at(90.0), Some((Severity::Watch, vec![Symptom::Fouling])));
+    assert_eq!(at(89.9), None);
 }

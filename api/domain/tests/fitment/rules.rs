@@ -116,6 +116,7 @@ fn several() -> Vec<Edge> {
     let dropped = |number: u32| json!({ "treatment": { "dropped": number } });
     let pulled = |times: u32, renewed: Value| json!({ "treatment": { "lead_changes": times, "leads_renewed": renewed } });
     let nickel = |km: u32| json!({ "plug": { "service_life_km": null, "electrode": "nickel" }, "treatment": { "distance_km": km } });
+    let precious = |km: u32| json!({ "plug": { "service_life_km": null }, "treatment": { "distance_km": km } });
     vec![
         edge("gap_not_settable", range(0.8101), range(0.81)),
         edge("dropped", dropped(1), dropped(0)),
@@ -125,6 +126,8 @@ fn several() -> Vec<Edge> {
             pulled(2, json!(false)),
         ),
         edge("leads_due", pulled(3, json!(null)), pulled(3, json!(true))),
+        // A precious tip in a boosted engine lasts about half of 160 000 km (common practice, no source).
+        edge("wears_early", precious(80_001), precious(80_000)),
         // A nickel tip in a boosted engine: 10 000 miles (common practice, no source).
         edge("worn_out", nickel(16_001), nickel(16_000)),
     ]

@@ -103,7 +103,7 @@ impl Session {
     }
 
     /// Every statement that names a part whose number is spelled like one of these but for case and
-    /// separators, on either side; `bare` are [bare](plugwell_domain::spelling::bare) spellings.
+    /// separators, on either side; `bare` are [bare] spellings.
     pub fn stand_ins_spelled(&mut self, bare: &[String]) -> Result<Vec<StandIn>, StoreError> {
         let among = self.listed();
         // One statement may name two such parts: it comes once.

@@ -59,6 +59,7 @@ pub async fn list_readings(
         build_id: given.build_id,
         tuning_day_id: given.tuning_day_id,
         evidence: given.evidence,
+        ..ReadingFilter::default()
     };
     let (before, limit) = (paging.after, paging.one_more());
     let found = ask(&shop, move |shop| {

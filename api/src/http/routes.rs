@@ -181,6 +181,7 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/tuning-days",                          Reader,  "list_tuning_days"),
     once("/v1/tuning-days",                          Tuner,   "plan_tuning_day"),
     get ("/v1/tuning-days/{id}",                     Reader,  "get_tuning_day"),
+    once("/v1/tuning-days/{id}/reservation",         Tuner,   "top_up_tuning_day"),
     once("/v1/tuning-days/{id}/withdrawal",          Tuner,   "withdraw_tuning_day"),
     get ("/v1/readings",                             Reader,  "list_readings"),
     post("/v1/readings",                             Tuner,   "record_reading"),
@@ -232,6 +233,7 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(reservations::get_reservation).service(reservations::release)
         .service(tuning_days::list_tuning_days).service(tuning_days::plan_tuning_day)
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
+        .service(tuning_days::top_up_tuning_day)
         .service(readings::list_readings).service(readings::record_reading).service(readings::get_reading)
         .service(imports::import_plugs)
         .service(tokens::list_tokens).service(tokens::create_token)

@@ -73,7 +73,7 @@ pub async fn list_tuning_days(
 }
 
 /// Plans a tuning day: fresh plugs for every pull, the least costly part that meets the build, kept
-/// for the day as far as it is there; says what is short and by when to order it.
+/// for the day as far as it is there, until the policy's days after it; says what is short and by when to order it.
 #[utoipa::path(
     operation_id = "plan_tuning_day", tag = "readings", request_body = TuningDay,
     responses((status = 201, description = "The day with its plan.", body = TuningDayRecord))
@@ -97,7 +97,7 @@ pub async fn plan_tuning_day(
     Ok(booked(&shop, done.await?))
 }
 
-/// Shows a tuning day, its plan as it was made and its reservation as it is now.
+/// Shows a tuning day, its plan as it was made and its reservations as they are now.
 #[utoipa::path(
     operation_id = "get_tuning_day", tag = "readings", params(Id),
     responses((status = 200, description = "The tuning day.", body = TuningDayRecord))
@@ -106,6 +106,26 @@ pub async fn plan_tuning_day(
 pub async fn get_tuning_day(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Answer {
     let found = ask(&shop, move |shop| tuning_days::get(shop, id.0)).await?;
     record(found.version, &known, &TuningDayRecord::from(found))
+}
+
+/// Keeps for a tuning day what it lacks of its part, as far as it is there now; what nothing can be
+/// added to stays as it is.
+#[utoipa::path(
+    operation_id = "top_up_tuning_day", tag = "readings", params(Id),
+    responses((status = 200, description = "The tuning day as it is now.", body = TuningDayRecord))
+)]
+#[post("/v1/tuning-days/{id}/reservation")]
+pub async fn top_up_tuning_day(shop: web::Data<Shop>, actor: Actor, id: Id, asked: Bare) -> Answer {
+    let done = ask(&shop, move |shop| {
+        tuning_days::get(shop, id.0)?;
+        let key = asked.read(&actor)?;
+        let policy = shop.policy();
+        let run = |session: &mut _| tuning_days::top_up(session, &By::now(&actor), &policy, id.0);
+        Ok::<_, Problem>(shop.once(&key, run, |day| {
+            kept(200, None, &TuningDayRecord::from(day.clone()))
+        })?)
+    });
+    Ok(booked(&shop, done.await?))
 }
 
 /// Calls a tuning day off: what is still kept for it can be had by others.

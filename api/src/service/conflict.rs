@@ -8,7 +8,7 @@ use plugwell_domain::ledger::rules::Rejection;
 pub enum Conflict {
     /// Maker and part number stand in the catalogue already.
     DuplicatePart,
-    /// Another record has the same name.
+    /// Another record has the same name, or is of the same thing.
     DuplicateRecord,
     /// The record has stock or history; retire it.
     HasHistory,

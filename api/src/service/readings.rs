@@ -2,17 +2,20 @@
 
 use std::collections::HashMap;
 
+use plugwell_domain::build::Build;
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::ledger::{Lot, Movement, MovementKind};
 use plugwell_domain::named_part::NamedPart;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::reading::{History, KeptReading, Reading, ShownReading, judge};
+use plugwell_domain::requirement::{Requirement, derive};
 use plugwell_store::{ReadingFilter, Session, Stored};
 use uuid::Uuid;
 
+use crate::service::conflict::Conflict;
 use crate::service::stock::By;
-use crate::service::{Refusal, Shop, new_id};
+use crate::service::{Refusal, Shop, builds, new_id};
 
 /// One reading with its plug beside it.
 ///
@@ -82,7 +85,7 @@ fn one(
 /// Keeps a reading, judged as evidence, with what it suggests.
 ///
 /// # Errors
-/// Every fault of what it points to.
+/// Every fault of what it points to; `duplicate_record` where the plug was read after that run.
 pub fn record(
     session: &mut Session,
     by: &By<'_>,
@@ -90,11 +93,15 @@ pub fn record(
     reading: &Reading,
 ) -> Result<Stored<ShownReading>, Refusal> {
     let mut faults = Vec::new();
-    in_engine(session, reading, &mut faults)?;
-    of_day(session, reading, &mut faults)?;
+    let build = in_engine(session, reading, &mut faults)?;
     let (lot, issue) = origin(session, reading, &mut faults)?;
+    let plug_id = lot.as_ref().map(|lot| lot.plug_id);
+    of_day(session, reading, plug_id, &mut faults)?;
     if !faults.is_empty() {
         return Err(Refusal::Faults(faults));
+    }
+    if let Some(build) = &build {
+        not_repeated(session, reading, build)?;
     }
     let all_read = match &issue {
         None => false,
@@ -104,10 +111,23 @@ pub fn record(
             session.readings_of(issue.id)? >= issue.quantity
         }
     };
-    let history = History {
-        condition: lot.as_ref().map(|lot| lot.condition),
+    let mut history = History {
+        issued: issue.is_some(),
+        condition: lot.map(|lot| lot.condition),
         all_read,
+        unfit: Vec::new(),
+        heat: None,
+        heat_min: None,
     };
+    let part = match plug_id {
+        None => None,
+        Some(id) => session.plug(id)?,
+    };
+    if let (Some(part), Some(build)) = (part, build)
+        && let Some(needed) = needed(session, policy, &build)?
+    {
+        history = history.in_engine(&part, &needed);
+    }
     let stored = Stored {
         id: new_id(),
         version: 1,
@@ -115,8 +135,8 @@ pub fn record(
         updated_at: by.at,
         data: KeptReading {
             reading: reading.clone(),
-            plug_id: lot.map(|lot| lot.plug_id),
-            judgement: judge(reading, history, &policy.values),
+            plug_id,
+            judgement: judge(reading, &history, &policy.values),
         },
     };
     session.insert_reading(&stored)?;
@@ -127,21 +147,38 @@ fn in_engine(
     session: &mut Session,
     reading: &Reading,
     faults: &mut Vec<Fault>,
-) -> Result<(), Refusal> {
-    match session.build(reading.build_id)? {
+) -> Result<Option<Build>, Refusal> {
+    let build = session.build(reading.build_id)?.map(|stored| stored.data);
+    match &build {
         None => faults.push(missing("build_id", "build")),
-        Some(build) => {
-            let engine = &build.data.engine;
+        Some(Build { engine, .. }) => {
             let each = engine.plugs_per_cylinder.unwrap_or(1);
             faults.extend(reading.faults_in(engine.cylinders, each));
         }
     }
-    Ok(())
+    Ok(build)
+}
+
+/// What the build needs of its plugs; `None` where what it stands on says too little.
+fn needed(
+    session: &mut Session,
+    policy: &Policy,
+    build: &Build,
+) -> Result<Option<Requirement>, Refusal> {
+    let derived = builds::resolved(session, build).and_then(|(head, base)| {
+        derive(&build.engine, &head, base.as_ref(), policy).map_err(Refusal::fault)
+    });
+    match derived {
+        Ok(needed) => Ok(Some(needed)),
+        Err(Refusal::Faults(_)) => Ok(None),
+        Err(other) => Err(other),
+    }
 }
 
 fn of_day(
     session: &mut Session,
     reading: &Reading,
+    part: Option<Uuid>,
     faults: &mut Vec<Fault>,
 ) -> Result<(), Refusal> {
     let Some(id) = reading.tuning_day_id else {
@@ -149,12 +186,40 @@ fn of_day(
     };
     match session.tuning_day(id)? {
         None => faults.push(missing("tuning_day_id", "tuning day")),
-        Some(day) => {
-            let planned_for = day.data.asked.build_id;
-            if planned_for.is_some_and(|build| build != reading.build_id) {
-                let detail = "that tuning day was planned for another build";
-                faults.push(Fault::at("tuning_day_id", FaultCode::Contradiction, detail));
-            }
+        Some(day) => faults.extend(day.data.faults_of(reading, part)),
+    }
+    Ok(())
+}
+
+/// Refuses a second reading of the same plug after the same run.
+fn not_repeated(session: &mut Session, reading: &Reading, build: &Build) -> Result<(), Refusal> {
+    // Two at once: one after the other, under the build's lock.
+    session.lock_build(reading.build_id)?;
+    let build_id = Some(reading.build_id);
+    let of_day = reading.tuning_day_id.map(|id| ReadingFilter {
+        build_id,
+        tuning_day_id: Some(id),
+        ..ReadingFilter::default()
+    });
+    let of_issue = reading.movement_id.map(|id| ReadingFilter {
+        build_id,
+        movement_id: Some(id),
+        ..ReadingFilter::default()
+    });
+    let each = build.engine.plugs_per_cylinder.unwrap_or(1);
+    for filter in of_day.into_iter().chain(of_issue) {
+        let before = session.list_readings(&filter, None, i64::MAX)?;
+        if let Some(other) = before
+            .iter()
+            .find(|r| reading.repeats(&r.data.reading, each))
+        {
+            return Err(Refusal::conflict(
+                Conflict::DuplicateRecord,
+                format!(
+                    "reading {} is of that run and cylinder already: a reading is never changed, count runs on",
+                    other.id
+                ),
+            ));
         }
     }
     Ok(())

@@ -113,9 +113,51 @@ fn the_last_plug_of_an_issue_is_read_once() {
         let part = floor.part(json!({}));
         floor.receive(&part, 4, 400);
         let out = floor.issue(&part, 3, json!({ "job": "Hill" }));
-        let answers = at_once(8, |_| floor.read(json!({ "movement_id": out })));
+        let answers = at_once(8, |caller| {
+            floor.read(json!({ "movement_id": out, "run": caller + 1 }))
+        });
         assert!(answers.iter().all(|a| a.status == 201));
         let counted = answers.iter().filter(|a| a.json["evidence"] == true);
         assert_eq!(counted.count(), 3, "{engine}");
+    }
+}
+
+#[test]
+fn one_plug_is_read_once_after_one_run() {
+    for engine in engines() {
+        let shop = Shop::start(engine);
+        let floor = Floor::new(&shop);
+        let part = floor.part(json!({}));
+        floor.receive(&part, 13, 1_300);
+        let day = floor.plan(json!({})).expect(201).text("id");
+        // None names an issue: it is not the part's lock that keeps them apart.
+        let answers = at_once(8, |_| floor.read(json!({ "tuning_day_id": day })));
+        let made = answers.iter().filter(|a| a.status == 201);
+        assert_eq!(made.count(), 1, "{engine}");
+        for answer in answers.into_iter().filter(|a| a.status != 201) {
+            answer.problem(409, "duplicate_record");
+        }
+    }
+}
+
+#[test]
+fn a_day_is_topped_up_once_by_several_at_once() {
+    for engine in engines() {
+        let shop = Shop::start(engine);
+        let floor = Floor::new(&shop);
+        let part = floor.part(json!({}));
+        floor.receive(&part, 10, 1_000);
+        let day = floor.plan(json!({})).expect(201).text("id");
+        floor.receive(&part, 30, 3_000);
+        let path = format!("{DAYS}/{day}/reservation");
+        let answers = at_once(8, |_| shop.once(Who::Tuner, &path, &Value::Null));
+        assert!(answers.iter().all(|a| a.status == 200), "{answers:?}");
+        assert_eq!(stock_of(&shop, &part), (27, 40), "{engine}: 13 and no more");
+        let now = floor.day(&day).json;
+        assert_eq!(now["state"], "reserved");
+        assert_eq!(
+            now["further_reservations"].as_array().map(Vec::len),
+            Some(1)
+        );
     }
 }

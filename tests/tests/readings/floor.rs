@@ -29,7 +29,7 @@ impl<'s> Floor<'s> {
         static NUMBER: AtomicU64 = AtomicU64::new(0);
         // Reaches that the tolerance of 0.3 mm keeps apart.
         let number = NUMBER.fetch_add(1, Ordering::Relaxed);
-        let reach_mm = (60 + 7 * number) as f64 / 10.0;
+        let reach_mm = (600 + 35 * number) as f64 / 100.0;
         let body = with(
             build(),
             json!({ "head": with(head(), json!({ "reach_mm": reach_mm })), "cylinders": 4 }),

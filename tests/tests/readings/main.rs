@@ -2,7 +2,9 @@
 
 mod at_once;
 mod days;
+mod engine;
 mod floor;
 mod history;
 mod refusals;
 mod short;
+mod topping_up;

@@ -10,7 +10,8 @@ use crate::floor::{Floor, in_days};
 fn what_is_there_is_kept_and_the_rest_is_said() {
     for shop in shared() {
         let floor = Floor::new(shop);
-        let (cheap, dear) = (floor.part(json!({})), floor.part(json!({})));
+        let cheap = floor.part(json!({ "pack_size": 4 }));
+        let dear = floor.part(json!({}));
         let colder = floor.part(json!({ "heat_index": 75 }));
         floor.receive(&cheap, 10, 1_000);
         floor.receive(&dear, 9, 9_000);
@@ -20,6 +21,8 @@ fn what_is_there_is_kept_and_the_rest_is_said() {
         let answer = floor.plan(json!({ "day": in_days(20) })).expect(201);
         let plan = &answer.json["plan"];
         assert_eq!(plan["choice"], "in_part");
+        let why = plan["why"].as_str().expect("a sentence");
+        assert!(why.ends_with("lacks least: 1 plug."), "{why}");
         assert_eq!(
             (
                 &plan["proposed"]["plug"]["id"],
@@ -32,6 +35,10 @@ fn what_is_there_is_kept_and_the_rest_is_said() {
         assert_eq!(
             (&short["quantity"], &short["days_late"]),
             (&json!(3), &json!(0))
+        );
+        assert_eq!(
+            (&short["pack_size"], &short["packs"]),
+            (&json!(4), &json!(1))
         );
         // Seven days before the day, by the policy.
         assert_eq!(short["order_by"], json!(in_days(13)));
@@ -48,8 +55,11 @@ fn what_is_there_is_kept_and_the_rest_is_said() {
             ),
             (&json!("short"), &json!(10))
         );
+        // Too late to order: the one that lacks least, whatever it costs. Ten of the first are kept.
         let late = floor.plan(json!({ "day": in_days(2) })).expect(201);
         assert_eq!(late.json["plan"]["short"]["days_late"], 5);
+        assert_eq!(late.json["plan"]["proposed"]["plug"]["id"], *colder);
+        assert_eq!(late.json["plan"]["short"]["quantity"], 1);
     }
 }
 

@@ -202,6 +202,8 @@ values! {
     spares_per_set: u32 = within("", 0.0, 100.0),
     /// How long before a tuning day what is short has to be ordered.
     order_lead_days: u32 = within("d", 0.0, 365.0),
+    /// How long after a tuning day its plugs are still kept for it.
+    tuning_day_kept_days: u32 = within("d", 0.0, 365.0),
     /// Growth of the gap over a pull, or its closing, that a reading makes something of.
     reading_gap_growth_mm: Length = within("mm", 0.0, 0.5),
     /// How long a slip of the scanner into the scrap drum may be taken back.

@@ -99,7 +99,7 @@ pub struct Reading {
     /// The issue that the plug went out with.
     #[serde(default)]
     pub movement_id: Option<Uuid>,
-    /// The lot that it came from, where the issue is not known.
+    /// The lot that it came from, where the issue is not known: kept, but never evidence.
     #[serde(default)]
     pub lot_id: Option<Uuid>,
     /// The tuning day that it belongs to.
@@ -152,6 +152,24 @@ impl Reading {
         Some(crate::decimal::Decimal(
             self.gap_after_mm?.0 - self.gap_before_mm?.0,
         ))
+    }
+
+    /// Whether another is of the same plug after the same run: same build, same day (or where either
+    /// names none, same issue), run, cylinder and plug of it. Which of one plug to a cylinder it
+    /// was need not be said.
+    pub fn repeats(&self, other: &Self, plugs_per_cylinder: u32) -> bool {
+        let session = match (self.tuning_day_id, other.tuning_day_id) {
+            (Some(own), Some(day)) => own == day,
+            _ => self.movement_id.is_some() && self.movement_id == other.movement_id,
+        };
+        let plug = |reading: &Self| match plugs_per_cylinder {
+            1 => Some(1),
+            _ => reading.plug_of_cylinder,
+        };
+        session
+            && (self.build_id, self.run, self.cylinder)
+                == (other.build_id, other.run, other.cylinder)
+            && plug(self) == plug(other)
     }
 
     /// The faults of a reading against the engine that it was made in.
@@ -223,9 +241,10 @@ pub struct Judgement {
     pub refused_because: Vec<Flaw>,
     /// How much the gap grew over the run; negative where it closed.
     pub gap_growth_mm: Option<Length>,
-    /// What it suggests, the most urgent first: for a licensed or experienced hand to judge.
+    /// What it suggests, the most urgent first: for a licensed or experienced hand to judge. Empty
+    /// without evidence, and where what was seen tells nothing.
     pub suggestions: Vec<Suggestion>,
-    /// Signs that speak against each other, and which of them stands.
+    /// What signs speak for but something speaks against: other signs, or the heat of the plug.
     pub contradictions: Vec<Contradiction>,
     /// What was not looked at; it says nothing either way.
     pub not_seen: Vec<Sign>,
@@ -245,12 +264,12 @@ const CAUTIONS: &[CautionCode] = &[
 ];
 
 /// Judges a reading by what is known of its plug and its run.
-pub fn judge(reading: &Reading, history: History, values: &Values) -> Judgement {
+pub fn judge(reading: &Reading, history: &History, values: &Values) -> Judgement {
     let refused_because = evidence::flaws(reading, history);
     let evidence = refused_because.is_empty();
     let seen = signs::seen(reading, values.reading_gap_growth_mm.value);
     let (suggestions, contradictions) = match evidence {
-        true => suggestion::of(&seen),
+        true => suggestion::of(&seen, history),
         false => (Vec::new(), Vec::new()),
     };
     let looked_at = |sign: &&Sign| seen.iter().any(|(own, _)| own == *sign);

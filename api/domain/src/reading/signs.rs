@@ -46,6 +46,8 @@ pub struct Rule {
     pub means: &'static str,
     /// What it suggests; nothing where all is well or the sign tells nothing.
     pub suggests: &'static [SuggestionCode],
+    /// Whether the sign tells anything.
+    pub tells: bool,
 }
 
 const fn rule(
@@ -59,13 +61,21 @@ const fn rule(
         seen,
         means,
         suggests,
+        tells: true,
+    }
+}
+
+const fn silent(sign: Sign, seen: &'static str, means: &'static str) -> Rule {
+    Rule {
+        tells: false,
+        ..rule(sign, seen, &[], means)
     }
 }
 
 /// Every word of every list, with what it suggests. Common practice, no source.
 #[rustfmt::skip]
 pub const RULES: &[Rule] = &[
-    rule(Sign::HeatLine, HeatLine::None.word(), &[], "no heat line is to be seen, which tells nothing"),
+    silent(Sign::HeatLine, HeatLine::None.word(), "no heat line is to be seen, which tells nothing"),
     rule(Sign::HeatLine, HeatLine::AtTip.word(), &[HotterByOne], "the heat line stands at the very tip of the strap: the plug stays cold"),
     rule(Sign::HeatLine, HeatLine::NearTip.word(), &[], "the heat line stands near the tip: on the cold side, which is the safe one"),
     rule(Sign::HeatLine, HeatLine::Midway.word(), &[], "the heat line stands midway on the strap"),

@@ -2,8 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::evidence::History;
 use super::signs::{Seen, Sign, rules_of};
-use crate::requirement::{Basis, BasisKind};
+use crate::requirement::{Basis, BasisKind, STEP};
 use crate::words::closed_list;
 
 closed_list! {
@@ -36,6 +37,10 @@ pub const OPPOSED: &[(SuggestionCode, SuggestionCode)] = &[
     (SuggestionCode::StopAndLook, SuggestionCode::Leaner),
     (SuggestionCode::LessTiming, SuggestionCode::HotterByOne),
     (SuggestionCode::LessTiming, SuggestionCode::Leaner),
+    (SuggestionCode::ColderByOne, SuggestionCode::Leaner),
+    (SuggestionCode::Richer, SuggestionCode::HotterByOne),
+    (SuggestionCode::LookForOil, SuggestionCode::Leaner),
+    (SuggestionCode::LookForOil, SuggestionCode::HotterByOne),
 ];
 
 impl SuggestionCode {
@@ -79,7 +84,7 @@ pub struct Suggestion {
     pub basis: Basis,
 }
 
-/// A suggestion that other signs speak against.
+/// A suggestion that other signs, or the heat of the plug, speak against.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Contradiction {
@@ -87,25 +92,27 @@ pub struct Contradiction {
     pub left_out: SuggestionCode,
     /// The signs that speak for it.
     pub signs: Vec<Sign>,
-    /// The suggestions against it, which are on the safe side and stand.
+    /// The suggestions against it, which are on the safe side and stand; empty where it is the
+    /// heat of the plug that leaves no room.
     pub stands: Vec<SuggestionCode>,
     /// The same in a sentence.
     pub text: String,
 }
 
-/// What was seen suggests; where signs speak against each other, only what is on the safe side.
-pub(super) fn of(seen: &[Seen]) -> (Vec<Suggestion>, Vec<Contradiction>) {
+/// What was seen suggests; where signs speak against each other, only what is on the safe side; a
+/// hotter plug only where the build has room for it.
+pub(super) fn of(seen: &[Seen], history: &History) -> (Vec<Suggestion>, Vec<Contradiction>) {
     let mut found: Vec<Suggestion> = SuggestionCode::ALL
         .iter()
         .filter_map(|code| suggested(*code, seen))
         .collect();
     let contradictions: Vec<Contradiction> = found
         .iter()
-        .filter_map(|own| contradiction(own, &found, seen))
+        .filter_map(|own| contradiction(own, &found, seen).or_else(|| too_hot(own, seen, history)))
         .collect();
     found.retain(|own| contradictions.iter().all(|c| c.left_out != own.code));
-    if found.is_empty() {
-        let rules: Vec<_> = rules_of(seen).collect();
+    let rules: Vec<_> = rules_of(seen).filter(|rule| rule.tells).collect();
+    if found.is_empty() && contradictions.is_empty() && !rules.is_empty() {
         found.push(Suggestion {
             code: SuggestionCode::NoChange,
             text: SuggestionCode::NoChange.sentence().to_owned(),
@@ -132,6 +139,44 @@ fn suggested(code: SuggestionCode, seen: &[Seen]) -> Option<Suggestion> {
     })
 }
 
+/// Why a hotter plug is out of the question, where it is: a step hotter, and it would be hotter
+/// than the build takes. What nobody knows leaves no room.
+fn too_hot(own: &Suggestion, seen: &[Seen], history: &History) -> Option<Contradiction> {
+    if own.code != SuggestionCode::HotterByOne {
+        return None;
+    }
+    let why = match (history.heat, history.heat_min) {
+        (Some(heat), Some(min)) if heat.0 - STEP >= min.0 => return None,
+        (Some(heat), Some(min)) => {
+            format!("the plug stands at {heat}, the build asks for {min} or colder: not hotter")
+        }
+        (None, Some(min)) => format!(
+            "nobody knows how hot the plug is, and the build asks for {min} or colder: not hotter"
+        ),
+        (Some(heat), None) => format!(
+            "the plug stands at {heat}, and nobody knows how hot a plug the build takes: not hotter"
+        ),
+        (None, None) => {
+            "nobody knows how hot the plug is, nor how hot a one the build takes: not hotter"
+                .to_owned()
+        }
+    };
+    Some(Contradiction {
+        left_out: own.code,
+        signs: own.signs.clone(),
+        stands: Vec::new(),
+        text: format!("{}. But {why}.", capital(&meanings(&[own.code], seen))),
+    })
+}
+
+/// What the signs mean that speak for any of these.
+fn meanings(codes: &[SuggestionCode], seen: &[Seen]) -> String {
+    let rules = rules_of(seen)
+        .filter(|rule| rule.suggests.iter().any(|code| codes.contains(code)))
+        .map(|rule| rule.means);
+    rules.collect::<Vec<_>>().join("; ")
+}
+
 /// What speaks against a suggestion, where anything does.
 fn contradiction(own: &Suggestion, all: &[Suggestion], seen: &[Seen]) -> Option<Contradiction> {
     let against = |code: SuggestionCode| OPPOSED.contains(&(code, own.code));
@@ -143,17 +188,11 @@ fn contradiction(own: &Suggestion, all: &[Suggestion], seen: &[Seen]) -> Option<
     if stands.is_empty() {
         return None;
     }
-    let meanings = |codes: &[SuggestionCode]| {
-        let rules = rules_of(seen)
-            .filter(|rule| rule.suggests.iter().any(|code| codes.contains(code)))
-            .map(|rule| rule.means);
-        rules.collect::<Vec<_>>().join("; ")
-    };
     let text = format!(
         "{}. But {}. The signs speak against each other: the safe side stands. Read again on fresh plugs before anything \
          is changed.",
-        capital(&meanings(&[own.code])),
-        meanings(&stands)
+        capital(&meanings(&[own.code], seen)),
+        meanings(&stands, seen)
     );
     Some(Contradiction {
         left_out: own.code,

@@ -1,13 +1,15 @@
 //! A tuning day: every pull is read on fresh plugs, so it eats pulls × cylinders read × plugs, plus
 //! spares. The plan says how many, which part, what it costs and what is short.
 //!
-//! [`Offer`] puts a price to a part as it lies on the shelf, [`put_in_order`] finds the least
-//! costly, [`Short`] says what is missing and by when it has to be ordered.
+//! [`Offer`] puts a price to a part as it lies on the shelf, [`put_in_order`] finds the one to
+//! take, [`Short`] says what is missing and by when it has to be ordered.
 
 mod offer;
 mod short;
+mod standing;
+mod why;
 
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -16,7 +18,6 @@ use crate::build::{Build, Engine, Head, bound_fault};
 use crate::caution::{Caution, CautionCode};
 use crate::decimal::HeatIndex;
 use crate::fault::{Check, Fault, FaultCode, name_fault};
-use crate::ledger::{Reservation, ReservationState};
 use crate::plug::Plug;
 use crate::policy::{Policy, Values};
 use crate::requirement::{Requirement, Strength, Unanswered, derive};
@@ -24,6 +25,7 @@ use crate::words::{Electrode, closed_list};
 
 pub use offer::{Cost, LotShare, Offer, put_in_order};
 pub use short::{Filling, Short};
+pub use standing::{DayState, PlannedDay, StandingDay};
 
 /// How far ahead a day can be planned, in days: further is a slip of the year.
 pub const FURTHEST_DAYS: i64 = 731;
@@ -116,6 +118,19 @@ impl TuningDay {
         };
         Some(Fault::at("day", FaultCode::OutOfRange, detail))
     }
+
+    /// The last day to order what it lacks.
+    pub fn order_by(&self, values: &Values) -> NaiveDate {
+        self.day - TimeDelta::days(values.order_lead_days.value.into())
+    }
+
+    /// Until when plugs are kept for it: the end of the day (UTC), and the policy's days more.
+    pub fn kept_until(&self, values: &Values) -> DateTime<Utc> {
+        let days = 1 + i64::from(values.tuning_day_kept_days.value);
+        (self.day + TimeDelta::days(days))
+            .and_time(NaiveTime::MIN)
+            .and_utc()
+    }
 }
 
 /// How many fresh plugs a day takes.
@@ -200,32 +215,13 @@ closed_list! {
         Named = "named",
         /// The least costly of those that lie sealed on the shelf in full.
         InFull = "in_full",
-        /// None is there in full: the least costly of those that are there at all.
+        /// None is there in full: of those that are there at all the least costly, or where the rest
+        /// cannot be ordered in time the one that lacks least.
         InPart = "in_part",
         /// None is there at all: the one that comes first in the order of fits.
         NotOnShelf = "not_on_shelf",
         /// Nothing in the catalogue meets the requirement.
         NothingFits = "nothing_fits",
-    }
-}
-
-closed_list! {
-    /// Where a tuning day stands; all but the first and the last come from its reservation.
-    DayState, "state of a tuning day" {
-        /// Planned without reserving.
-        Planned = "planned",
-        /// All its plugs are kept for it.
-        Reserved = "reserved",
-        /// Fewer are kept for it than it takes, or the shelf can no longer meet what is.
-        Short = "short",
-        /// All that was kept has gone out.
-        Issued = "issued",
-        /// Its reservation was given back without it.
-        Released = "released",
-        /// The time of its reservation ran out.
-        Expired = "expired",
-        /// Called off.
-        Withdrawn = "withdrawn",
     }
 }
 
@@ -258,19 +254,34 @@ pub struct DayPlan {
 /// Most other parts that a plan shows.
 const OTHERS: usize = 5;
 
+/// What was looked at for a day.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Looked {
+    /// Parts that meet the requirement, the chosen first.
+    pub offers: Vec<Offer>,
+    /// How many were priced, where there are more.
+    pub nearest: Option<usize>,
+    /// What other parts have lying sealed.
+    pub fillings: Vec<Filling>,
+}
+
 impl DayPlan {
-    /// The plan for a day, `offers` being what was looked at, the chosen first, and `fillings`
-    /// what other parts have lying sealed.
+    /// The plan for a day, by what was looked at.
     pub fn of(
         asked: &TuningDay,
         quantity: DayQuantity,
         needed: Requirement,
-        mut offers: Vec<Offer>,
-        fillings: Vec<Filling>,
+        looked: Looked,
         values: &Values,
         today: NaiveDate,
     ) -> Self {
+        let Looked {
+            mut offers,
+            nearest,
+            fillings,
+        } = looked;
         let in_full = offers.iter().filter(|offer| offer.enough).count();
+        let fullest = offers.iter().max_by_key(|offer| offer.available).cloned();
         let proposed = (!offers.is_empty()).then(|| offers.remove(0));
         offers.truncate(OTHERS);
         let choice = match &proposed {
@@ -289,15 +300,17 @@ impl DayPlan {
                     && f.plug.heat_index == heat
                     && proposed.as_ref().is_none_or(|own| own.plug.id != f.plug.id)
             };
-            let lead_days = values.order_lead_days.value;
+            let pack_size = proposed.as_ref().and_then(|offer| offer.pack_size);
             Short {
                 quantity: lacking,
-                order_by: asked.day - TimeDelta::days(lead_days.into()),
+                pack_size,
+                packs: pack_size.map(|size| lacking / size + i64::from(lacking % size > 0)),
+                order_by: asked.order_by(values),
                 days_late: 0,
                 text: String::new(),
                 fill_with: fillings.into_iter().filter(other).take(OTHERS).collect(),
             }
-            .told(lead_days, today, proposed.as_ref())
+            .told(values.order_lead_days.value, today, proposed.as_ref())
         });
         let mut cautions = vec![
             Caution::of(CautionCode::FreshPlugsOnly),
@@ -309,7 +322,16 @@ impl DayPlan {
             policy_version: needed.policy_version.unwrap_or_default(),
             quantity,
             target_heat_index: needed.heat.target_index,
-            why: offer::why(choice, in_full, proposed.as_ref()),
+            why: why::Why {
+                choice,
+                in_full,
+                in_time: today <= asked.order_by(values),
+                lacking,
+                proposed: proposed.as_ref(),
+                fullest: fullest.as_ref(),
+                nearest,
+            }
+            .told(),
             choice,
             proposed,
             others: offers,
@@ -318,57 +340,4 @@ impl DayPlan {
             unanswered: needed.unanswered,
         }
     }
-}
-
-/// A tuning day as it is kept.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
-pub struct PlannedDay {
-    /// What was asked for.
-    #[serde(flatten)]
-    pub asked: TuningDay,
-    /// The plan as it was made.
-    pub plan: DayPlan,
-    /// The reservation that keeps its plugs; null where nothing was reserved.
-    pub reservation_id: Option<Uuid>,
-    /// When it was called off.
-    #[serde(serialize_with = "crate::instant::serialize_option")]
-    pub withdrawn_at: Option<DateTime<Utc>>,
-}
-
-impl PlannedDay {
-    /// Where the day stands, by what its reservation says now.
-    pub fn state(&self, reservation: Option<&Reservation>) -> DayState {
-        if self.withdrawn_at.is_some() {
-            return DayState::Withdrawn;
-        }
-        let Some(kept) = reservation else {
-            return match self.asked.reserve {
-                Some(false) => DayState::Planned,
-                _ => DayState::Short,
-            };
-        };
-        match kept.state {
-            ReservationState::Open if kept.quantity >= self.plan.quantity.total => {
-                DayState::Reserved
-            }
-            ReservationState::Open | ReservationState::Short => DayState::Short,
-            ReservationState::Issued => DayState::Issued,
-            ReservationState::Released => DayState::Released,
-            ReservationState::Expired => DayState::Expired,
-        }
-    }
-}
-
-/// A tuning day with where it stands now.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
-pub struct StandingDay {
-    /// The day.
-    #[serde(flatten)]
-    pub planned: PlannedDay,
-    /// Where it stands.
-    pub state: DayState,
-    /// Its reservation as it is now.
-    pub reservation: Option<Reservation>,
 }

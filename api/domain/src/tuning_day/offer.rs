@@ -5,7 +5,6 @@ use std::cmp::Ordering;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::Choice;
 use crate::attribute::Attr;
 use crate::caution::Caution;
 use crate::decimal::Length;
@@ -13,7 +12,7 @@ use crate::ledger::rules::{pick_leaving, serves};
 use crate::ledger::shelf::OnShelf;
 use crate::ledger::{Money, Shelf, cost};
 use crate::named_part::NamedPart;
-use crate::plug::Plug;
+use crate::plug::{Plug, Shows};
 use crate::requirement::{Requirement, fit_cautions, set_gap_of, unconfirmed_of};
 use crate::words::Status;
 
@@ -59,6 +58,9 @@ pub struct Offer {
     pub enough: bool,
     /// Whether more of it can be ordered: still made, and no other part took its place.
     pub orderable: bool,
+    /// Plugs in a box of it, by its record or else its newest lot here; null where nobody knows.
+    #[serde(default)]
+    pub pack_size: Option<i64>,
     /// The gap to set on it.
     pub set_gap_mm: Option<Length>,
     /// What the plugs cost that are there, up to the quantity.
@@ -89,6 +91,7 @@ impl Offer {
             available,
             enough: available >= quantity,
             orderable: plug.data.status == Status::Active && plug.data.superseded_by.is_none(),
+            pack_size: pack_size(plug, shelf),
             set_gap_mm: set_gap_of(plug, needed).0,
             cost: Cost::of(&lots, currency),
             lots,
@@ -100,6 +103,12 @@ impl Offer {
     fn taken(&self) -> i64 {
         self.lots.iter().map(|share| share.quantity).sum()
     }
+}
+
+/// Plugs in a box, by the part's record, else by the newest lot on the shelf that says so.
+fn pack_size(plug: &Plug, shelf: &Shelf) -> Option<i64> {
+    let by_lot = || shelf.lots.iter().rev().find_map(|lot| lot.pack_size);
+    plug.shown(Attr::PackSize).or_else(by_lot)
 }
 
 /// The lots that an issue would take sealed plugs from, each with its share of the cost.
@@ -160,24 +169,32 @@ impl Cost {
     }
 }
 
-/// Puts offers in the order of preference: those that are there in full, then those of which more
-/// can be ordered; of these, what is there at all before what is not, the least costly to the plug
-/// first, unknown costs behind known ones, more of it first. What stands alike stays in the order
-/// that it came in, which is that of fits.
-pub fn put_in_order(offers: &mut [Offer]) {
-    offers.sort_by(compare);
+/// Puts offers in the order of preference: those that are there in full, the least costly to the
+/// plug first, unknown costs behind known ones. Then, where what is missing can come `in_time`,
+/// those of which more can be ordered: what is there at all before what is not, the least costly
+/// first, more of it first. What cannot be completed stands by how few are missing, then by cost.
+/// What stands alike stays in the order that it came in, which is that of fits.
+pub fn put_in_order(offers: &mut [Offer], in_time: bool) {
+    offers.sort_by(|a, b| compare(a, b, in_time));
 }
 
-fn compare(a: &Offer, b: &Offer) -> Ordering {
+fn compare(a: &Offer, b: &Offer, in_time: bool) -> Ordering {
     let by_enough = b.enough.cmp(&a.enough);
     if by_enough.is_ne() || a.enough {
         return by_enough.then_with(|| by_cost(a, b));
     }
-    b.orderable
-        .cmp(&a.orderable)
-        .then_with(|| (b.available > 0).cmp(&(a.available > 0)))
-        .then_with(|| by_cost(a, b))
-        .then_with(|| b.available.cmp(&a.available))
+    let completable = |offer: &Offer| in_time && offer.orderable;
+    let fewest_missing = b.available.cmp(&a.available);
+    let by_completable = completable(b).cmp(&completable(a));
+    by_completable.then_with(|| match completable(a) {
+        true => (b.available > 0)
+            .cmp(&(a.available > 0))
+            .then_with(|| by_cost(a, b))
+            .then(fewest_missing),
+        false => fewest_missing
+            .then_with(|| by_cost(a, b))
+            .then(b.orderable.cmp(&a.orderable)),
+    })
 }
 
 /// Cost to the plug, compared exactly.
@@ -189,32 +206,4 @@ fn by_cost(a: &Offer, b: &Offer) -> Ordering {
         }
         (own, other) => other.is_some().cmp(&own.is_some()),
     }
-}
-
-/// Why the first offer is the one.
-pub(super) fn why(choice: Choice, in_full: usize, proposed: Option<&Offer>) -> String {
-    let mut text = match choice {
-        Choice::Named => "You named this part, and it meets the requirement.".to_owned(),
-        Choice::InFull if in_full == 1 => {
-            "The one part that meets the requirement and lies sealed on the shelf in full."
-                .to_owned()
-        }
-        Choice::InFull => format!(
-            "The least costly of {in_full} parts that meet the requirement and lie sealed on the shelf in full."
-        ),
-        Choice::InPart => "No part lies sealed on the shelf in full; of those that are there this costs least to the plug. \
-                           One part for the whole day, since a reading compares plugs."
-            .to_owned(),
-        Choice::NotOnShelf => {
-            "No part that meets the requirement lies sealed on the shelf; this one comes nearest to it.".to_owned()
-        }
-        Choice::NothingFits => "Nothing in the catalogue meets the requirement.".to_owned(),
-    };
-    let unknown = proposed.map_or(0, |offer| offer.cost.unknown_quantity);
-    if unknown > 0 {
-        text.push_str(&format!(
-            " Nobody has said what {unknown} of its plugs cost: that is not taken for free."
-        ));
-    }
-    text
 }

@@ -31,6 +31,12 @@ impl From<&Offer> for Filling {
 pub struct Short {
     /// Plugs that are missing.
     pub quantity: i64,
+    /// Plugs in a box of the part; null where nobody knows.
+    #[serde(default)]
+    pub pack_size: Option<i64>,
+    /// Boxes that bring at least so many.
+    #[serde(default)]
+    pub packs: Option<i64>,
     /// The last day to order them: the policy's lead time before the day.
     pub order_by: NaiveDate,
     /// Days by which that has passed; 0 where there is time.
@@ -52,7 +58,11 @@ impl Short {
     ) -> Self {
         self.days_late = (today - self.order_by).num_days().max(0);
         let (quantity, order_by) = (self.quantity, self.order_by);
-        let missing = format!("{quantity} plugs are missing");
+        let packs = match (self.packs, self.pack_size) {
+            (Some(packs), Some(size)) => format!(" (packs of {size}: {packs})"),
+            _ => String::new(),
+        };
+        let missing = format!("{quantity} plugs are missing{packs}");
         let before = format!("{order_by}, {lead_days} days before the day");
         let mut text = match (proposed.map(|offer| offer.orderable), self.days_late) {
             (None, _) => format!(

@@ -80,7 +80,7 @@ fn unknown_is_not_free() {
     assert_eq!(offer(1, &foreign, 8).cost.unknown_quantity, 8);
     let dear = offer(2, &sealed(&[(8, Some(900_000))]), 8);
     let mut both = [partly, dear];
-    put_in_order(&mut both);
+    put_in_order(&mut both, true);
     assert_eq!(both[0].plug.part_number, "FW-2", "known before unknown");
 }
 
@@ -105,14 +105,26 @@ fn the_order_of_preference() {
         gone(5, &still_made, 9, 8_000),
         gone(6, &no_longer, 9, 7_000),
         gone(7, &still_made, 5, 500),
+        gone(8, &no_longer, 7, 70_000),
     ];
-    put_in_order(&mut offers);
-    let order: Vec<&str> = offers.iter().map(|o| o.plug.part_number.as_str()).collect();
+    let mut order = |in_time: bool| -> Vec<String> {
+        put_in_order(&mut offers, in_time);
+        offers.iter().map(|o| o.plug.part_number.clone()).collect()
+    };
     // In full by cost, old stock being good stock; then what can be ordered, by cost to the plug,
-    // more of it first; a discontinued part that lacks some cannot be completed.
+    // more of it first; a discontinued part that lacks some cannot be completed: fewest missing.
     assert_eq!(
-        order,
-        ["FW-6", "FW-5", "FW-7", "FW-4", "FW-3", "FW-2", "FW-1"]
+        order(true),
+        [
+            "FW-6", "FW-5", "FW-7", "FW-4", "FW-3", "FW-2", "FW-8", "FW-1"
+        ]
+    );
+    // Too late to order: seven that are there beat five that cost less.
+    assert_eq!(
+        order(false),
+        [
+            "FW-6", "FW-5", "FW-8", "FW-7", "FW-1", "FW-4", "FW-3", "FW-2"
+        ]
     );
 }
 

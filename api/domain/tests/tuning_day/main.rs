@@ -6,3 +6,4 @@ mod engine;
 mod costs;
 mod plans;
 mod shelf;
+mod standing;

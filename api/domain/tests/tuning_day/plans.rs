@@ -1,14 +1,13 @@
 //! The plan of a day: its arithmetic, its part, what is short, where the day stands.
 
-use chrono::{DateTime, NaiveDate, TimeDelta};
+use chrono::{NaiveDate, TimeDelta};
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::caution::CautionCode;
 use plugwell_domain::fault::{Check, FaultCode};
-use plugwell_domain::ledger::{Reservation, ReservationState};
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::Strength;
 use plugwell_domain::tuning_day::{
-    Choice, DayPlan, DayQuantity, DayState, Filling, Offer, PlannedDay, TuningDay, requirement,
+    Choice, DayPlan, DayQuantity, Filling, Looked, Offer, TuningDay, put_in_order, requirement,
 };
 use serde_json::{Value, json};
 use uuid::Uuid;
@@ -21,7 +20,7 @@ fn date(text: &str) -> NaiveDate {
 }
 
 /// A day in a month from [`today`], with some members changed.
-fn asked(over: Value) -> TuningDay {
+pub fn asked(over: Value) -> TuningDay {
     let mut body = json!({ "name": "Heron at the hill", "build_id": Uuid::nil(), "day": "2030-05-31", "pulls": 3 });
     body.as_object_mut()
         .unwrap()
@@ -29,7 +28,8 @@ fn asked(over: Value) -> TuningDay {
     serde_json::from_value(body).unwrap()
 }
 
-fn today() -> NaiveDate {
+/// A day a month before the planned one.
+pub fn today() -> NaiveDate {
     date("2030-05-01")
 }
 
@@ -38,7 +38,13 @@ fn quantity(day: Value, engine: Value) -> Result<DayQuantity, FaultCode> {
     DayQuantity::of(&asked(day), &engine, &Policy::default().values).map_err(|f| f.code)
 }
 
-fn plan(day: &TuningDay, offers: Vec<Offer>, fillings: Vec<Filling>, today: NaiveDate) -> DayPlan {
+/// The plan of a day over the standard build.
+pub fn plan(
+    day: &TuningDay,
+    offers: Vec<Offer>,
+    fillings: Vec<Filling>,
+    today: NaiveDate,
+) -> DayPlan {
     let (engine, _) = build(&json!({}));
     let values = Policy::default().values;
     let quantity = DayQuantity::of(day, &engine, &values).unwrap();
@@ -46,8 +52,11 @@ fn plan(day: &TuningDay, offers: Vec<Offer>, fillings: Vec<Filling>, today: Naiv
         day,
         quantity,
         need(json!({})),
-        offers,
-        fillings,
+        Looked {
+            offers,
+            nearest: None,
+            fillings,
+        },
         &values,
         today,
     )
@@ -150,6 +159,76 @@ fn what_is_short_is_ordered_in_time_or_late() {
 }
 
 #[test]
+fn the_part_that_lacks_least_is_named_or_taken() {
+    let there =
+        |number: u128, stock: i64, cost: i64| offer(number, &sealed(&[(stock, Some(cost))]), 25);
+    let offers = || {
+        let mut both = vec![there(1, 1, 50), there(2, 24, 24_000)];
+        put_in_order(&mut both, true);
+        both
+    };
+    let early = plan(&asked(json!({})), offers(), vec![], today());
+    assert_eq!(early.proposed.unwrap().plug.part_number, "FW-1");
+    assert!(
+        early.why.contains("FW-2 lacks least: 1 plug."),
+        "{}",
+        early.why
+    );
+    // The day is too near to order: who has most is taken, and nobody lacks less.
+    let mut late_offers = offers();
+    put_in_order(&mut late_offers, false);
+    let late = plan(&asked(json!({})), late_offers, vec![], date("2030-05-30"));
+    assert_eq!(late.proposed.unwrap().plug.part_number, "FW-2");
+    assert!(late.why.contains("this one lacks least"), "{}", late.why);
+    assert_eq!(late.short.unwrap().quantity, 1);
+    let named = |looked: Looked| {
+        let (engine, _) = build(&json!({}));
+        let values = Policy::default().values;
+        let day = asked(json!({}));
+        let quantity = DayQuantity::of(&day, &engine, &values).unwrap();
+        DayPlan::of(&day, quantity, need(json!({})), looked, &values, today()).why
+    };
+    let of = |nearest: Option<usize>| {
+        named(Looked {
+            offers: vec![there(1, 30, 50)],
+            nearest,
+            fillings: vec![],
+        })
+    };
+    assert!(
+        of(Some(200)).contains("the 200 nearest"),
+        "{}",
+        of(Some(200))
+    );
+    assert!(!of(None).contains("nearest"));
+}
+
+#[test]
+fn packs_stand_beside_what_is_short() {
+    let needed = need(json!({}));
+    let short = |over: Value, lot: Option<i64>| {
+        let mut shelf = sealed(&[(20, Some(9_000))]);
+        shelf.lots[0].pack_size = lot;
+        let own = Offer::of(&part(1, over), &needed, &shelf, 25, OWN);
+        plan(&asked(json!({})), vec![own], vec![], today())
+            .short
+            .unwrap()
+    };
+    let four = short(json!({ "pack_size": 4 }), Some(10));
+    assert_eq!(
+        (four.quantity, four.pack_size, four.packs),
+        (5, Some(4), Some(2))
+    );
+    assert!(four.text.contains("packs of 4: 2"), "{}", four.text);
+    assert_eq!(short(json!({ "pack_size": 5 }), None).packs, Some(1));
+    // Where the record is silent the newest lot tells.
+    assert_eq!(short(json!({}), Some(10)).packs, Some(1));
+    let unknown = short(json!({}), None);
+    assert_eq!((unknown.pack_size, unknown.packs), (None, None));
+    assert!(!unknown.text.contains("pack"), "{}", unknown.text);
+}
+
+#[test]
 fn only_other_parts_of_the_very_same_heat_stand_in() {
     let own = offer(1, &sealed(&[(20, Some(9_000))]), 25);
     let filling = |number: u128, heat: Value, available: i64| Filling {
@@ -240,48 +319,4 @@ fn faults_of_a_day() {
     let from_today = |days: i64| today() + TimeDelta::days(days);
     assert!(on(from_today(-1)) && on(from_today(732)));
     assert!(!on(from_today(0)) && !on(from_today(731)));
-}
-
-fn reservation(state: ReservationState, quantity: i64) -> Reservation {
-    Reservation {
-        id: Uuid::from_u128(9),
-        plug_id: Uuid::from_u128(1),
-        job: "Heron at the hill".into(),
-        quantity,
-        open_quantity: quantity,
-        state,
-        expires_at: None,
-        version: 1,
-        created_at: DateTime::UNIX_EPOCH,
-    }
-}
-
-#[test]
-fn where_a_day_stands_comes_from_its_reservation() {
-    let offers = vec![offer(1, &sealed(&[(30, Some(9_000))]), 25)];
-    let asked_for = asked(json!({}));
-    let mut day = PlannedDay {
-        plan: plan(&asked_for, offers, vec![], today()),
-        asked: asked_for,
-        reservation_id: None,
-        withdrawn_at: None,
-    };
-    use ReservationState as R;
-    for (state, quantity, stands) in [
-        (R::Open, 25, DayState::Reserved),
-        (R::Open, 24, DayState::Short),
-        (R::Short, 25, DayState::Short),
-        (R::Issued, 25, DayState::Issued),
-        (R::Released, 25, DayState::Released),
-        (R::Expired, 25, DayState::Expired),
-    ] {
-        assert_eq!(day.state(Some(&reservation(state, quantity))), stands);
-    }
-    assert_eq!(day.state(None), DayState::Short, "nothing could be kept");
-    day.asked.reserve = Some(false);
-    assert_eq!(day.state(None), DayState::Planned);
-    day.withdrawn_at = Some(DateTime::UNIX_EPOCH);
-    assert_eq!(day.state(None), DayState::Withdrawn);
-    let text = serde_json::to_string(&day).unwrap();
-    assert_eq!(serde_json::from_str::<PlannedDay>(&text).unwrap(), day);
 }

@@ -78,9 +78,9 @@ codes! {
     DUPLICATE_PART = 409 "duplicate_part": "The part stands in the catalogue already",
         because "Another record has the same maker and part number, compared case-blind.",
         so "Change that record, or correct the name.";
-    DUPLICATE_RECORD = 409 "duplicate_record": "Another record has the same name",
-        because "A name that has to be unique is taken, compared case-blind.",
-        so "Use that record, or take another name.";
+    DUPLICATE_RECORD = 409 "duplicate_record": "There is such a record already",
+        because "A name that has to be unique is taken, compared case-blind; or that plug was read after that run.",
+        so "Use that record, or take another name; count runs on.";
     HAS_HISTORY = 409 "has_history": "The record has stock or history",
         because "Lots, reservations, builds or other records point to the part.",
         so "Retire it: PATCH {\"retired\": true}.";

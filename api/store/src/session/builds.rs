@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::heads::body;
 use super::outbox::MarkKind;
 use super::stored::Stored;
-use super::{Filtered, Session};
+use super::{Filtered, Link, Session};
 use crate::error::StoreError;
 use crate::statement::binds;
 
@@ -25,6 +25,17 @@ impl Session {
     /// A build.
     pub fn build(&mut self, id: Uuid) -> Result<Option<Stored<Build>>, StoreError> {
         self.first(&format!("{SELECT} WHERE id = ?"), binds![id])
+    }
+
+    /// Until the end of the transaction nobody else changes the build or takes this lock: whoever
+    /// looks for a reading of it sees every one.
+    pub fn lock_build(&mut self, id: Uuid) -> Result<(), StoreError> {
+        if matches!(self.link, Link::Postgres(_)) {
+            // Rows may still point to it meanwhile.
+            let sql = "SELECT version FROM builds WHERE id = ? FOR NO KEY UPDATE";
+            self.first::<i64>(sql, binds![id])?;
+        }
+        Ok(())
     }
 
     /// Builds in the order of their ids.

@@ -19,6 +19,8 @@ pub struct ReadingFilter {
     pub build_id: Option<Uuid>,
     /// The tuning day.
     pub tuning_day_id: Option<Uuid>,
+    /// The issue that their plugs went out with.
+    pub movement_id: Option<Uuid>,
     /// Whether they count as evidence.
     pub evidence: Option<bool>,
 }
@@ -39,6 +41,7 @@ impl Session {
         let mut query = Filtered::query(SELECT);
         query.and_given("build_id = ?", filter.build_id);
         query.and_given("tuning_day_id = ?", filter.tuning_day_id);
+        query.and_given("movement_id = ?", filter.movement_id);
         query.and_given("evidence = ?", filter.evidence);
         query.and_given("id < ?", before);
         self.load_filtered(query.page("id DESC", limit))

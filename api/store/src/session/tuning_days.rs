@@ -67,11 +67,12 @@ impl Session {
     }
 
     /// Stores a tuning day's new state, version already raised, over the one before it, and marks
-    /// it. Day, part and reservation stay.
+    /// it. Day and part stay.
     pub fn update_tuning_day(&mut self, day: &Stored<PlannedDay>) -> Result<(), StoreError> {
         self.write_over(
-            "UPDATE tuning_days SET body = ?, version = ?, updated_at = ? WHERE id = ? AND version = ?",
+            "UPDATE tuning_days SET reservation_id = ?, body = ?, version = ?, updated_at = ? WHERE id = ? AND version = ?",
             binds![
+                day.data.reservation_id,
                 body(&day.data)?,
                 day.version,
                 day.updated_at,

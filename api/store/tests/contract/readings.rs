@@ -122,6 +122,7 @@ pub fn tuning_days(store: &Store) {
 }
 
 pub fn tuning_days_change_and_keep_what_they_name(store: &Store) {
+    let shop = Shop::set_up(store);
     let build = build();
     let first = day(Some(build.id), "2030-05-31", None, None);
     write(store, |s| {
@@ -132,6 +133,13 @@ pub fn tuning_days_change_and_keep_what_they_name(store: &Store) {
     called_off.version = 2;
     called_off.updated_at = instant(9);
     called_off.data.withdrawn_at = Some(instant(9));
+    let kept = reservation(shop.plug.id, "Heron", 25);
+    let plan = Plan {
+        reservations: vec![kept.clone()],
+        ..Plan::default()
+    };
+    shop.apply(store, &plan);
+    called_off.data.add_reservation(kept.id);
     write(store, |s| s.update_tuning_day(&called_off));
     assert_eq!(
         read(store, |s| s.tuning_day(first.id)),
@@ -211,6 +219,12 @@ pub fn readings(store: &Store) {
         ..all
     };
     assert_eq!(list(on_day, None, 10), [kept[0].id]);
+    let of_issue = ReadingFilter {
+        movement_id: Some(movement_id),
+        ..all
+    };
+    assert_eq!(list(of_issue, None, 10), [kept[1].id, kept[0].id]);
+    write(store, |s| s.lock_build(builds[0].id));
     assert_eq!(read(store, |s| s.readings_of(movement_id)), 2);
     assert_eq!(read(store, |s| s.readings_of(id())), 0);
     assert!(read(store, |s| s.build_in_use(builds[1].id)));

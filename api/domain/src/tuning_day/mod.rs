@@ -119,6 +119,15 @@ impl TuningDay {
         Some(Fault::at("day", FaultCode::OutOfRange, detail))
     }
 
+    /// What to beware of on any such day.
+    fn cautions(&self) -> Vec<Caution> {
+        let changes = format!("This day changes plugs {} times.", self.pulls);
+        vec![
+            Caution::of(CautionCode::FreshPlugsOnly),
+            Caution::of(CautionCode::LeadsSuffer).with(changes),
+        ]
+    }
+
     /// The last day to order what it lacks.
     pub fn order_by(&self, values: &Values) -> NaiveDate {
         self.day - TimeDelta::days(values.order_lead_days.value.into())
@@ -312,11 +321,7 @@ impl DayPlan {
             }
             .told(values.order_lead_days.value, today, proposed.as_ref())
         });
-        let mut cautions = vec![
-            Caution::of(CautionCode::FreshPlugsOnly),
-            Caution::of(CautionCode::LeadsSuffer)
-                .with(format!("This day changes plugs {} times.", asked.pulls)),
-        ];
+        let mut cautions = asked.cautions();
         cautions.extend(needed.cautions);
         Self {
             policy_version: needed.policy_version.unwrap_or_default(),

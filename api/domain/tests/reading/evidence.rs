@@ -9,9 +9,10 @@ use serde_json::{Value, json};
 
 use crate::{FRESH, engine, judged, reading};
 
-#[test]
-fn what_is_no_evidence_is_told_why_and_suggests_nothing() {
-    let telling = json!({ "speckles": "bright_metal", "heat_line": "past_bend" });
+/// What a reading says of its run, what is known of its plug, and what speaks against it.
+type Case = (Value, History, &'static [FlawCode]);
+
+fn histories() -> [Case; 12] {
     let gapped = History {
         condition: Some(Condition::Gapped),
         ..FRESH
@@ -37,7 +38,7 @@ fn what_is_no_evidence_is_told_why_and_suggests_nothing() {
         all_read: true,
         ..FRESH
     };
-    let cases: [(Value, History, &[FlawCode]); 12] = [
+    [
         (json!({}), FRESH, &[]),
         (json!({}), not_issued, &[FlawCode::IssueUnknown]),
         (json!({}), elsewhere, &[FlawCode::NotOfEngine]),
@@ -78,8 +79,13 @@ fn what_is_no_evidence_is_told_why_and_suggests_nothing() {
                 FlawCode::ShutOffUnknown,
             ],
         ),
-    ];
-    for (over, history, flaws) in cases {
+    ]
+}
+
+#[test]
+fn what_is_no_evidence_is_told_why_and_suggests_nothing() {
+    let telling = json!({ "speckles": "bright_metal", "heat_line": "past_bend" });
+    for (over, history, flaws) in histories() {
         let mut members = telling.clone();
         members
             .as_object_mut()

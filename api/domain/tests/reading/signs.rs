@@ -194,7 +194,10 @@ fn against_each_other_only_the_safe_side_stands() {
         assert_eq!((said.left_out.word(), &*said.stands), (left_out, stands));
         assert!(said.text.contains("against each other"), "{}", said.text);
     }
-    // Rich and cold go together: no contradiction.
+}
+
+#[test]
+fn rich_and_cold_go_together() {
     let made = judged(
         &reading(json!({ "heat_line": "at_tip", "base_ring": "black_soot" })),
         FRESH,

@@ -11,6 +11,9 @@ use uuid::Uuid;
 use crate::plans::{asked, plan, today};
 use crate::shelf::{offer, part, sealed};
 
+/// State and quantity of a reservation.
+type Made = (R, i64);
+
 fn reservation(state: R, quantity: i64) -> Reservation {
     let open = matches!(state, R::Open | R::Short);
     Reservation {
@@ -42,7 +45,7 @@ fn day() -> PlannedDay {
 #[test]
 fn where_a_day_stands_comes_from_its_reservations() {
     let mut day = day();
-    let cases: [(&[(R, i64)], DayState, i64); 13] = [
+    let cases: [(&[Made], DayState, i64); 13] = [
         (&[(R::Open, 25)], DayState::Reserved, 0),
         (&[(R::Open, 24)], DayState::Short, 1),
         (&[(R::Short, 25)], DayState::Short, 0),

@@ -224,7 +224,6 @@ pub fn readings(store: &Store) {
         ..all
     };
     assert_eq!(list(of_issue, None, 10), [kept[1].id, kept[0].id]);
-    write(store, |s| s.lock_build(builds[0].id));
     assert_eq!(read(store, |s| s.readings_of(movement_id)), 2);
     assert_eq!(read(store, |s| s.readings_of(id())), 0);
     assert!(read(store, |s| s.build_in_use(builds[1].id)));

@@ -18,8 +18,8 @@ use crate::words::{Ground, ProjectionClass, Provenance, Status};
 pub const NAME_MAX: usize = 80;
 /// Longest description, in characters.
 pub const DESCRIPTION_MAX: usize = 500;
-/// From this resistance on a resistor counts as fitted, under it as not (common practice, no source).
-pub const RESISTOR_FROM_OHM: f64 = 500.0;
+/// From this resistance on a record's resistor counts as fitted, under it as not (common practice, no source).
+const RESISTOR_FROM_OHM: f64 = 500.0;
 
 /// What somebody has established about a part: the body of a request.
 #[derive(Debug, Clone, PartialEq)]

@@ -122,7 +122,7 @@ fn set(told: FittedPlugs) -> Result<Fitted, Vec<Fault>> {
         None
     });
     let fitted = plug
-        .map(|plug| Fitted::Told(Box::new(plug.into_data())))
+        .map(|plug| Fitted::Told(Box::new(plug)))
         .or(told.plug_id.map(Fitted::Part));
     match fitted {
         Some(fitted) if faults.is_empty() => Ok(fitted),

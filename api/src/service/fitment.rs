@@ -2,10 +2,10 @@
 
 use plugwell_domain::build::Build;
 use plugwell_domain::caution::{Caution, CautionCode};
-use plugwell_domain::decimal::Length;
+use plugwell_domain::decimal::{Decimal, Length};
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::fit::{StockMode, fits};
-use plugwell_domain::fitment::{Case, Finding, Helps, Opinion, Symptom, Treatment, look};
+use plugwell_domain::fitment::{Case, Finding, Helps, Opinion, Symptom, ToldPlug, Treatment, look};
 use plugwell_domain::plug::{Plug, PlugData};
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::{Requirement, fit_cautions, set_gap_of};
@@ -34,7 +34,17 @@ pub enum Fitted {
     /// A record of the catalogue.
     Part(Uuid),
     /// As it was told.
-    Told(Box<PlugData>),
+    Told(Box<ToldPlug>),
+}
+
+impl Fitted {
+    /// What an ohmmeter read on it.
+    fn resistance(&self) -> Option<Decimal<1>> {
+        match self {
+            Self::Told(told) => told.resistance(),
+            Self::Part(_) => None,
+        }
+    }
 }
 
 /// What an opinion is asked on.
@@ -117,6 +127,7 @@ pub fn check(shop: &Shop, asked: &Asked) -> Result<Checked, Refusal> {
         policy: &policy,
         boosted,
         plug: &plug,
+        resistance: asked.fitted.resistance(),
         treatment: &asked.treatment,
     };
     let opinion = look(case, &asked.symptoms);
@@ -148,7 +159,7 @@ pub fn check(shop: &Shop, asked: &Asked) -> Result<Checked, Refusal> {
 
 fn known(session: &mut Session, asked: &Asked, policy: &Policy) -> Result<Known, Refusal> {
     let needed = needed(session, &asked.engine, policy);
-    let fitted = fitted(session, &asked.fitted);
+    let fitted = fitted(session, &asked.fitted, policy);
     let (build, requirement, (plug, record)) = match (needed, fitted) {
         (Ok((build, requirement)), Ok(fitted)) => (build, requirement, fitted),
         // What the question points to is looked up as a whole.
@@ -199,7 +210,11 @@ fn needed(
     }
 }
 
-fn fitted(session: &mut Session, fitted: &Fitted) -> Result<(PlugData, Option<Plug>), Refusal> {
+fn fitted(
+    session: &mut Session,
+    fitted: &Fitted,
+    policy: &Policy,
+) -> Result<(PlugData, Option<Plug>), Refusal> {
     match fitted {
         Fitted::Part(id) => {
             let found = session.plug(*id)?.ok_or_else(|| {
@@ -212,7 +227,7 @@ fn fitted(session: &mut Session, fitted: &Fitted) -> Result<(PlugData, Option<Pl
             Ok((found.data.clone(), Some(found)))
         }
         Fitted::Told(told) => {
-            let mut data = (**told).clone();
+            let mut data = (**told).clone().into_data(policy);
             catalogue::settle(session, &mut data, None).map_err(|e| under("fitted/plug", e))?;
             Ok((data, None))
         }

@@ -74,6 +74,22 @@ fn every_fault_of_shape_is_told_at_once() {
 }
 
 #[test]
+fn a_complaint_that_there_is_not_is_called_no_symptom() {
+    for shop in shared() {
+        let body = with(
+            asked(json!({ "plug": {} })),
+            json!({ "symptoms": ["nope"] }),
+        );
+        let refused = shop.post(Who::Reader, PATH, &body).expect(400);
+        let said = refused.json["errors"][0]["detail"].as_str().unwrap();
+        assert!(
+            said.starts_with("\"nope\" is no symptom; take one of: misfire_under_load, "),
+            "{said}"
+        );
+    }
+}
+
+#[test]
 fn every_broken_rule_is_told_at_once() {
     for shop in shared() {
         let body = json!({

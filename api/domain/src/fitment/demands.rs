@@ -6,20 +6,25 @@ use super::{Case, Finding, FindingCode, NotJudged, Severity, Symptom, sentence};
 use crate::attribute::{Attr, Kind};
 use crate::decimal::{Decimal, as_f64};
 use crate::fit::{Verdict, judge, rules_out};
+use crate::identification::{ByOhmmeter, by_ohmmeter};
 use crate::plug::Shows;
 use crate::requirement::{Basis, Demand, Requirement, Strength, Test};
 
-/// A finding for every must that rules the plug out.
+/// A finding for every value that rules the plug out, one for all that nobody has established, and
+/// one where a window holds a plug that is far too cold.
 pub(super) fn findings<P: Shows>(case: Case<'_, P>) -> Vec<Finding> {
-    let failed = case.requirement.musts().filter_map(|demand| {
+    let (mut found, mut unknown) = (Vec::new(), Vec::new());
+    for demand in case.requirement.musts() {
         let shown = case.plug.shown(demand.attribute);
         match judge(demand, shown) {
-            verdict if !rules_out(demand, verdict) => None,
-            Verdict::Unknown => Some(unknown(demand)),
-            _ => shown.map(|raw| wrong(case, demand, raw)),
+            verdict if !rules_out(demand, verdict) => {}
+            Verdict::Unknown => unknown.push(demand),
+            _ => found.extend(shown.map(|raw| wrong(case, demand, raw))),
         }
-    });
-    failed.chain(far_too_cold(case)).collect()
+    }
+    found.extend(not_established(&unknown));
+    found.extend(far_too_cold(case));
+    found
 }
 
 /// A plug far colder than the target that the window still holds, where a shop allows so much slack.
@@ -39,14 +44,21 @@ fn far_too_cold<P: Shows>(case: Case<'_, P>) -> Option<Finding> {
 /// the build itself leaves open.
 pub(super) fn not_judged<P: Shows>(case: Case<'_, P>, complaints: &[Symptom]) -> Vec<NotJudged> {
     let needed = case.requirement;
+    let read = case.resistance.map(|read| by_ohmmeter(read, case.policy).0);
     let unknown =
         |demand: &&Demand| judge(demand, case.plug.shown(demand.attribute)) == Verdict::Unknown;
     let mut open: Vec<NotJudged> = needed
         .musts()
         .filter(unknown)
-        .map(|demand| {
+        .filter_map(|demand| {
             let attr = demand.attribute;
-            NotJudged::of(attr.word(), question(attr), could_be(attr))
+            let ask = match read.filter(|_| attr == Attr::Resistor) {
+                // The reading itself is asked for again.
+                Some(ByOhmmeter::Unclear) => return None,
+                Some(ByOhmmeter::Broken) => BROKEN.to_owned(),
+                _ => question(attr),
+            };
+            Some(NotJudged::of(attr.word(), ask, could_be(attr)))
         })
         .collect();
     let window = Attr::Projection.word();
@@ -71,6 +83,9 @@ fn unheard_of<P: Shows>(case: Case<'_, P>, complaints: &[Symptom]) -> Option<Not
     (heard && !met).then(|| NotJudged::of("electronics", ask, &[FindingCode::NoResistor]))
 }
 
+/// What to ask of a resistor that is open.
+const BROKEN: &str = "Was a resistor fitted? Of an open one nothing can be measured any more: look the part number up.";
+
 /// What to ask of an attribute that nobody has established.
 fn question(attr: Attr) -> String {
     let (label, measure) = (
@@ -93,29 +108,43 @@ const fn could_be(attr: Attr) -> &'static [FindingCode] {
     }
 }
 
-fn unknown(demand: &Demand) -> Finding {
-    let attr = demand.attribute;
-    let declared = attr.declared();
-    let label = declared.label.to_lowercase();
-    let text = match attr {
-        Attr::Resistor => {
-            "Nobody knows whether these plugs have a resistor; this car needs one.".to_owned()
-        }
-        _ => format!(
-            "Nobody knows the {label} of these plugs; this engine asks for {}.",
-            asked(demand)
-        ),
-    };
-    let needed = demand.test.to_json(attr);
-    let mut finding = Finding::of(
+/// All that musts ask for and nobody has established; the attribute is that of the first.
+fn not_established(unknown: &[&Demand]) -> Option<Finding> {
+    let first = unknown.first()?;
+    let things: Vec<_> = unknown.iter().map(|demand| thing(demand)).collect();
+    let text = format!(
+        "Nobody knows whether these plugs have what this engine asks for: {}.",
+        things.join("; ")
+    );
+    let needed = first.test.to_json(first.attribute);
+    Some(Finding::of(
         FindingCode::NotEstablished,
-        attr.word(),
+        first.attribute.word(),
         (needed, Value::Null),
         text,
-        demand.basis.clone(),
-    );
-    finding.remedy = format!("Find it out. {}.", capital(declared.measure));
-    finding
+        first.basis.clone(),
+    ))
+}
+
+/// What a demand asks for, as a thing: `a gasket seat`, `a reach of 18.7 mm to 19.3 mm`.
+fn thing(demand: &Demand) -> String {
+    let attr = demand.attribute;
+    let label = attr.declared().label.to_lowercase();
+    match attr.declared().kind {
+        Kind::Flag => article(&label),
+        Kind::Choice(_) if attr != Attr::Thread => article(&format!("{} {label}", asked(demand))),
+        _ => article(&format!("{label} of {}", asked(demand))),
+    }
+}
+
+/// The words with `a` or `an` before them.
+fn article(words: &str) -> String {
+    let article = if words.starts_with(['a', 'e', 'i', 'o', 'u']) {
+        "an"
+    } else {
+        "a"
+    };
+    format!("{article} {words}")
 }
 
 fn wrong<P>(case: Case<'_, P>, demand: &Demand, raw: i64) -> Finding {
@@ -143,7 +172,8 @@ fn told<P>(case: Case<'_, P>, demand: &Demand, raw: i64) -> (FindingCode, String
         Attr::Seat => (
             FindingCode::WrongSeat,
             format!(
-                "The plug has a {has} seat, the head is cut for {needs}: it does not seal, and stands at another depth than its reach says."
+                "The plug has a {has} seat, the head is cut for {}: it does not seal, and stands at another depth than its reach says.",
+                thing(demand)
             ),
         ),
         Attr::Reach => (FindingCode::WrongReach, reach(demand, raw)),

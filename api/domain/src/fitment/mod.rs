@@ -7,6 +7,7 @@
 mod demands;
 mod gap;
 mod history;
+mod resistor;
 mod rule;
 mod told;
 mod words;
@@ -14,6 +15,7 @@ mod words;
 use serde::Serialize;
 use serde_json::Value;
 
+use crate::decimal::Decimal;
 use crate::plug::Shows;
 use crate::policy::Policy;
 use crate::requirement::{Basis, Requirement, sentence};
@@ -33,6 +35,9 @@ pub struct Case<'a, P> {
     pub boosted: bool,
     /// The plug that is fitted.
     pub plug: &'a P,
+    /// The resistance that was measured on it, terminal to centre electrode; a record's own figure
+    /// is none.
+    pub resistance: Option<Decimal<1>>,
     /// How the set has been treated.
     pub treatment: &'a Treatment,
 }
@@ -158,6 +163,7 @@ pub fn look<P: Shows>(case: Case<'_, P>, complaints: &[Symptom]) -> Opinion {
     complaints.sort_unstable();
     complaints.dedup();
     let mut findings = demands::findings(case);
+    findings.extend(resistor::finding(case));
     findings.extend(history::findings(case));
     let replaced = findings.iter().any(|f| f.helps == Helps::ASet);
     findings.extend(gap::finding(case, replaced));
@@ -174,6 +180,7 @@ pub fn look<P: Shows>(case: Case<'_, P>, complaints: &[Symptom]) -> Opinion {
     let explained = |symptom: &Symptom| findings.iter().any(|f| f.explains.contains(symptom));
     complaints.retain(|symptom| !explained(symptom));
     let mut not_judged = demands::not_judged(case, &complaints);
+    not_judged.extend(resistor::not_judged(case));
     not_judged.extend(gap::not_judged(case));
     not_judged.extend(history::not_judged(case));
     let look_next = complaints

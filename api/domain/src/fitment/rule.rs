@@ -4,8 +4,8 @@
 
 use super::words::FindingCode::{
     DemandNotMet, Dropped, FarTooCold, GapNotSettable, GapTooLarge, GapTooSmall, HexTooLarge,
-    LeadsDue, NoResistor, NotEstablished, TipTooFarBack, TipTooFarOut, TooCold, TooHot, WearsEarly,
-    WornOut, WrongMetal, WrongReach, WrongSeat, WrongTerminal, WrongThread,
+    LeadsDue, NoResistor, NotEstablished, ResistorBroken, TipTooFarBack, TipTooFarOut, TooCold,
+    TooHot, WearsEarly, WornOut, WrongMetal, WrongReach, WrongSeat, WrongTerminal, WrongThread,
 };
 use super::words::Severity::{Fix, Stop, Watch};
 use super::words::Symptom::{
@@ -72,6 +72,7 @@ pub const RULES: &[Rule] = &[
     rule(TooHot,         Stop,  &[Detonation], Helps::ASet, COOLER),
     rule(TipTooFarOut,   Stop,  &[], Helps::ASet, OUT),
     rule(NoResistor,     Fix,   &[MisfireUnderLoad, RadioNoise, LoggerDropout], Helps::ASet, "Fit a set with resistor."),
+    rule(ResistorBroken, Fix,  &[MisfireUnderLoad, MisfireAtIdle, HardStart], Helps::ASet, "Fit a fresh set, and measure that too: an open resistor is not mended."),
     rule(TipTooFarBack,  Fix,   &[MisfireUnderLoad, MisfireAtIdle, Fouling, LowPower], Helps::ASet, "Fit a set whose tip stands within the window."),
     rule(FarTooCold,     Fix,   &[MisfireAtIdle, Fouling], Helps::ASet, "Fit a hotter set, no hotter than the target."),
     rule(Dropped,        Fix,   &[MisfireUnderLoad, MisfireAtIdle, LowPower], Helps::TheDropped, "Replace every one that may have fallen: a dropped plug is scrap, however good it looks."),
@@ -86,9 +87,9 @@ pub const RULES: &[Rule] = &[
     rule(DemandNotMet,   Fix,   &[], Helps::ASet, ANOTHER),
     rule(TooCold,        Watch, &[], Helps::NoPlug, "Nothing yet: look for soot after town driving, and take the next set nearer to the target."),
     rule(GapTooSmall,    Watch, &[MisfireAtIdle, LowPower], Helps::NoPlug, ITS_OWN),
-    // Own: the maker's interval is given for the engine as it left the works.
+    // Own: the maker's interval is given for the engine as it left the works, a tip's for one without boost.
     rule(WearsEarly,     Watch, &[], Helps::NoPlug, "Measure the gap of each: wear shows as a gap that has grown."),
-    rule(NotEstablished, Watch, &[], Helps::NoPlug, ITS_OWN),
+    rule(NotEstablished, Watch, &[], Helps::NoPlug, "Find it out before trusting them: what to ask or to measure stands with what could not be judged."),
 ];
 
 impl FindingCode {

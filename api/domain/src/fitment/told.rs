@@ -5,16 +5,18 @@ use serde_json::{Map, Value};
 
 use crate::attribute::Attr;
 use crate::build::bound_fault;
-use crate::decimal::{Length, as_f64};
+use crate::decimal::{Decimal, Length};
 use crate::fault::{Check, Fault};
-use crate::plug::{PlugData, RESISTOR_FROM_OHM, Shows};
+use crate::identification::{ByOhmmeter, by_ohmmeter};
+use crate::plug::{PlugData, Shows};
+use crate::policy::Policy;
 
 /// A plug as a customer tells of it: any members of a record, none of which has to be given.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ToldPlug(PlugData);
 
 impl ToldPlug {
-    /// Reads it from a JSON object. A measured resistance says whether a resistor is fitted.
+    /// Reads it from a JSON object.
     ///
     /// # Errors
     /// Every fault that a catalogue record would have, but for a missing name.
@@ -26,17 +28,28 @@ impl ToldPlug {
                 *given = "not told".into();
             }
         }
-        let mut data = PlugData::from_map(&whole)?;
-        if let (None, Some(raw)) = (data.facts.get(Attr::Resistor), data.shown(Attr::Resistance)) {
-            let fitted = as_f64(raw, Attr::Resistance.decimals()) >= RESISTOR_FROM_OHM;
-            data.facts.set(Attr::Resistor, Some(i64::from(fitted)));
-        }
-        Ok(Self(data))
+        PlugData::from_map(&whole).map(Self)
     }
 
-    /// The record that it would be; a name that was not told says so.
-    pub fn into_data(self) -> PlugData {
-        self.0
+    /// The resistance that was measured; none where it was guessed.
+    pub fn resistance(&self) -> Option<Decimal<1>> {
+        self.0.shown(Attr::Resistance).map(Decimal)
+    }
+
+    /// The record that it would be; a name that was not told says so. Whether a resistor is fitted is
+    /// taken from the ohmmeter where nobody told and the reading tells.
+    pub fn into_data(self, policy: &Policy) -> PlugData {
+        let read = self.resistance();
+        let mut data = self.0;
+        if data.facts.get(Attr::Resistor).is_none() {
+            let fitted = match read.map(|read| by_ohmmeter(read, policy).0) {
+                Some(ByOhmmeter::Fitted) => Some(1),
+                Some(ByOhmmeter::NotFitted) => Some(0),
+                Some(ByOhmmeter::Broken | ByOhmmeter::Unclear) | None => None,
+            };
+            data.facts.set(Attr::Resistor, fitted);
+        }
+        data
     }
 }
 

@@ -51,9 +51,11 @@ closed_list! {
         TipTooFarOut = "tip_too_far_out",
         /// A resistor is demanded, none is fitted.
         NoResistor = "no_resistor",
+        /// A resistor, or the connection to it, is open.
+        ResistorBroken = "resistor_broken",
         /// The tip stands behind the window.
         TipTooFarBack = "tip_too_far_back",
-        /// Colder than the window, and far beyond the target.
+        /// Far beyond the target; only to be watched while the window holds it.
         FarTooCold = "far_too_cold",
         /// One or more were dropped.
         Dropped = "dropped",
@@ -77,9 +79,9 @@ closed_list! {
         TooCold = "too_cold",
         /// The gap is far under the one to set.
         GapTooSmall = "gap_too_small",
-        /// Past the share of its maker's life that a boosted engine leaves.
+        /// Past the share of its life that a boosted engine leaves.
         WearsEarly = "wears_early",
-        /// Nobody has established a value that a must asks for.
+        /// Nobody has established one or more values that musts ask for; the attribute is the first.
         NotEstablished = "not_established",
     }
 }

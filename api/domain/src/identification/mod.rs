@@ -15,6 +15,7 @@ mod thread;
 pub use means::{Means, Span};
 pub use next::{NextMeasurement, next_measurement};
 pub use readings::{Measurement, Readings, Uncertainty};
+pub use resistor::{ByOhmmeter, by_ohmmeter};
 pub use shell::{HEXES, NamedHex, REACHES, Shell};
 pub use sought::{Agreement, Crowd, Judged, Reading, Sought, Tally};
 pub use thread::{NamedThread, ThreadLimit, ThreadVerdict};

@@ -1,7 +1,9 @@
 //! Whether a resistor is fitted, by ohmmeter (common practice, no source).
 
 use super::means::Means;
+use super::readings::Readings;
 use crate::decimal::Decimal;
+use crate::policy::Policy;
 
 /// Whether one is fitted, where the reading tells, and why.
 pub(super) fn told(read: i64, means: &Means) -> (Option<bool>, String) {
@@ -36,4 +38,30 @@ pub(super) fn fitted(read: i64, means: &Means) -> Option<bool> {
     let can_be_none = least <= means.no_resistor_to;
     let can_be_fitted = most >= means.resistor_from && least <= means.resistor_to;
     (can_be_none != can_be_fitted).then_some(can_be_fitted)
+}
+
+/// What an ohmmeter tells of a plug.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ByOhmmeter {
+    /// No resistor is fitted.
+    NotFitted,
+    /// One is fitted.
+    Fitted,
+    /// Whatever was fitted is open: the plug is scrap.
+    Broken,
+    /// It can be one or the other.
+    Unclear,
+}
+
+/// What a resistance tells, read by a meter as good as the policy takes one to be, and why.
+pub fn by_ohmmeter(read: Decimal<1>, policy: &Policy) -> (ByOhmmeter, String) {
+    let means = Means::of(&Readings::default(), policy);
+    let (fitted, text) = told(read.0, &means);
+    let judged = match fitted {
+        Some(true) => ByOhmmeter::Fitted,
+        Some(false) => ByOhmmeter::NotFitted,
+        None if read.0 - means.ohmmeter(read.0) > means.resistor_to => ByOhmmeter::Broken,
+        None => ByOhmmeter::Unclear,
+    };
+    (judged, text)
 }

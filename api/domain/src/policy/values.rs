@@ -167,7 +167,7 @@ values! {
     life_nickel_km: u32 = within("km", 1.0, 1_000_000.0),
     /// Life of a platinum or iridium tip.
     life_precious_km: u32 = within("km", 1.0, 1_000_000.0),
-    /// Share of its maker's life that a boosted engine leaves a plug.
+    /// Share of its maker's life, or of a platinum or iridium tip's, that a boosted engine leaves.
     life_boosted_share: f64 = within("", 0.1, 1.0),
 
     /// Points beyond the target from which a plug that is colder than the window is far too cold.

@@ -10,6 +10,7 @@ mod properties;
 mod rules;
 mod told;
 
+use plugwell_domain::decimal::Decimal;
 use plugwell_domain::fitment::{Case, Finding, FindingCode, Opinion, Symptom, Treatment, look};
 use plugwell_domain::plug::PlugData;
 use plugwell_domain::policy::Policy;
@@ -41,7 +42,7 @@ fn treatment(changes: &Value) -> Treatment {
     serde_json::from_value(body).unwrap()
 }
 
-/// The opinion on a plug and its treatment, each given as changes, in a boosted engine.
+/// The opinion on a plug and its treatment, each given as changes, and what an ohmmeter reads, in a boosted engine.
 fn opinion(need: &Requirement, told: &Value, complaints: &[Symptom]) -> Opinion {
     opinion_on(need, true, told, complaints)
 }
@@ -52,6 +53,9 @@ fn opinion_on(need: &Requirement, boosted: bool, told: &Value, complaints: &[Sym
         policy: &Policy::default(),
         boosted,
         plug: &plug(&told["plug"]),
+        resistance: told["ohm"]
+            .as_f64()
+            .map(|ohm| Decimal((ohm * 10.0).round() as i64)),
         treatment: &treatment(&told["treatment"]),
     };
     look(case, complaints)

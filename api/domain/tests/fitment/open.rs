@@ -42,27 +42,24 @@ fn nothing() -> Value {
 fn what_nobody_knows_is_asked_for_and_never_taken_for_fit() {
     let need = engine::need(json!({}));
     let found = opinion(&need, &nothing(), &[]);
-    let unknown: Vec<_> = found
-        .findings
-        .iter()
-        .map(|f| (f.code, f.attribute))
-        .collect();
-    let missing = [
-        "seat",
-        "reach_mm",
-        "hex_mm",
-        "projection_mm",
-        "resistor",
-        "heat_index",
-    ];
-    assert_eq!(unknown.len(), missing.len(), "{unknown:?}");
-    for attribute in missing {
-        assert!(
-            unknown.contains(&(FindingCode::NotEstablished, attribute)),
-            "{attribute}"
-        );
+    assert_eq!(codes(&found), [FindingCode::NotEstablished]);
+    let whole = &found.findings[0];
+    assert_eq!(
+        whole.attribute,
+        need.musts().nth(1).unwrap().attribute.word()
+    );
+    for (attribute, said) in [
+        ("seat", "a gasket seat"),
+        ("reach_mm", "a reach of 18.7 mm"),
+        ("hex_mm", "a hex of at most 16.2 mm"),
+        ("projection_mm", "a projection of 2 mm"),
+        ("resistor", "a resistor"),
+        ("heat_index", "a heat index of 67 to 75"),
+    ] {
+        assert!(whole.text.contains(said), "{said} in {}", whole.text);
         assert!(open(&found, attribute).is_some(), "{attribute}");
     }
+    assert!(!whole.text.contains("thread"), "{}", whole.text);
     for attribute in [
         "gap_min_mm",
         "gap_max_mm",
@@ -160,6 +157,47 @@ fn a_head_without_its_whole_window_leaves_the_tip_open() {
         found.look_next[0].text.contains("projection"),
         "{:?}",
         found.look_next
+    );
+}
+
+/// Between none and a good one nothing is known: neither fitted, nor broken, nor meeting a demand.
+#[test]
+fn a_reading_that_does_not_tell_is_taken_again() {
+    let need = engine::need(json!({}));
+    for ohm in [100, 600] {
+        let told = json!({ "plug": { "resistor": null }, "ohm": ohm });
+        let found = opinion(&need, &told, &[Symptom::HardStart]);
+        assert_eq!(codes(&found), [FindingCode::NotEstablished], "{ohm}");
+        let asked: Vec<_> = found
+            .not_judged
+            .iter()
+            .map(|n| n.attribute.as_str())
+            .collect();
+        assert_eq!(asked, ["resistance_ohm"], "asked for once");
+        let ask = &found.not_judged[0];
+        assert!(
+            ask.ask.contains("clean the plug and measure again"),
+            "{ask:?}"
+        );
+        assert!(ask.bears_on.contains(&Symptom::HardStart), "{ask:?}");
+        assert!(ask.bears_on.contains(&Symptom::RadioNoise), "{ask:?}");
+    }
+    let sure = opinion(&need, &json!({ "ohm": 5000 }), &[]);
+    assert_eq!((codes(&sure), sure.not_judged.len()), (vec![], 0));
+}
+
+/// An open resistor leaves open whether one was fitted, which no meter will tell any more.
+#[test]
+fn a_broken_resistor_is_not_measured_again() {
+    let told = json!({ "plug": { "resistor": null }, "ohm": 30_000 });
+    let found = opinion(&engine::need(json!({})), &told, &[]);
+    use FindingCode::{NotEstablished, ResistorBroken};
+    assert_eq!(codes(&found), [ResistorBroken, NotEstablished]);
+    let open = &found.not_judged[0];
+    assert_eq!(open.attribute, "resistor");
+    assert!(
+        open.ask.contains("part number") && !open.ask.contains("hmmeter"),
+        "{open:?}"
     );
 }
 

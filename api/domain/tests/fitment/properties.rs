@@ -129,6 +129,7 @@ fn opinion(
         policy: &POLICY,
         boosted: *boosted,
         plug,
+        resistance: None,
         treatment,
     };
     look(case, complaints)
@@ -157,20 +158,32 @@ proptest! {
         prop_assert_eq!(codes, expected, "{:?}", found);
     }
 
-    /// A must has a finding of its attribute exactly where a match would rule the plug out by it; an
-    /// unknown value is never any other finding.
+    /// A must has a finding of its attribute exactly where a match would rule the plug out by it;
+    /// unknown values share one, which is never any other, and each is asked for.
     #[test]
     fn findings_and_verdicts_are_one(need in need(), plug in shown(), treatment in treatment()) {
         let found = opinion(&need, &plug, &treatment, &[]);
+        let mut unknown = Vec::new();
         for demand in need.0.musts() {
             let shown = plug.shown(demand.attribute);
             let out = rules_out(demand, judge(demand, shown));
-            let own: Vec<_> = found.findings.iter().filter(|f| f.attribute == demand.attribute.word()).collect();
+            if out && shown.is_none() {
+                unknown.push(demand.attribute.word());
+                continue;
+            }
+            let own: Vec<_> = found.findings.iter()
+                .filter(|f| f.attribute == demand.attribute.word() && f.code != FindingCode::NotEstablished)
+                .collect();
             prop_assert_eq!(own.len(), usize::from(out), "{:?}", demand);
             for finding in own {
-                prop_assert_eq!(finding.code == FindingCode::NotEstablished, shown.is_none());
                 prop_assert_eq!(&finding.needed, &demand.test.to_json(demand.attribute));
             }
+        }
+        let open: Vec<_> = found.findings.iter().filter(|f| f.code == FindingCode::NotEstablished).collect();
+        prop_assert_eq!(open.first().map(|f| f.attribute), unknown.first().copied());
+        prop_assert_eq!(open.len(), unknown.len().min(1));
+        for attribute in unknown {
+            prop_assert!(found.not_judged.iter().any(|n| n.attribute == attribute), "{}", attribute);
         }
         let urgent = found.findings.iter().any(|f| f.severity == Severity::Stop);
         prop_assert!(!urgent || !fits(&need.0, &plug));

@@ -23,6 +23,11 @@ const EXPLAINS: &[(&str, &str, &[&str])] = &[
         &["radio_noise", "logger_dropout", "misfire_under_load"],
     ),
     (
+        "resistor_broken",
+        "fix",
+        &["misfire_under_load", "misfire_at_idle", "hard_start"],
+    ),
+    (
         "tip_too_far_back",
         "fix",
         &[
@@ -115,8 +120,9 @@ fn several() -> Vec<Edge> {
     let range = |min: f64| json!({ "plug": { "gap_min_mm": min, "gap_preset_mm": 0.9 } });
     let dropped = |number: u32| json!({ "treatment": { "dropped": number } });
     let pulled = |times: u32, renewed: Value| json!({ "treatment": { "lead_changes": times, "leads_renewed": renewed } });
-    let nickel = |km: u32| json!({ "plug": { "service_life_km": null, "electrode": "nickel" }, "treatment": { "distance_km": km } });
-    let precious = |km: u32| json!({ "plug": { "service_life_km": null }, "treatment": { "distance_km": km } });
+    let tip = |metal: &str, km: u32| json!({ "plug": { "service_life_km": null, "electrode": metal }, "treatment": { "distance_km": km } });
+    let nickel = |km: u32| tip("nickel", km);
+    let precious = |km: u32| tip("iridium", km);
     vec![
         edge("gap_not_settable", range(0.8101), range(0.81)),
         edge("dropped", dropped(1), dropped(0)),
@@ -126,10 +132,24 @@ fn several() -> Vec<Edge> {
             pulled(2, json!(false)),
         ),
         edge("leads_due", pulled(3, json!(null)), pulled(3, json!(true))),
-        // A precious tip in a boosted engine lasts about half of 160 000 km (common practice, no source).
-        edge("wears_early", precious(80_001), precious(80_000)),
         // A nickel tip in a boosted engine: 10 000 miles (common practice, no source).
         edge("worn_out", nickel(16_001), nickel(16_000)),
+        // Half of the 100 000 miles of a precious tip; a nickel tip's life under boost is its own.
+        edge("wears_early", precious(80_001), precious(80_000)),
+        edge("wears_early", precious(160_000), precious(160_001)),
+        edge("wears_early", precious(80_001), nickel(16_000)),
+        edge("worn_out", precious(160_001), precious(160_000)),
+        // Above 10 kΩ by a meter that may be 5 % wrong (common practice, no source).
+        edge(
+            "resistor_broken",
+            json!({ "ohm": 10_526.4 }),
+            json!({ "ohm": 10_526.3 }),
+        ),
+        edge(
+            "resistor_broken",
+            json!({ "ohm": 30_000 }),
+            json!({ "ohm": 600 }),
+        ),
     ]
 }
 

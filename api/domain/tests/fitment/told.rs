@@ -3,7 +3,9 @@
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::fault::{Check, Fault, FaultCode};
 use plugwell_domain::fitment::{ToldPlug, Treatment};
+use plugwell_domain::identification::{Readings, Shell};
 use plugwell_domain::plug::Shows;
+use plugwell_domain::policy::Policy;
 use serde_json::{Value, json};
 
 fn told(members: Value) -> Result<ToldPlug, Vec<Fault>> {
@@ -11,15 +13,20 @@ fn told(members: Value) -> Result<ToldPlug, Vec<Fault>> {
 }
 
 fn resistor(members: Value) -> Option<i64> {
-    told(members).unwrap().into_data().shown(Attr::Resistor)
+    told(members)
+        .unwrap()
+        .into_data(&Policy::default())
+        .shown(Attr::Resistor)
 }
 
 #[test]
 fn nothing_has_to_be_told_of_a_plug() {
-    let data = told(json!({ "maker": null })).unwrap().into_data();
+    let data = told(json!({ "maker": null }))
+        .unwrap()
+        .into_data(&Policy::default());
     assert_eq!(data.facts.known().count(), 0);
     let named = told(json!({ "maker": "Ferrowick", "part_number": "FW-3207" })).unwrap();
-    assert_eq!(named.into_data().part_number, "FW-3207");
+    assert_eq!(named.into_data(&Policy::default()).part_number, "FW-3207");
 }
 
 #[test]
@@ -45,11 +52,32 @@ fn what_is_told_has_the_faults_of_a_record() {
     );
 }
 
-/// From 500 Ω on a resistor counts as fitted (common practice, no source).
+/// None up to 10 Ω, fitted from 1 to 10 kΩ, by a meter that may be wrong by 5 % (the policy's; common
+/// practice, no source). One reading is one thing, whichever way it is asked.
 #[test]
 fn a_measured_resistance_says_whether_a_resistor_is_fitted() {
-    assert_eq!(resistor(json!({ "resistance_ohm": 500 })), Some(1));
-    assert_eq!(resistor(json!({ "resistance_ohm": 499.9 })), Some(0));
+    for (ohm, fitted) in [
+        (0.0, Some(0)),
+        (10.5, Some(0)),
+        (10.6, None),
+        (100.0, None),
+        (600.0, None),
+        (952.3, None),
+        (952.4, Some(1)),
+        (5000.0, Some(1)),
+        (10_526.0, Some(1)),
+        (10_526.4, None),
+        (30_000.0, None),
+    ] {
+        assert_eq!(resistor(json!({ "resistance_ohm": ohm })), fitted, "{ohm}");
+        let readings: Readings = serde_json::from_value(json!({ "resistance_ohm": ohm })).unwrap();
+        let named = Shell::of(&readings, &Policy::default()).resistor;
+        assert_eq!(named.map(i64::from), fitted, "{ohm}");
+    }
+    assert_eq!(
+        resistor(json!({ "resistor": true, "resistance_ohm": 600 })),
+        Some(1)
+    );
     assert_eq!(resistor(json!({})), None);
     let guessed = json!({ "resistance_ohm": 5000, "provenance": { "resistance_ohm": "assumed" } });
     assert_eq!(resistor(guessed), None);

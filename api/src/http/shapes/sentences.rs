@@ -128,6 +128,19 @@ fn shown(value: &Value) -> String {
     }
 }
 
+/// What one of a list is called: `item 3 of symptoms` is to be a symptom.
+pub(super) fn one_of(name: &str) -> &str {
+    match name
+        .strip_prefix("item ")
+        .and_then(|item| item.split_once(" of "))
+    {
+        // There is no one electronics.
+        Some((_, list)) if list.ends_with("ics") => list,
+        Some((_, list)) => list.strip_suffix('s').unwrap_or(list),
+        None => name,
+    }
+}
+
 fn not_in_list(name: &str, value: &Value, options: &Value) -> String {
     let words: Vec<_> = options
         .as_array()
@@ -136,8 +149,9 @@ fn not_in_list(name: &str, value: &Value, options: &Value) -> String {
         .filter_map(Value::as_str)
         .collect();
     format!(
-        "{} is no {name}; take one of: {}",
+        "{} is no {}; take one of: {}",
         shown(value),
+        one_of(name),
         words.join(", ")
     )
 }

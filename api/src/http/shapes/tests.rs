@@ -193,6 +193,15 @@ fn sentences_name_the_member_what_was_given_and_what_is_right() {
 }
 
 #[test]
+fn one_of_a_list_is_named_in_the_singular() {
+    use super::sentences::{name, one_of};
+    assert_eq!(one_of(&name("/symptoms/0")), "symptom");
+    assert_eq!(one_of(&name("/build/electronics/2")), "electronics");
+    assert_eq!(one_of(&name("/electrode/1")), "electrode");
+    assert_eq!(one_of(&name("/seat")), "seat");
+}
+
+#[test]
 fn a_name_that_needs_it_is_escaped_in_its_pointer() {
     let mut body = plug();
     body["a/b~c"] = json!(1);

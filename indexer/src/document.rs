@@ -31,7 +31,8 @@ pub(crate) fn document(
         };
         document.add_u64(fact.field, kept.ok_or(outside)?);
     }
-    // A retired record is found by its words only: its key lies behind all that a match looks at.
+    // A retired record is found by its words and by measurements only: its key lies behind all that
+    // a match looks at.
     let key = if plug.retired {
         key::RETIRED
     } else {

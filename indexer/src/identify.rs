@@ -1,5 +1,6 @@
 //! Which records an unmarked plug can be: every record whose thread, seat and reach are not ruled
-//! out is judged, all counted, the likeliest kept.
+//! out is judged, all counted, the likeliest kept. Retired records are judged too, each of them:
+//! a plug on the bench may well be older than the catalogue.
 
 use std::cell::OnceCell;
 use std::ops::Range;
@@ -33,7 +34,9 @@ pub(crate) fn search(view: &View, sought: &Sought, limit: usize) -> Result<Ident
             .iter()
             .flat_map(|(thread, seat)| of_front(&columns.groups, *thread, *seat))
             .filter(|group| !ruled_out(sought, group));
-        for docs in groups.flat_map(|group| blocks(group.docs.clone())) {
+        let runs = groups.map(|group| group.docs.clone());
+        let runs = runs.chain([columns.retired.clone()]);
+        for docs in runs.flat_map(blocks) {
             let tallies = tallied(&mut judges, docs.clone());
             for (doc, tally) in docs.zip(tallies) {
                 if !tally.can_be() || !segment.lives(doc) {

@@ -244,7 +244,7 @@ impl Index {
     }
 
     /// The records that a plug can be by what was read off it, likeliest first, at most `limit`, in
-    /// the state of the last feed. Retired records are left out.
+    /// the state of the last feed. Retired records are among them.
     ///
     /// # Errors
     /// Where the index cannot be read.

@@ -68,15 +68,10 @@ impl View {
 
     /// Living records.
     pub(crate) fn living(&self) -> u64 {
-        let retired = self
-            .segments
-            .iter()
-            .zip(self.searcher.segment_readers())
-            .map(|(segment, reader)| {
-                (segment.columns.documents..reader.max_doc())
-                    .filter(|doc| segment.lives(*doc))
-                    .count() as u64
-            });
+        let retired = self.segments.iter().map(|segment| {
+            let retired = segment.columns.retired.clone();
+            retired.filter(|doc| segment.lives(*doc)).count() as u64
+        });
         self.searcher.num_docs() - retired.sum::<u64>()
     }
 }
@@ -108,6 +103,8 @@ impl Segment {
 pub(crate) struct Columns {
     /// Documents that a match looks at: all but the retired ones, which stand behind them.
     pub(crate) documents: DocId,
+    /// The retired ones.
+    pub(crate) retired: Range<DocId>,
     pub(crate) key: Numbers,
     ordinal: Numbers,
     id_halves: [Numbers; 2],
@@ -162,6 +159,7 @@ impl Columns {
         let [high, low] = schema::ID_HALVES;
         let mut columns = Self {
             documents: 0,
+            retired: 0..0,
             key: numbers(fast, schema::KEY)?,
             ordinal: numbers(fast, schema::ORDINAL)?,
             id_halves: [numbers(fast, high)?, numbers(fast, low)?],
@@ -178,6 +176,7 @@ impl Columns {
         };
         // Retired records stand behind all others.
         columns.documents = first_retired(&columns, reader.max_doc());
+        columns.retired = columns.documents..reader.max_doc();
         let heat = columns.fact(Attr::Heat);
         columns.fences = (0..columns.documents)
             .step_by(BLOCK)

@@ -71,6 +71,8 @@ closed_list! {
         WornThread = "worn_thread",
         /// The strap of an equivalent stands further out than that of the part.
         StrapFurtherOut = "strap_further_out",
+        /// A record that is named was retired.
+        RetiredRecord = "retired_record",
     }
 }
 
@@ -208,6 +210,10 @@ const SENTENCES: &[(CautionCode, &str)] = &[
         CautionCode::StrapFurtherOut,
         "Its strap stands further out than that of the part it replaces: measure the clearance to piston and valves \
                  before fitting.",
+    ),
+    (
+        CautionCode::RetiredRecord,
+        "The plug can be one of a record that was retired: it is kept for its history, and no match offers it.",
     ),
 ];
 

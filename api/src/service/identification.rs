@@ -74,7 +74,7 @@ pub fn identify(shop: &Shop, readings: &Readings, limit: usize) -> Result<Identi
     );
     candidates.truncate(limit);
     Ok(Identified {
-        cautions: cautions(&shell),
+        cautions: cautions(&shell, &candidates),
         shell,
         sought,
         candidates,
@@ -107,13 +107,15 @@ fn recorded(
     Ok(candidates.collect())
 }
 
-fn cautions(shell: &Shell) -> Vec<Caution> {
+fn cautions(shell: &Shell, shown: &[Candidate]) -> Vec<Caution> {
     let worn = shell
         .thread
         .as_ref()
         .is_some_and(|t| t.verdict != ThreadVerdict::Clear && t.can_be.len() < 2);
     let mut codes = vec![CautionCode::NamedByMeasurement];
     codes.extend(worn.then_some(CautionCode::WornThread));
+    let retired = shown.iter().any(|c| c.plug.retired);
+    codes.extend(retired.then_some(CautionCode::RetiredRecord));
     codes.extend([
         CautionCode::ConfirmWithHeadMaker,
         CautionCode::MakersStandAbove,
@@ -128,12 +130,14 @@ fn told(leading: &[Candidate], in_catalogue: u64, equally_likely: u64, next: boo
                 resistor stands."
             .to_owned();
     };
-    let name = format!("{} {}", first.plug.data.maker, first.plug.data.part_number);
+    let data = &first.plug.data;
+    let retired = if first.plug.retired { " (retired)" } else { "" };
+    let name = format!("{} {}{retired}", data.maker, data.part_number);
     let share = first.likelihood * 100.0;
     let share = if share < 1.0 {
-        "less than 1 of a hundred".to_owned()
+        "less than 1 %".to_owned()
     } else {
-        format!("{share:.0} of a hundred")
+        format!("about {share:.0} %")
     };
     let mut text = match (in_catalogue, equally_likely) {
         (1, _) => format!("Of the catalogue only {name} can be it."),

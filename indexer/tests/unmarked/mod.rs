@@ -16,7 +16,7 @@ use crate::{Catalogue, change};
 fn plain_scan(catalogue: &Catalogue, sought: &Sought, limit: usize) -> Identified {
     let mut crowd = Crowd::default();
     let mut found: Vec<(u32, &str, Likely)> = Vec::new();
-    for (ordinal, plug) in catalogue.iter().filter(|(_, plug)| !plug.retired) {
+    for (ordinal, plug) in catalogue {
         let Some(tally) = sought.tally(plug) else {
             continue;
         };
@@ -81,6 +81,7 @@ struct Seen {
     empty: u64,
     candidates: u64,
     ties: u64,
+    retired: u64,
 }
 
 fn compare(rng: &mut StdRng, index: &Index, catalogue: &Catalogue, seen: &mut Seen) {
@@ -97,6 +98,8 @@ fn compare(rng: &mut StdRng, index: &Index, catalogue: &Catalogue, seen: &mut Se
         .windows(2)
         .filter(|p| p[0].cost == p[1].cost);
     seen.ties += ties.count() as u64;
+    let retired = |likely: &&Likely| catalogue[&likely.ordinal].retired;
+    seen.retired += found.likeliest.iter().filter(retired).count() as u64;
 }
 
 #[test]
@@ -125,7 +128,7 @@ fn an_identification_equals_a_plain_scan() {
         }
     }
     assert!(
-        seen.empty > 20 && seen.candidates > 20_000 && seen.ties > 1_000,
+        seen.empty > 20 && seen.candidates > 20_000 && seen.ties > 1_000 && seen.retired > 100,
         "{seen:?}"
     );
 }

@@ -1,7 +1,7 @@
 //! Unmarked plugs over HTTP: what is named without a catalogue, candidates, what to measure next,
 //! and faults.
 
-use plugwell_tests::bodies::{plug, unique, with};
+use plugwell_tests::bodies::{build, plug, unique, with};
 use plugwell_tests::{Answer, Shop, Who, engines, shared};
 use serde_json::{Value, json};
 
@@ -106,10 +106,6 @@ fn records_are_ranked_contradictions_shown_and_the_next_measurement_told() {
             json!({ "hex_mm": 20.8, "provenance": { "hex_mm": "assumed" }, "overall_mm": 80.0 });
         let assumed = store(&shop, same(assumed));
         let elsewhere = store(&shop, same(json!({ "seat": "conical" })));
-        let retired = store(&shop, same(json!({})));
-        let path = format!("/v1/plugs/{retired}");
-        shop.patch(Who::Clerk, &path, &json!({ "retired": true }))
-            .expect(200);
 
         let readings = json!({ "major_diameter_mm": 13.9, "seat": "gasket", "reach_mm": 19.0, "hex_mm": 15.85 });
         let answer = identify(&shop, &readings);
@@ -118,7 +114,7 @@ fn records_are_ranked_contradictions_shown_and_the_next_measurement_told() {
         assert_eq!(found.len(), 5);
         assert_eq!(found[4], wide, "what is contradicted stands last");
         assert!(found[2..4].contains(&unknown) && found[2..4].contains(&assumed));
-        assert!(!found.contains(&elsewhere) && !found.contains(&retired));
+        assert!(!found.contains(&elsewhere));
 
         let candidates = answer.json["candidates"].as_array().expect("candidates");
         let likelihoods: Vec<f64> = candidates
@@ -165,6 +161,66 @@ fn records_are_ranked_contradictions_shown_and_the_next_measurement_told() {
     }
 }
 
+/// Codes of an answer's cautions.
+fn cautions(answer: &Answer) -> Vec<&str> {
+    let cautions = answer.json["cautions"].as_array().expect("cautions");
+    cautions.iter().filter_map(|c| c["code"].as_str()).collect()
+}
+
+#[test]
+fn a_plug_can_be_a_retired_record_and_no_match_offers_that() {
+    for shop in shops() {
+        let listed = store(&shop, json!({ "hex_mm": 16.0, "part_number": "UN-2" }));
+        let retired = store(&shop, json!({ "hex_mm": 15.875, "part_number": "UN-1" }));
+        let path = format!("/v1/plugs/{retired}");
+        let retire = |flag: bool| {
+            shop.patch(Who::Clerk, &path, &json!({ "retired": flag }))
+                .expect(200)
+        };
+        retire(true);
+        let readings = json!({ "major_diameter_mm": 13.9, "seat": "gasket", "reach_mm": 19.0, "hex_mm": 15.85 });
+        let answer = identify(&shop, &readings);
+        assert_eq!(
+            candidates(&answer),
+            [retired.clone(), listed.clone()],
+            "{answer:?}"
+        );
+        let flags = ["0", "1"].map(|place| {
+            answer
+                .json
+                .pointer(&format!("/candidates/{place}/plug/retired"))
+                .cloned()
+        });
+        assert_eq!(flags, [Some(json!(true)), Some(json!(false))]);
+        assert_eq!(answer.json["totals"]["candidates_in_catalogue"], 2);
+        assert!(cautions(&answer).contains(&"retired_record"), "{answer:?}");
+        let text = answer.text("text");
+        assert!(
+            text.contains("UN-1 (retired): about ") && text.contains(" %."),
+            "{text}"
+        );
+
+        // The retired one is not shown, so there is nothing to beware of.
+        let other = identify(
+            &shop,
+            &with(readings.clone(), json!({ "hex_mm": 16.1, "limit": 1 })),
+        );
+        assert_eq!(candidates(&other), [listed.clone()]);
+        assert!(!cautions(&other).contains(&"retired_record"), "{other:?}");
+
+        let question = json!({ "build": build(), "stock": "ignore" });
+        let matched = shop.post(Who::Reader, "/v1/matches", &question).expect(200);
+        let fits = matched.json["fits"].as_array().expect("fits");
+        let fits: Vec<_> = fits.iter().map(|f| f["plug"]["id"].as_str()).collect();
+        assert_eq!(fits, [Some(listed.as_str())]);
+
+        retire(false);
+        let again = identify(&shop, &readings);
+        assert_eq!(candidates(&again), [retired, listed]);
+        assert!(!cautions(&again).contains(&"retired_record"), "{again:?}");
+    }
+}
+
 #[test]
 fn every_fault_of_a_body_is_told_at_once() {
     for shop in shared() {
@@ -207,6 +263,13 @@ fn every_fault_of_a_body_is_told_at_once() {
             detail.contains("0.5") && !detail.contains("30"),
             "the uncertainty's own bounds: {detail}"
         );
+        let said = shop.post(Who::Reader, PATH, &json!({ "resistance_ohm": -1 }));
+        let said = said.refused_for(&["#/resistance_ohm out_of_range"]);
+        assert_eq!(
+            said.json["errors"][0]["detail"], "-1 Ω is outside 0 to 100000000 Ω",
+            "what is accepted: an open resistor reads so much"
+        );
+        identify(&shop, &json!({ "resistance_ohm": 100_000_000 }));
         for nothing in [
             json!({}),
             json!({ "seat": null, "limit": 5 }),

@@ -7,7 +7,8 @@ use crate::policy::Policy;
 
 /// Whether one is fitted, where the reading tells, and why.
 pub(super) fn told(read: i64, means: &Means) -> (Option<bool>, String) {
-    let fitted = fitted(read, means);
+    let can_be = can_be(read, means);
+    let fitted = only(can_be);
     let ohm = |raw: i64| Decimal::<1>(raw).get();
     let (value, none, from, to) = (
         ohm(read),
@@ -16,28 +17,54 @@ pub(super) fn told(read: i64, means: &Means) -> (Option<bool>, String) {
         ohm(means.resistor_to),
     );
     let text = match fitted {
-        Some(false) => format!("{value} Ω, not more than about {none} Ω: no resistor is fitted."),
-        Some(true) => format!("{value} Ω, between {from} and {to} Ω: a resistor is fitted."),
+        Some(false) => format!(
+            "{value} Ω, not more than about {none} Ω{}: no resistor is fitted.",
+            within(read <= means.no_resistor_to)
+        ),
+        Some(true) => format!(
+            "{value} Ω, between {from} and {to} Ω{}: a resistor is fitted.",
+            within((means.resistor_from..=means.resistor_to).contains(&read))
+        ),
+        None if can_be == (true, true) => {
+            format!("{value} Ω by a meter that may be so wrong tells nothing.")
+        }
         None if read > means.resistor_to => format!(
             "{value} Ω, more than {to} Ω: an open resistor or a broken connection inside; whether one was fitted \
              cannot be told, and the plug is scrap."
         ),
-        None if read > means.no_resistor_to && read < means.resistor_from => format!(
+        None => format!(
             "{value} Ω, between {none} and {from} Ω: a damaged insulator or resistor; clean the plug and measure again."
         ),
-        None => format!("{value} Ω by a meter that may be so wrong tells nothing."),
     };
     (fitted, text)
+}
+
+/// What a reading beyond a limit is named by.
+const fn within(limit_is_kept: bool) -> &'static str {
+    if limit_is_kept {
+        ""
+    } else {
+        " within what the meter may be wrong by"
+    }
 }
 
 /// Whether one is fitted; a reading counts for what it can be within the meter's uncertainty, and
 /// tells nothing where it can be either.
 pub(super) fn fitted(read: i64, means: &Means) -> Option<bool> {
+    only(can_be(read, means))
+}
+
+fn only((none, fitted): (bool, bool)) -> Option<bool> {
+    (none != fitted).then_some(fitted)
+}
+
+/// Whether a reading can be that of no resistor, and that of one.
+fn can_be(read: i64, means: &Means) -> (bool, bool) {
     let wrong_by = means.ohmmeter(read);
     let (least, most) = (read - wrong_by, read + wrong_by);
     let can_be_none = least <= means.no_resistor_to;
     let can_be_fitted = most >= means.resistor_from && least <= means.resistor_to;
-    (can_be_none != can_be_fitted).then_some(can_be_fitted)
+    (can_be_none, can_be_fitted)
 }
 
 /// What an ohmmeter tells of a plug.

@@ -31,21 +31,47 @@ pub const HEXES: [Length; 5] = [
     Decimal(208_000),
 ];
 
-/// Inch hexagons that plugs were made with, across flats.
-const INCH_HEXES: [(&str, f64); 6] = [
-    ("9/16", 9.0 / 16.0),
-    ("5/8", 5.0 / 8.0),
-    ("11/16", 11.0 / 16.0),
-    ("3/4", 3.0 / 4.0),
-    ("13/16", 13.0 / 16.0),
-    ("7/8", 7.0 / 8.0),
-];
+/// A hexagon made in inches.
+struct InchHex {
+    name: &'static str,
+    inch: f64,
+    /// The usual spanner that takes it; without one it needs a spanner of its own.
+    spanner: Option<Length>,
+}
+
+/// Inch hexagons that plugs were made with, across flats, and the spanner that takes them (trade
+/// practice, no source).
+const INCH_HEXES: [InchHex; 6] = {
+    const fn made(name: &'static str, inch: f64, spanner: Option<Length>) -> InchHex {
+        InchHex {
+            name,
+            inch,
+            spanner,
+        }
+    }
+    [
+        made("9/16", 9.0 / 16.0, None),
+        made("5/8", 5.0 / 8.0, Some(HEXES[1])),
+        made("11/16", 11.0 / 16.0, None),
+        made("3/4", 3.0 / 4.0, Some(HEXES[3])),
+        made("13/16", 13.0 / 16.0, Some(HEXES[4])),
+        made("7/8", 7.0 / 8.0, None),
+    ]
+};
+
+impl InchHex {
+    /// Across flats, in 0.1 µm.
+    fn raw(&self) -> i64 {
+        (inch_to_mm(self.inch) * 10_000.0).round() as i64
+    }
+}
 
 /// A hexagon by the spanner that it takes.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct NamedHex {
-    /// The usual spanner; null where none of them fits.
+    /// The usual spanner; null where none of them fits. Where it may as well be an inch size that this
+    /// spanner does not take, the text says so.
     pub spanner_mm: Option<Length>,
     /// The inch size that the reading can be, in inches; null where it is none.
     pub inch: Option<&'static str>,
@@ -100,37 +126,48 @@ fn nearest(read: Length, nominal: &[Length], half_width: i64) -> Option<Length> 
     (distance(&nearest) <= half_width).then_some(nearest)
 }
 
-/// Spanners in 0.1 µm that take an inch hexagon too (common practice, no source).
-const SHARED: [(i64, &str); 3] = [(160_000, "5/8"), (190_000, "3/4"), (208_000, "13/16")];
-
 fn name_hex(read: Length, half_width: i64) -> NamedHex {
-    let spanner_mm = nearest(read, &HEXES, half_width);
-    let in_mm = |inch: f64| (inch_to_mm(inch) * 10_000.0).round() as i64;
+    let metric = nearest(read, &HEXES, half_width);
+    let distance = |hex: &&InchHex| (hex.raw() - read.0).abs();
     let inch = INCH_HEXES
         .iter()
-        .map(|(name, inch)| (*name, (in_mm(*inch) - read.0).abs()))
-        .filter(|(_, distance)| *distance <= half_width)
-        .min_by_key(|(_, distance)| *distance)
-        .map(|(name, _)| name);
-    let text = match (spanner_mm, inch) {
-        (Some(spanner), Some(inch)) if SHARED.contains(&(spanner.0, inch)) => format!(
-            "The {spanner} mm spanner; a {inch} in hexagon cannot be told from it and takes the same."
-        ),
-        (Some(spanner), Some(inch)) => {
-            format!("Either {spanner} mm or {inch} in, which needs a spanner of its own: try both.")
-        }
-        (Some(spanner), None) => format!("The {spanner} mm spanner."),
-        (None, Some(inch)) => {
-            format!("A {inch} in hexagon: none of the usual metric spanners holds it.")
-        }
+        .filter(|hex| distance(hex) <= half_width)
+        .min_by_key(distance);
+    let text = match (metric, inch) {
+        (Some(metric), Some(inch)) => either(metric, inch),
+        (Some(metric), None) => format!("The {metric} mm spanner."),
+        (None, Some(inch)) => match inch.spanner {
+            Some(own) => format!("A {} in hexagon: it takes the {own} mm spanner.", inch.name),
+            None => format!(
+                "A {} in hexagon: none of the usual metric spanners holds it.",
+                inch.name
+            ),
+        },
         (None, None) => format!(
             "{} is no hexagon that plugs are made with: see that the caliper stands square on two flats.",
             length(read)
         ),
     };
     NamedHex {
-        spanner_mm,
-        inch,
+        spanner_mm: metric.or(inch.and_then(|hex| hex.spanner)),
+        inch: inch.map(|hex| hex.name),
         text,
+    }
+}
+
+/// What to say of a reading that a metric and an inch hexagon agree with.
+fn either(metric: Length, inch: &InchHex) -> String {
+    let name = inch.name;
+    let across = inch_to_mm(inch.inch);
+    match inch.spanner {
+        Some(own) if own == metric => format!(
+            "The {metric} mm spanner; a {name} in hexagon cannot be told from it and takes the same."
+        ),
+        Some(own) => format!(
+            "Either {metric} mm or {name} in ({across:.2} mm), which takes the {own} mm spanner: try it."
+        ),
+        None => format!(
+            "Either {metric} mm or {name} in ({across:.2} mm), which needs its own spanner: try it."
+        ),
     }
 }

@@ -2,7 +2,7 @@
 
 use plugwell_domain::attribute::{Attr, Kind};
 use plugwell_domain::identification::{
-    Agreement, Crowd, Measurement, Readings, Sought, next_measurement,
+    Agreement, Crowd, Judged, Measurement, Readings, Sought, next_measurement,
 };
 use plugwell_domain::plug::PlugData;
 use plugwell_domain::policy::Policy;
@@ -105,13 +105,13 @@ fn sought(readings: &Readings) -> Sought {
     Sought::of(readings, &Policy::default())
 }
 
-/// What all readings cost a record, whether or not it can be the plug.
-fn cost(sought: &Sought, plug: &PlugData) -> u32 {
+/// How a record stands to each reading.
+fn verdicts(sought: &Sought, plug: &PlugData) -> Vec<(Measurement, Judged)> {
     sought
         .readings
         .iter()
-        .map(|r| sought.judge(r, plug).cost)
-        .sum()
+        .map(|r| (r.measurement, sought.judge(r, plug)))
+        .collect()
 }
 
 /// The entropy over the groups that a measurement tells apart, put together pair by pair.
@@ -160,24 +160,35 @@ proptest! {
         prop_assert!(sought.tally(&truth).is_some());
     }
 
-    /// A reading changes nothing between two records that show the same of it, so that leaving it
-    /// out does not either.
+    /// A reading that was not taken tells nothing: the others stand as they stood, the truth stays a
+    /// candidate, every record is freed of just what the reading had cost it, and none that shows of
+    /// it what the truth shows gains on the truth or comes in.
     #[test]
-    fn a_missing_reading_is_neutral(truth in any_record(), a in any_record(), b in any_record(), taken in taken()) {
+    fn a_missing_reading_is_neutral(truth in any_record(), other in any_record(), taken in taken()) {
         let Some(all) = readings(&truth, &taken) else { return Ok(()) };
-        let sought = sought(&all);
-        for left_out in &sought.readings {
-            let attrs = [Some(left_out.measurement.attr()), left_out.otherwise];
-            let mut same = b.clone();
-            for attr in attrs.into_iter().flatten() {
-                same.facts.set(attr, a.facts.get(attr));
+        let whole = sought(&all);
+        for left_out in &whole.readings {
+            let fewer: Vec<_> = taken.iter().copied().filter(|(m, _)| *m != left_out.measurement).collect();
+            let Some(rest) = readings(&truth, &fewer) else { continue };
+            let without = sought(&rest);
+            let mut same = other.clone();
+            for attr in [Some(left_out.measurement.attr()), left_out.otherwise].into_iter().flatten() {
+                same.facts.set(attr, truth.facts.get(attr));
             }
-            let mut without = sought.clone();
-            without.readings.retain(|r| r != left_out);
-            prop_assert_eq!(
-                cost(&sought, &a).cmp(&cost(&sought, &same)),
-                cost(&without, &a).cmp(&cost(&without, &same))
-            );
+            for plug in [&truth, &other, &same] {
+                let mut others = verdicts(&whole, plug);
+                others.retain(|(measurement, _)| *measurement != left_out.measurement);
+                prop_assert_eq!(verdicts(&without, plug), others);
+                if let (Some(was), Some(is)) = (whole.tally(plug), without.tally(plug)) {
+                    prop_assert_eq!(was.cost, is.cost + whole.judge(left_out, plug).cost);
+                }
+            }
+            let (was, is) = (whole.tally(&truth), without.tally(&truth));
+            prop_assert!(was.is_some() && is.is_some(), "{:?} {:?}", was, is);
+            let behind = |sought: &Sought| Some(i64::from(sought.tally(&same)?.cost) - i64::from(sought.tally(&truth)?.cost));
+            if let Some(now) = behind(&without) {
+                prop_assert_eq!(behind(&whole), Some(now), "it gained, or came in");
+            }
         }
     }
 

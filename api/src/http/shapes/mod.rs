@@ -15,8 +15,14 @@ use serde_json::{Value, json};
 
 use crate::http::openapi;
 
+/// A schema: compiled, and as it is written, for what its faults say of it.
+pub(super) struct Shape {
+    validator: Validator,
+    schema: Value,
+}
+
 /// The compiled schema of every request body, by the schema's name.
-static SHAPES: LazyLock<HashMap<String, Validator>> = LazyLock::new(|| {
+static SHAPES: LazyLock<HashMap<String, Shape>> = LazyLock::new(|| {
     let document = openapi::document();
     let names = openapi::request_schemas(document);
     names
@@ -45,25 +51,26 @@ pub fn faults(schema: &str, body: &Value) -> Vec<Fault> {
 ///
 /// # Panics
 /// Where the schema is none: the document is made of our own code.
-pub(super) fn compiled(document: &Value, name: &str) -> Validator {
+pub(super) fn compiled(document: &Value, name: &str) -> Shape {
     let schema = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$ref": format!("#/components/schemas/{name}"),
         "components": { "schemas": document["components"]["schemas"] },
     });
-    jsonschema::options()
+    let validator = jsonschema::options()
         .with_draft(Draft::Draft202012)
         .should_validate_formats(true)
         .with_format("gtin", |text: &str| text.parse::<Gtin>().is_ok())
         .build(&schema)
-        .unwrap_or_else(|e| panic!("the schema of {name}: {e}"))
+        .unwrap_or_else(|e| panic!("the schema of {name}: {e}"));
+    Shape { validator, schema }
 }
 
 /// Every fault of a body, at most one for each place: the one that comes first in [`FaultCode`].
-pub(super) fn faults_against(shape: &Validator, body: &Value) -> Vec<Fault> {
+pub(super) fn faults_against(shape: &Shape, body: &Value) -> Vec<Fault> {
     let mut found = Vec::new();
-    for error in shape.iter_errors(body) {
-        collect(&error, &mut found);
+    for error in shape.validator.iter_errors(body) {
+        collect(&error, &shape.schema, &mut found);
     }
     too_fine(body, &mut String::new(), &mut found);
     let mut faults: Vec<Fault> = Vec::with_capacity(found.len());
@@ -80,7 +87,7 @@ pub(super) fn faults_against(shape: &Validator, body: &Value) -> Vec<Fault> {
     faults
 }
 
-fn collect(error: &ValidationError<'_>, faults: &mut Vec<Fault>) {
+fn collect(error: &ValidationError<'_>, schema: &Value, faults: &mut Vec<Fault>) {
     let here = error.instance_path().as_str();
     let value = error.instance().as_ref();
     let at = |path: &str, code, detail: String| Fault {
@@ -112,7 +119,9 @@ fn collect(error: &ValidationError<'_>, faults: &mut Vec<Fault>) {
         }
         ValidationErrorKind::AnyOf { context } | ValidationErrorKind::OneOfNotValid { context } => {
             match meant(context, value) {
-                Some(branch) => branch.iter().for_each(|inner| collect(inner, faults)),
+                Some(branch) => branch
+                    .iter()
+                    .for_each(|inner| collect(inner, schema, faults)),
                 None => faults.push(at(
                     here,
                     FaultCode::WrongForm,
@@ -129,10 +138,19 @@ fn collect(error: &ValidationError<'_>, faults: &mut Vec<Fault>) {
             ));
         }
         kind => {
-            let (code, detail) = sentences::of(kind, &name, value);
+            let (code, detail) = sentences::of(kind, &name, value, declared(error, schema));
             faults.push(at(here, code, detail));
         }
     }
+}
+
+/// What the schema declares of the value that a fault is of.
+fn declared<'a>(error: &ValidationError<'_>, schema: &'a Value) -> &'a Value {
+    let keyword = error.schema_path().as_str();
+    let of_value = keyword.rsplit_once('/').map(|(of_value, _)| of_value);
+    of_value
+        .and_then(|path| schema.pointer(path))
+        .unwrap_or(&Value::Null)
 }
 
 /// The branch of a choice that a value was meant for: never the null of an optional member, and of

@@ -2,8 +2,6 @@
 
 use jsonschema::JsonType;
 use jsonschema::error::{TypeKind, ValidationErrorKind};
-use plugwell_domain::attribute::{Attr, Kind};
-use plugwell_domain::build::QUANTITIES;
 use plugwell_domain::fault::FaultCode;
 use plugwell_domain::gtin::Gtin;
 use serde_json::Value;
@@ -29,8 +27,13 @@ pub(super) fn name(path: &str) -> String {
     }
 }
 
-/// Code and sentence of a fault of one value.
-pub(super) fn of(kind: &ValidationErrorKind, name: &str, value: &Value) -> (FaultCode, String) {
+/// Code and sentence of a fault of one value, by what its schema declares.
+pub(super) fn of(
+    kind: &ValidationErrorKind,
+    name: &str,
+    value: &Value,
+    declared: &Value,
+) -> (FaultCode, String) {
     use FaultCode::{
         Duplicate, NotInList, OutOfRange, TooFine, UnknownMember, WrongForm, WrongType,
     };
@@ -45,15 +48,21 @@ pub(super) fn of(kind: &ValidationErrorKind, name: &str, value: &Value) -> (Faul
             NotInList,
             format!("{name} is {expected_value}, not {}", shown(value)),
         ),
-        E::Minimum { limit } => (OutOfRange, out_of_range(name, value, "the least is", limit)),
-        E::Maximum { limit } => (OutOfRange, out_of_range(name, value, "the most is", limit)),
+        E::Minimum { limit } => (
+            OutOfRange,
+            out_of_range(declared, value, "the least is", limit),
+        ),
+        E::Maximum { limit } => (
+            OutOfRange,
+            out_of_range(declared, value, "the most is", limit),
+        ),
         E::ExclusiveMinimum { limit } => (
             OutOfRange,
-            out_of_range(name, value, "it has to be above", limit),
+            out_of_range(declared, value, "it has to be above", limit),
         ),
         E::ExclusiveMaximum { limit } => (
             OutOfRange,
-            out_of_range(name, value, "it has to be below", limit),
+            out_of_range(declared, value, "it has to be below", limit),
         ),
         E::MultipleOf { .. } => (
             TooFine,
@@ -156,26 +165,17 @@ fn not_in_list(name: &str, value: &Value, options: &Value) -> String {
     )
 }
 
-/// Says both bounds where they are those of the member's name, with its unit.
-fn out_of_range(name: &str, value: &Value, side: &str, limit: &Value) -> String {
-    let declared = match name.parse::<Attr>().map(|attr| attr.declared().kind) {
-        Ok(Kind::Number { unit, min, max, .. }) => Some((unit, min, max)),
-        _ => QUANTITIES
-            .iter()
-            .find(|q| q.field == name)
-            .map(|q| (q.unit, q.min, q.max)),
-    };
-    let of_the_name = |(_, min, max): &(&str, f64, f64)| {
-        limit
-            .as_f64()
-            .is_some_and(|limit| limit == *min || limit == *max)
-    };
-    match declared.filter(of_the_name) {
-        Some(("", min, max)) => format!("{} is outside {min} to {max}", shown(value)),
-        Some((unit, min, max)) => {
-            format!("{} {unit} is outside {min} to {max} {unit}", shown(value))
+/// Says both bounds where the schema has both, with its unit: those of this body, since another may
+/// take the same member within others.
+fn out_of_range(declared: &Value, value: &Value, side: &str, limit: &Value) -> String {
+    let bound = |side: &str| declared[side].as_f64();
+    let unit = declared["x-unit"].as_str().filter(|unit| !unit.is_empty());
+    let unit = unit.map_or(String::new(), |unit| format!(" {unit}"));
+    match (bound("minimum"), bound("maximum")) {
+        (Some(min), Some(max)) => {
+            format!("{}{unit} is outside {min} to {max}{unit}", shown(value))
         }
-        None => format!("{} is out of range: {side} {limit}", shown(value)),
+        _ => format!("{} is out of range: {side} {limit}", shown(value)),
     }
 }
 

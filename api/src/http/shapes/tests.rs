@@ -1,6 +1,7 @@
 //! Bodies put to real schemas: what is told, where and how.
 
 use plugwell_domain::build::{Build, Engine, Head};
+use plugwell_domain::identification::Readings;
 use plugwell_domain::ledger::commands::Receipt;
 use plugwell_domain::plug::PlugData;
 use serde_json::json;
@@ -9,7 +10,7 @@ use utoipa::{PartialSchema, ToSchema};
 use super::*;
 use crate::http::openapi::tests::of_types;
 
-fn shape<T: ToSchema>() -> Validator {
+fn shape<T: ToSchema>() -> Shape {
     let mut types = vec![(T::name().into_owned(), T::schema())];
     T::schemas(&mut types);
     compiled(&of_types(types), &T::name())
@@ -199,6 +200,38 @@ fn one_of_a_list_is_named_in_the_singular() {
     assert_eq!(one_of(&name("/build/electronics/2")), "electronics");
     assert_eq!(one_of(&name("/electrode/1")), "electrode");
     assert_eq!(one_of(&name("/seat")), "seat");
+}
+
+#[test]
+fn a_sentence_tells_the_bounds_of_its_own_body() {
+    // A record's resistance ends at 50 kΩ, an ohmmeter's range does not.
+    let mut body = plug();
+    for (body, wanted) in [
+        (
+            json!({ "resistance_ohm": -1 }),
+            "-1 Ω is outside 0 to 100000000 Ω",
+        ),
+        (
+            json!({ "resistance_ohm": 2e8 }),
+            "200000000.0 Ω is outside 0 to 100000000 Ω",
+        ),
+    ] {
+        assert_eq!(sentence::<Readings>(&body, "#/resistance_ohm"), wanted);
+    }
+    let uncertainty = json!({ "uncertainty": { "hex_mm": -0.1, "resistance_ohm": -1 } });
+    assert_eq!(
+        sentence::<Readings>(&uncertainty, "#/uncertainty/hex_mm"),
+        "-0.1 mm is outside 0 to 0.5 mm"
+    );
+    assert_eq!(
+        sentence::<Readings>(&uncertainty, "#/uncertainty/resistance_ohm"),
+        "-1 Ω is outside 0 to 100000 Ω"
+    );
+    body["resistance_ohm"] = json!(-1);
+    assert_eq!(
+        sentence::<PlugData>(&body, "#/resistance_ohm"),
+        "-1 Ω is outside 0 to 50000 Ω"
+    );
 }
 
 #[test]

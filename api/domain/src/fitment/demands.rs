@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::{Case, Finding, FindingCode, NotJudged, Severity, Symptom, sentence};
+use super::{Case, Finding, FindingCode, Helps, NotJudged, Severity, Symptom, sentence};
 use crate::attribute::{Attr, Kind};
 use crate::decimal::{Decimal, as_f64};
 use crate::fit::{Verdict, judge, rules_out};
@@ -31,11 +31,18 @@ pub(super) fn findings<P: Shows>(case: Case<'_, P>) -> Vec<Finding> {
 fn far_too_cold<P: Shows>(case: Case<'_, P>) -> Option<Finding> {
     let demand = case.requirement.demand(Attr::Heat, Strength::Must)?;
     let raw = case.plug.shown(Attr::Heat)?;
-    let beyond = raw - aim(case.requirement, demand)?;
-    let far = judge(demand, Some(raw)) == Verdict::Meets
-        && beyond >= case.policy.values.heat_far_too_cold.value.0;
+    let far_from = aim(case.requirement, demand)? + case.policy.values.heat_far_too_cold.value.0;
+    let far = judge(demand, Some(raw)) == Verdict::Meets && raw >= far_from;
+    // The window takes the plug, so that no other one is called for before soot shows.
+    let within = Test::Range {
+        min: ends(&demand.test).0,
+        max: Some(far_from - 1),
+    };
     far.then(|| Finding {
         severity: Severity::Watch,
+        needed: within.to_json(Attr::Heat),
+        remedy: FindingCode::TooCold.rule().remedy.to_owned(),
+        helps: Helps::NoPlug,
         ..wrong(case, demand, raw)
     })
 }

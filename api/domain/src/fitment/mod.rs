@@ -204,17 +204,24 @@ fn look_next(symptom: Symptom, findings: &[Finding], not_judged: &[NotJudged]) -
     let complaint = symptom.spoken();
     let cold = findings.iter().any(|f| f.code == FindingCode::TooCold)
         && matches!(symptom, Symptom::Fouling | Symptom::MisfireAtIdle);
-    let plugs = if open.is_empty() && cold {
-        format!(
-            "The plugs stand a little cold, which may add to the {complaint}; nothing else about them explains it."
-        )
-    } else if open.is_empty() {
-        format!("Nothing about these plugs explains the {complaint}.")
+    let known = if open.is_empty() {
+        "about these plugs"
     } else {
-        let open = sentence::list(&open, "and the");
+        "that was told"
+    };
+    let nothing = if cold {
         format!(
-            "Nothing that was told explains the {complaint}. First find out what could: the {open}."
+            "The plugs stand a little cold, which may add to the {complaint}; nothing else {known} explains it."
         )
+    } else {
+        format!("Nothing {known} explains the {complaint}.")
+    };
+    let first = match open.as_slice() {
+        [] => String::new(),
+        open => format!(
+            " First find out what could: the {}.",
+            sentence::list(open, "and the")
+        ),
     };
     let then = if findings.iter().any(|f| f.severity != Severity::Watch) {
         "Put right what was found; if it stays, look at"
@@ -225,7 +232,7 @@ fn look_next(symptom: Symptom, findings: &[Finding], not_judged: &[NotJudged]) -
     };
     LookNext {
         symptom,
-        text: format!("{plugs} {then} {}.", symptom.look_next()),
+        text: format!("{nothing}{first} {then} {}.", symptom.look_next()),
     }
 }
 

@@ -1,7 +1,7 @@
 //! What nobody told, what nothing explains, and in which order it all stands.
 
 use plugwell_domain::attribute::Attr;
-use plugwell_domain::fitment::{FindingCode, Opinion, Severity, Symptom};
+use plugwell_domain::fitment::{FindingCode, Helps, Opinion, Severity, Symptom};
 use plugwell_domain::requirement::Test;
 use serde_json::{Value, json};
 
@@ -279,6 +279,15 @@ fn a_plug_a_little_cold_is_not_said_to_have_nothing_to_do_with_fouling() {
     );
     let power = text(Symptom::LowPower).expect("where to look");
     assert!(power.starts_with("Nothing about these plugs"), "{power}");
+    let mut untold = told.clone();
+    untold["treatment"] = json!({ "gap_mm": null });
+    let found = opinion(&need, &untold, &[Symptom::MisfireAtIdle]);
+    let idle = &found.look_next[0].text;
+    assert!(
+        idle.starts_with("The plugs stand a little cold")
+            && idle.contains("First find out what could: the gap"),
+        "{idle}"
+    );
 }
 
 /// A shop may allow more slack than the usual step; 20 points beyond the target foul all the same.
@@ -294,8 +303,16 @@ fn far_too_cold_is_told_also_where_the_window_holds_it() {
         let told = json!({ "plug": { "heat_index": index } });
         let found = opinion(&need, &told, &[Symptom::Fouling]);
         let cold = finding(&found, FindingCode::FarTooCold);
-        cold.map(|f| (f.severity, f.reported.clone()))
+        cold.map(|f| (f.severity, f.reported.clone(), f.needed.clone(), f.helps))
     };
-    assert_eq!(at(90.0), Some((Severity::Watch, vec![Symptom::Fouling])));
+    // The finding's own range ends where it begins, and no plug is called for yet.
+    let needed = json!({ "min": 67.0, "max": 89.9 });
+    let wanted = (
+        Severity::Watch,
+        vec![Symptom::Fouling],
+        needed,
+        Helps::NoPlug,
+    );
+    assert_eq!(at(90.0), Some(wanted));
     assert_eq!(at(89.9), None);
 }

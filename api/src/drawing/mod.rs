@@ -6,6 +6,8 @@
 
 mod axis;
 pub mod bars;
+pub mod count_accuracy;
+pub mod count_sheet;
 pub mod fitting_card;
 pub mod heat_scales;
 mod lettering;

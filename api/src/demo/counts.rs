@@ -60,7 +60,14 @@ pub(super) fn count(shop: &Shop, counted: &Counted, today: DateTime<Utc>) -> Res
         };
         let count = counts::begin(session, &by(&clerk, 0), &asked)?;
         let numbers = numbers(session, &count, counted)?;
-        counts::change(session, &by(&clerk, 25), &policy, count.id, |_| Ok(()), &numbers)?;
+        counts::change(
+            session,
+            &by(&clerk, 25),
+            &policy,
+            count.id,
+            |_| Ok(()),
+            &numbers,
+        )?;
         if counted.approved {
             let approval = CountApproval::default();
             counts::approve(session, &by(&manager, 40), count.id, |_| Ok(()), &approval)?;

@@ -34,10 +34,11 @@ fn told(total: &AccuracyFigures) -> Vec<String> {
     };
     let mut notes = vec![
         format!(
-            "{} of {} lines in {} counts: {}.",
+            "{} of {} lines in {} {}: {}.",
             total.exact_lines,
             total.lines,
             total.counts,
+            if total.counts == 1 { "count" } else { "counts" },
             percent(share)
         ),
         format!(

@@ -4,11 +4,12 @@
 use std::str::FromStr;
 
 use askama::Template;
+use plugwell_domain::attribute::Attr;
 use plugwell_domain::ledger::Condition;
 use plugwell_domain::words::NotInList;
 
 use crate::service::counts::{CountSheet, SheetBin, SheetLine};
-use crate::shown::{gap, in_short, instant};
+use crate::shown::{gap, instant, short};
 
 /// The one stylesheet of the sheet; it stands in it.
 pub const STYLE: &str = include_str!("../../templates/count_sheet.css");
@@ -81,19 +82,30 @@ struct LineOnPaper<'a> {
 /// Where the template cannot be filled in.
 pub fn count_sheet(sheet: &CountSheet, paper: CountPaper) -> Result<String, askama::Error> {
     let closed = if sheet.state.is_closed() {
-        format!("This count was {}: nothing is counted with this sheet any more.", sheet.state)
+        format!(
+            "This count was {}: nothing is counted with this sheet any more.",
+            sheet.state
+        )
     } else {
         String::new()
     };
     Page {
         style: STYLE,
         paper: paper.word(),
-        title: if sheet.recount { "Recount sheet" } else { "Count sheet" },
+        title: if sheet.recount {
+            "Recount sheet"
+        } else {
+            "Count sheet"
+        },
         begun: instant(sheet.begun_at),
         made: instant(sheet.made_at),
         closed,
         id: sheet.count_id.to_string(),
-        bins: sheet.bins.iter().map(|bin| on_paper(bin, sheet.recount)).collect(),
+        bins: sheet
+            .bins
+            .iter()
+            .map(|bin| on_paper(bin, sheet.recount))
+            .collect(),
     }
     .render()
 }
@@ -114,10 +126,24 @@ fn line_on_paper(line: &SheetLine) -> LineOnPaper<'_> {
         (Condition::Gapped, None) => "gapped · ".to_owned(),
         (Condition::Sealed, _) => String::new(),
     };
+    // What is seen on a plug and on its box; the rest of the record only takes room.
+    let shape = [Attr::Thread, Attr::Reach, Attr::Seat].map(|attr| {
+        let known = data.facts.get(attr).map(|raw| attr.to_json(raw))?;
+        Some(match attr {
+            Attr::Reach => format!("{} mm", short(known.as_f64()?)),
+            _ => known.as_str()?.to_owned(),
+        })
+    });
+    let shape: Vec<String> = shape.into_iter().flatten().collect();
+    let received = line.lot.received_at.format("%-d %b %Y");
     LineOnPaper {
         lot: &line.lot.code,
         part: format!("{} {}", data.maker, data.part_number),
-        told: format!("{gapped}{}", in_short(data)),
+        told: format!(
+            "{gapped}{} · {received}, {}",
+            shape.join(" · "),
+            line.lot.supplier
+        ),
     }
 }
 

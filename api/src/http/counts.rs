@@ -71,7 +71,10 @@ pub async fn list_counts(
     let CheckedQuery((paging, CountQuery { state, place_id })) = query;
     let filter = CountFilter { state, place_id };
     let (before, limit) = (paging.after, paging.one_more());
-    let found = ask(&shop, move |shop| counts::list(shop, &filter, before, limit)).await?;
+    let found = ask(&shop, move |shop| {
+        counts::list(shop, &filter, before, limit)
+    })
+    .await?;
     let (found, next) = paging.page(found, |count| count.id);
     page(&found, next)
 }
@@ -142,7 +145,9 @@ pub async fn get_count(
         }
         let paper = query.paper.unwrap_or_default();
         let html = count_sheet(&counts::sheet(shop, id.0)?, paper);
-        Ok(Err(html.map_err(|e| Problem::internal(format!("sheet: {e}")))?))
+        Ok(Err(
+            html.map_err(|e| Problem::internal(format!("sheet: {e}")))?
+        ))
     });
     match made.await? {
         Ok(count) => record(count.version, &known, &shown(&shop, &count)).map(by_accept),

@@ -222,8 +222,7 @@ impl<T: Body> FromRequest for Optional<T> {
         let bare = !headers.contains_key(header::CONTENT_TYPE)
             && !headers.contains_key(header::TRANSFER_ENCODING)
             && headers.get(header::CONTENT_LENGTH).is_none_or(|v| v == "0");
-        let arriving =
-            (!bare).then(|| arriving(request, payload, T::MEDIA, limits(request).body));
+        let arriving = (!bare).then(|| arriving(request, payload, T::MEDIA, limits(request).body));
         let key = KeyHeader::of_request(request);
         Box::pin(async move {
             let raw = match arriving {

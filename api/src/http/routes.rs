@@ -6,9 +6,9 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, count_reports, counts, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
-    lots, matches, movements, pictures, places, plugs, policy, readings, reservations, stand_ins,
-    tokens, tuning_days,
+    builds, count_reports, counts, equivalents, fitment_checks, heads, health, heat_scales,
+    identifications, imports, lots, matches, movements, pictures, places, plugs, policy, readings,
+    reservations, stand_ins, tokens, tuning_days,
 };
 
 /// Who may take a route.

@@ -31,18 +31,26 @@ impl Floor<'_> {
             }
             let job = format!("Job {number}");
             let plug = &self.plugs[(round + number) % 2];
-            let issued = self.shop.once(Who::Clerk, "/v1/stock/issues", &issue(plug, &job, 2));
+            let issued = self
+                .shop
+                .once(Who::Clerk, "/v1/stock/issues", &issue(plug, &job, 2));
             if issued.status == 201 {
                 self.moved.fetch_add(1, Ordering::Relaxed);
                 for movement in issued.json["movements"].as_array().into_iter().flatten() {
                     let back = json!({ "movement_id": movement["id"], "quantity": movement["quantity"], "place_id": movement["from_place_id"], "condition": "sealed" });
-                    self.shop.once(Who::Clerk, "/v1/stock/returns", &back).expect(201);
+                    self.shop
+                        .once(Who::Clerk, "/v1/stock/returns", &back)
+                        .expect(201);
                 }
             }
             let turn = round + number;
             let lot = &self.lots[turn % self.lots.len()];
             // To and fro, so that no bin runs empty.
-            let (from, to) = if turn / self.lots.len() % 2 == 0 { (0, 1) } else { (1, 0) };
+            let (from, to) = if turn / self.lots.len() % 2 == 0 {
+                (0, 1)
+            } else {
+                (1, 0)
+            };
             let over = json!({ "lot_id": lot, "from_place_id": self.bins[from], "to_place_id": self.bins[to], "quantity": 1 });
             let answer = self.shop.once(Who::Clerk, "/v1/stock/transfers", &over);
             assert!(matches!(answer.status, 201 | 409), "{answer:?}");
@@ -56,7 +64,10 @@ impl Floor<'_> {
         });
         own.map(|m| {
             let quantity = m["quantity"].as_i64().expect("a quantity");
-            match (m["to_place_id"] == line["place_id"], m["from_place_id"] == line["place_id"]) {
+            match (
+                m["to_place_id"] == line["place_id"],
+                m["from_place_id"] == line["place_id"],
+            ) {
                 (true, _) => quantity,
                 (_, true) => -quantity,
                 _ => 0,
@@ -76,7 +87,13 @@ impl Floor<'_> {
                 .map(|(lot, bin)| json!({ "lot_id": lot, "place_id": bin, "counted": 30 + round }))
                 .collect();
             let headers = [("if-match", &*known.etag())];
-            let counted = self.shop.send_json("PATCH", path, Who::Clerk, &headers, &json!({ "lines": lines }));
+            let counted = self.shop.send_json(
+                "PATCH",
+                path,
+                Who::Clerk,
+                &headers,
+                &json!({ "lines": lines }),
+            );
             counted.expect(200);
         }
     }
@@ -111,7 +128,13 @@ fn a_count_while_plugs_come_and_go() {
             stop: AtomicBool::new(false),
             moved: AtomicUsize::new(0),
         };
-        let made = shop.post(Who::Clerk, "/v1/stock/counts", &json!({ "places": floor.bins })).expect(201);
+        let made = shop
+            .post(
+                Who::Clerk,
+                "/v1/stock/counts",
+                &json!({ "places": floor.bins }),
+            )
+            .expect(201);
         let path = format!("/v1/stock/counts/{}", made.text("id"));
         let done = thread::scope(|scope| {
             for number in 0..4 {
@@ -124,26 +147,50 @@ fn a_count_while_plugs_come_and_go() {
             floor.stop.store(true, Ordering::Relaxed);
             approved
         });
-        assert!(floor.moved.load(Ordering::Relaxed) > 20, "{engine}: the shop worked on");
+        assert!(
+            floor.moved.load(Ordering::Relaxed) > 20,
+            "{engine}: the shop worked on"
+        );
         assert_eq!(done.status, 200, "{engine}: {done:?}");
         let movements = shop.all(Who::Reader, "/v1/stock/movements?limit=200");
         let last = i64::MAX;
         let mut differing = 0;
         for line in done.json["lines"].as_array().expect("lines") {
             for (version, expected) in tallies(line) {
-                assert_eq!(floor.summed(&movements, line, version), expected, "{engine}: {line}");
+                assert_eq!(
+                    floor.summed(&movements, line, version),
+                    expected,
+                    "{engine}: {line}"
+                );
             }
             let difference = line["difference"].as_i64().expect("a difference");
             differing += i64::from(difference != 0);
-            let booked = movements.iter().filter(|m| m["kind"] == "difference" && m["id"] == line["movement_id"]);
+            let booked = movements
+                .iter()
+                .filter(|m| m["kind"] == "difference" && m["id"] == line["movement_id"]);
             let signed = booked.map(|m| {
                 let quantity = m["quantity"].as_i64().expect("a quantity");
-                if m["to_place_id"] == line["place_id"] { quantity } else { -quantity }
+                if m["to_place_id"] == line["place_id"] {
+                    quantity
+                } else {
+                    -quantity
+                }
             });
             assert_eq!(signed.sum::<i64>(), difference, "{engine}: {line}");
-            let path = format!("/v1/stock/levels?lot_id={}&place_id={}", word(line, "lot_id"), word(line, "place_id"));
-            let held = shop.all(Who::Reader, &path).first().map_or(0, |l| l["quantity"].as_i64().expect("a quantity"));
-            assert_eq!(held, floor.summed(&movements, line, last), "{engine}: {line}");
+            let path = format!(
+                "/v1/stock/levels?lot_id={}&place_id={}",
+                word(line, "lot_id"),
+                word(line, "place_id")
+            );
+            let held = shop
+                .all(Who::Reader, &path)
+                .first()
+                .map_or(0, |l| l["quantity"].as_i64().expect("a quantity"));
+            assert_eq!(
+                held,
+                floor.summed(&movements, line, last),
+                "{engine}: {line}"
+            );
         }
         assert!(differing >= 4, "{engine}: {differing} lines differed");
         shop.stop();

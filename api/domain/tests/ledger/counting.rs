@@ -56,7 +56,13 @@ pub fn settled(books: &mut Books, differences: &[Settled]) -> Result<Plan, Vec<O
         actor: "manager",
         new_id: &mut new_id,
     };
-    let plan = settle(&books.shelf(&[]), differences, &books.difference, "count 1", &mut act)?;
+    let plan = settle(
+        &books.shelf(&[]),
+        differences,
+        &books.difference,
+        "count 1",
+        &mut act,
+    )?;
     books.apply(&plan);
     Ok(plan)
 }
@@ -104,9 +110,25 @@ fn what_is_missing_goes_to_the_difference_account_and_what_is_found_comes_back()
     let (bin, account) = (books.bins[0].id, books.difference.id);
     let kind = MovementKind::Difference;
     assert_eq!(told, [(kind, bin, account, 3), (kind, account, bin, 2)]);
-    assert!(plan.movements.iter().all(|m| m.note.as_deref() == Some("count 1")));
-    assert_eq!((books.level(0, &books.bins[0]), books.level(1, &books.bins[0])), (7, 8));
-    assert_eq!((books.level(0, &books.difference), books.level(1, &books.difference)), (3, -2));
+    assert!(
+        plan.movements
+            .iter()
+            .all(|m| m.note.as_deref() == Some("count 1"))
+    );
+    assert_eq!(
+        (
+            books.level(0, &books.bins[0]),
+            books.level(1, &books.bins[0])
+        ),
+        (7, 8)
+    );
+    assert_eq!(
+        (
+            books.level(0, &books.difference),
+            books.level(1, &books.difference)
+        ),
+        (3, -2)
+    );
 }
 
 #[test]
@@ -162,11 +184,24 @@ fn reservations_that_can_no_longer_be_met_are_short_newest_first_and_open_again(
 fn a_difference_is_reversed_once() {
     let mut books = Books::with(&[10]);
     let missing = [difference(&books, 0, 0, -3)];
-    let booked = settled(&mut books, &missing).expect("ten are there").movements[0].id;
-    let undone = books.reverse(booked, true).expect("they are in the difference account");
+    let booked = settled(&mut books, &missing)
+        .expect("ten are there")
+        .movements[0]
+        .id;
+    let undone = books
+        .reverse(booked, true)
+        .expect("they are in the difference account");
     assert_eq!(undone.movements[0].reverses, Some(booked));
-    assert_eq!((books.level(0, &books.bins[0]), books.level(0, &books.difference)), (10, 0));
-    books.reverse(booked, true).expect_err("it was put right before");
+    assert_eq!(
+        (
+            books.level(0, &books.bins[0]),
+            books.level(0, &books.difference)
+        ),
+        (10, 0)
+    );
+    books
+        .reverse(booked, true)
+        .expect_err("it was put right before");
 }
 
 #[test]
@@ -186,9 +221,15 @@ fn a_line_is_held_against_its_level_of_the_instant() {
     );
     assert_eq!((line.difference(), line.earlier.len()), (0, 1));
     let tally = line.tally.as_ref().expect("it was counted");
-    assert_eq!((tally.level_version, tally.counted_by.as_str()), (9, "other"));
+    assert_eq!(
+        (tally.level_version, tally.counted_by.as_str()),
+        (9, "other")
+    );
     line.take_back();
-    assert_eq!((line.tally.clone(), line.difference(), line.earlier.len()), (None, 0, 2));
+    assert_eq!(
+        (line.tally.clone(), line.difference(), line.earlier.len()),
+        (None, 0, 2)
+    );
 }
 
 #[test]
@@ -207,14 +248,20 @@ fn a_large_difference_is_counted_until_two_in_a_row_find_the_same() {
     }
     let asks = |times: &[(i64, i64)]| counted(times, None).recount;
     assert!(!asks(&[(10, 30), (10, 30)]), "found twice");
-    assert!(!asks(&[(10, 30), (6, 26)]), "found twice, while four went out");
+    assert!(
+        !asks(&[(10, 30), (6, 26)]),
+        "found twice, while four went out"
+    );
     assert!(asks(&[(10, 30), (12, 30)]), "another large one");
     assert!(!asks(&[(10, 30), (12, 30), (12, 30)]));
     assert!(!asks(&[(10, 30), (30, 30)]), "it was a slip");
     let (books, lot) = priced(100, 900_000);
     let dear = LotCost::of(&lot, None, &books.shelf(&[]));
     assert!(!counted(&[(99, 100)], dear.as_ref()).recount, "90.00");
-    assert!(counted(&[(98, 100)], dear.as_ref()).recount, "180.00 of two plugs");
+    assert!(
+        counted(&[(98, 100)], dear.as_ref()).recount,
+        "180.00 of two plugs"
+    );
 }
 
 #[test]
@@ -223,11 +270,27 @@ fn a_difference_costs_what_its_plugs_of_the_lot_cost() {
     let (mut books, lot) = priced(10, 1_007);
     let minor = |cost: &LotCost, difference| cost.of_difference(difference).minor;
     let whole = LotCost::of(&lot, None, &books.shelf(&[])).expect("its cost is known");
-    assert_eq!([minor(&whole, -1), minor(&whole, -8), minor(&whole, -10), minor(&whole, 0)], [101, 807, 1_007, 0]);
+    assert_eq!(
+        [
+            minor(&whole, -1),
+            minor(&whole, -8),
+            minor(&whole, -10),
+            minor(&whole, 0)
+        ],
+        [101, 807, 1_007, 0]
+    );
+    // More than were ever received, each as dear as the dearest; and back again for the same.
+    assert_eq!(minor(&whole, 2), 202);
+    let mut surplus = whole.clone();
+    surplus.after(2);
+    assert_eq!([minor(&surplus, -2), minor(&surplus, -12)], [202, 1_209]);
     books.issued(6);
     let rest = LotCost::of(&lot, None, &books.shelf(&[])).expect("its cost is known");
     // One of the seven is left; what is found had cost a dearer share.
-    assert_eq!([minor(&rest, -1), minor(&rest, -2), minor(&rest, 1)], [101, 201, 101]);
+    assert_eq!(
+        [minor(&rest, -1), minor(&rest, -2), minor(&rest, 1)],
+        [101, 201, 101]
+    );
     // In two bins the differences of a lot add up to what they cost together.
     let mut running = rest.clone();
     let parts: Vec<i64> = [-1, -2, -1]
@@ -280,18 +343,40 @@ fn an_open_count_is_blind() {
         for member in ["expected", "difference", "cost", "level_version"] {
             assert!(line[member].is_null(), "{member}: {line}");
         }
-        assert_eq!((&line["recount"], &line["earlier"]), (&json!(false), &json!([])));
+        assert_eq!(
+            (&line["recount"], &line["earlier"]),
+            (&json!(false), &json!([]))
+        );
         assert!(line["counted"].is_number());
     }
     assert!(text["totals"].is_null());
     let seen = ShownCount::of(&count_of(lines, CountState::Counted), "USD");
     let first = &seen.lines[0];
-    assert_eq!((first.expected, first.difference, first.recount), (Some(10), Some(-7), true));
-    assert_eq!((first.earlier.len(), &first.lot_code[..], &first.place_code[..]), (1, "L1", "P2"));
+    assert_eq!(
+        (first.expected, first.difference, first.recount),
+        (Some(10), Some(-7), true)
+    );
+    assert_eq!(
+        (
+            first.earlier.len(),
+            &first.lot_code[..],
+            &first.place_code[..]
+        ),
+        (1, "L1", "P2")
+    );
     let totals = seen.totals.expect("it is counted");
-    assert_eq!((totals.lines, totals.exact_lines, totals.recount_lines), (3, 1, 1));
-    assert_eq!((totals.missing.quantity, totals.missing.cost.minor), (7, 700));
-    assert_eq!((totals.found.quantity, totals.found.quantity_without_cost), (2, 2));
+    assert_eq!(
+        (totals.lines, totals.exact_lines, totals.recount_lines),
+        (3, 1, 1)
+    );
+    assert_eq!(
+        (totals.missing.quantity, totals.missing.cost.minor),
+        (7, 700)
+    );
+    assert_eq!(
+        (totals.found.quantity, totals.found.quantity_without_cost),
+        (2, 2)
+    );
 }
 
 #[test]
@@ -320,11 +405,24 @@ fn accuracy_is_summed_up_by_months() {
         .map(|m| (m.month.as_str(), m.figures.lines, m.figures.exact_share))
         .collect();
     let none = ("2026-12", 0, None);
-    assert_eq!(months, [("2026-11", 10, Some(0.9)), none, ("2027-01", 30, Some(28.0 / 30.0))]);
+    assert_eq!(
+        months,
+        [
+            ("2026-11", 10, Some(0.9)),
+            none,
+            ("2027-01", 30, Some(28.0 / 30.0))
+        ]
+    );
     let total = &report.total;
     assert_eq!((total.counts, total.lines, total.exact_lines), (3, 40, 37));
-    assert_eq!((total.missing, total.found, total.absolute_difference), (3, 3, 6));
-    assert_eq!((total.absolute_cost.minor, total.net_cost.minor), (500, -200));
+    assert_eq!(
+        (total.missing, total.found, total.absolute_difference),
+        (3, 3, 6)
+    );
+    assert_eq!(
+        (total.absolute_cost.minor, total.net_cost.minor),
+        (500, -200)
+    );
     assert_eq!((total.quantity_without_cost, total.reversed_lines), (6, 3));
     let nothing = accuracy(&[], "USD", Period::default());
     assert_eq!((nothing.months.len(), nothing.total.exact_share), (0, None));
@@ -333,7 +431,8 @@ fn accuracy_is_summed_up_by_months() {
 fn faults_of<T: Check + serde::de::DeserializeOwned>(body: serde_json::Value) -> Vec<String> {
     let read: T = serde_json::from_value(body).expect("the shape is right");
     let told = read.faults().into_iter();
-    told.map(|fault| format!("{} {}", fault.pointer, fault.code)).collect()
+    told.map(|fault| format!("{} {}", fault.pointer, fault.code))
+        .collect()
 }
 
 #[test]
@@ -343,16 +442,34 @@ fn bodies_say_all_their_faults() {
     assert_eq!(begin(json!({})), ["#/places missing"]);
     assert_eq!(begin(json!({ "choose": "most_moved" })), ["#/bins missing"]);
     let both = json!({ "places": [id(1), id(2), id(1)], "choose": "longest_uncounted" });
-    assert_eq!(begin(both), ["#/choose not_together", "#/bins missing", "#/places/2 duplicate"]);
-    assert_eq!(begin(json!({ "places": [id(1)], "bins": 2 })), ["#/bins not_together"]);
+    assert_eq!(
+        begin(both),
+        [
+            "#/choose not_together",
+            "#/bins missing",
+            "#/places/2 duplicate"
+        ]
+    );
+    assert_eq!(
+        begin(json!({ "places": [id(1)], "bins": 2 })),
+        ["#/bins not_together"]
+    );
     assert!(begin(json!({ "choose": "most_moved", "bins": 3 })).is_empty());
     let line = |counted: i64| json!({ "lot_id": id(1), "place_id": id(2), "counted": counted });
     let count = faults_of::<Counting>;
     let twice = json!({ "lines": [line(-1), line(1_000_001)], "state": "approved" });
-    let told = ["#/lines/0/counted out_of_range", "#/lines/1/counted out_of_range", "#/lines/1 duplicate", "#/state not_in_list"];
+    let told = [
+        "#/lines/0/counted out_of_range",
+        "#/lines/1/counted out_of_range",
+        "#/lines/1 duplicate",
+        "#/state not_in_list",
+    ];
     assert_eq!(count(twice), told);
     let called_off = json!({ "lines": [line(1)], "state": "withdrawn" });
     assert_eq!(count(called_off), ["#/lines not_together"]);
     assert!(count(json!({})).is_empty());
-    assert_eq!(faults_of::<CountApproval>(json!({ "reason": " " })), ["#/reason out_of_range"]);
+    assert_eq!(
+        faults_of::<CountApproval>(json!({ "reason": " " })),
+        ["#/reason out_of_range"]
+    );
 }

@@ -37,7 +37,9 @@ fn steps() -> impl Strategy<Value = (Vec<Step>, bool)> {
 /// The sum of what moved into and out of a place of a lot in the first so many movements.
 fn summed(books: &Books, lot: usize, bin: usize, movements: usize) -> i64 {
     let (lot, bin) = (books.lots[lot].id, books.bins[bin].id);
-    let own = books.movements[..movements].iter().filter(|m| m.lot_id == lot);
+    let own = books.movements[..movements]
+        .iter()
+        .filter(|m| m.lot_id == lot);
     own.map(|m| match (m.to_place_id == bin, m.from_place_id == bin) {
         (true, _) => m.quantity,
         (_, true) => -m.quantity,
@@ -56,16 +58,26 @@ fn version(books: &Books, lot: usize, bin: usize) -> i64 {
     last.map_or(0, |place| place as i64 + 1)
 }
 
-fn count(books: &Books, lines: &mut BTreeMap<(usize, usize), (CountLine, i64)>, lot: usize, bin: usize, off: i64) {
+fn count(
+    books: &Books,
+    lines: &mut BTreeMap<(usize, usize), (CountLine, i64)>,
+    lot: usize,
+    bin: usize,
+    off: i64,
+) {
     let level = summed(books, lot, bin, books.movements.len());
     let counted = (level + off).max(0);
     let key = (books.lots[lot].id, books.bins[bin].id);
-    let entry = lines.entry((lot, bin)).or_insert_with(|| (line(key.0, key.1), 0));
+    let entry = lines
+        .entry((lot, bin))
+        .or_insert_with(|| (line(key.0, key.1), 0));
     let level_at = LevelAt {
         quantity: level,
         version: version(books, lot, bin),
     };
-    entry.0.count(counted, level_at, None, &LIMITS, "clerk", books.now);
+    entry
+        .0
+        .count(counted, level_at, None, &LIMITS, "clerk", books.now);
     entry.1 = counted - level;
 }
 
@@ -89,7 +101,11 @@ fn run((steps, reserved): &(Vec<Step>, bool), done: &mut BTreeMap<&'static str, 
         let tally = line.tally.as_ref().expect("it was counted");
         assert_eq!(line.difference(), *wanted);
         let then = usize::try_from(tally.level_version).expect("a place");
-        assert_eq!(summed(&books, *lot, *bin, then), tally.expected, "recomputed from the movements");
+        assert_eq!(
+            summed(&books, *lot, *bin, then),
+            tally.expected,
+            "recomputed from the movements"
+        );
     }
     let left = OnShelf::of(&books.shelf(&[])).available(None, TOLERANCE);
     if *reserved && left > 0 {
@@ -105,7 +121,10 @@ fn approve(
     lines: &BTreeMap<(usize, usize), (CountLine, i64)>,
     done: &mut BTreeMap<&'static str, u32>,
 ) {
-    let off: Vec<_> = lines.iter().filter(|(_, (line, _))| line.difference() != 0).collect();
+    let off: Vec<_> = lines
+        .iter()
+        .filter(|(_, (line, _))| line.difference() != 0)
+        .collect();
     let differences: Vec<Settled> = off
         .iter()
         .map(|((lot, _), (line, _))| Settled {
@@ -114,9 +133,18 @@ fn approve(
             difference: line.difference(),
         })
         .collect();
-    let levels: Vec<i64> = off.iter().map(|((lot, bin), _)| books.level(*lot, &books.bins[*bin])).collect();
+    let levels: Vec<i64> = off
+        .iter()
+        .map(|((lot, bin), _)| books.level(*lot, &books.bins[*bin]))
+        .collect();
     let before = books.movements.len();
-    let short = |books: &Books| books.states().iter().filter(|s| **s == ReservationState::Short).count();
+    let short = |books: &Books| {
+        books
+            .states()
+            .iter()
+            .filter(|s| **s == ReservationState::Short)
+            .count()
+    };
     let (was_short, outcome) = (short(books), settled(books, &differences));
     let cannot: Vec<_> = off
         .iter()
@@ -127,15 +155,23 @@ fn approve(
     match outcome {
         Err(gone) => {
             *done.entry("overtaken").or_default() += 1;
-            let named: Vec<_> = gone.iter().map(|line| (line.lot_id, line.place_id)).collect();
+            let named: Vec<_> = gone
+                .iter()
+                .map(|line| (line.lot_id, line.place_id))
+                .collect();
             assert_eq!(named, cannot, "all of them, and no other");
             assert_eq!(books.movements.len(), before, "nothing half done");
         }
         Ok(plan) => {
             assert!(cannot.is_empty(), "{cannot:?} went below zero");
             assert_eq!(plan.movements.len(), off.len());
-            for ((((lot, bin), (_, wanted)), level), movement) in off.iter().zip(&levels).zip(&plan.movements) {
-                assert_eq!((movement.kind, movement.quantity), (MovementKind::Difference, wanted.abs()));
+            for ((((lot, bin), (_, wanted)), level), movement) in
+                off.iter().zip(&levels).zip(&plan.movements)
+            {
+                assert_eq!(
+                    (movement.kind, movement.quantity),
+                    (MovementKind::Difference, wanted.abs())
+                );
                 assert_eq!(books.level(*lot, &books.bins[*bin]), level + wanted);
                 let what = if *wanted < 0 { "missing" } else { "found" };
                 *done.entry(what).or_default() += 1;

@@ -98,7 +98,11 @@ fn bodies_that_may_be_left_out(document: &mut Value) {
     let operations = paths.filter_map(|(_, item)| item.as_object_mut());
     for operation in operations.flat_map(|item| item.values_mut()) {
         let contents = operation.pointer_mut("/requestBody/content");
-        for media in contents.and_then(Value::as_object_mut).into_iter().flat_map(|c| c.values_mut()) {
+        for media in contents
+            .and_then(Value::as_object_mut)
+            .into_iter()
+            .flat_map(|c| c.values_mut())
+        {
             let choices = media["schema"]["oneOf"].as_array();
             let real = choices.and_then(|choices| choices.iter().find(|c| c["$ref"].is_string()));
             if let Some(real) = real.cloned() {

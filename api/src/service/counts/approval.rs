@@ -63,7 +63,11 @@ pub fn approve(
     let (mut movements, mut reservations, mut touched) = (Vec::new(), Vec::new(), Vec::new());
     let mut changed = Vec::new();
     for part in parts {
-        changed.extend(part.differences.iter().map(|(at, _)| count.lines[*at].key()));
+        changed.extend(
+            part.differences
+                .iter()
+                .map(|(at, _)| count.lines[*at].key()),
+        );
         let (booked, shown) = book(session, by, &mut count, &part)?;
         movements.extend(booked.movements);
         reservations.extend(booked.reservations);
@@ -72,7 +76,10 @@ pub fn approve(
     count.state = CountState::Approved;
     count.approved_by = Some(by.actor.name.clone());
     count.approved_at = Some(by.at);
-    count.reason = approval.reason.as_deref().map(|text| text.trim().to_owned());
+    count.reason = approval
+        .reason
+        .as_deref()
+        .map(|text| text.trim().to_owned());
     count.version += 1;
     count.updated_at = by.at;
     session.update_count(&count, &changed)?;
@@ -187,10 +194,5 @@ fn went_out(gone: &[Overtaken]) -> Refusal {
         "in {} line(s) more was found missing than the books still have: count them again",
         gone.len()
     );
-    refused(
-        Conflict::CountOvertaken,
-        detail,
-        "lines",
-        lines.collect(),
-    )
+    refused(Conflict::CountOvertaken, detail, "lines", lines.collect())
 }

@@ -121,14 +121,7 @@ fn count_line(
         Some(lot) => cost_of(session, &lot, shelf)?,
         None => None,
     };
-    line.count(
-        counted,
-        level,
-        cost.as_ref(),
-        limits,
-        &by.actor.name,
-        by.at,
-    );
+    line.count(counted, level, cost.as_ref(), limits, &by.actor.name, by.at);
     Ok(())
 }
 

@@ -108,10 +108,7 @@ fn named(session: &mut Session, places: &[Uuid]) -> Result<Vec<Uuid>, Refusal> {
                 "there is no such place",
             )),
             Some(place) if place.kind != PlaceKind::Bin => {
-                let detail = format!(
-                    "{} is of kind {}; bins are counted",
-                    place.name, place.kind
-                );
+                let detail = format!("{} is of kind {}; bins are counted", place.name, place.kind);
                 faults.push(Fault::at(&field, FaultCode::Contradiction, detail));
             }
             Some(_) => {}

@@ -90,10 +90,7 @@ pub fn sheet(shop: &Shop, id: Uuid) -> Result<CountSheet, Refusal> {
     })
 }
 
-fn plugs_of(
-    session: &mut Session,
-    lines: &[&CountLine],
-) -> Result<HashMap<Uuid, Plug>, Refusal> {
+fn plugs_of(session: &mut Session, lines: &[&CountLine]) -> Result<HashMap<Uuid, Plug>, Refusal> {
     let mut ids: Vec<Uuid> = lines.iter().map(|line| line.plug_id).collect();
     ids.sort_unstable();
     ids.dedup();

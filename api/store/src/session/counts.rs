@@ -15,8 +15,7 @@ use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
 
-const COUNT: &str =
-    "SELECT id, state, made_by, approved_by, approved_at, reason, version, created_at, updated_at FROM counts";
+const COUNT: &str = "SELECT id, state, made_by, approved_by, approved_at, reason, version, created_at, updated_at FROM counts";
 const LINES: &str = "SELECT l.place_id, places.number, l.lot_id, lots.number, l.plug_id, l.on_sheet, l.counted, \
      l.expected, l.level_version, l.counted_by, l.counted_at, l.earlier, l.recount, l.cost_minor, l.cost_currency, \
      l.movement_id FROM count_lines l JOIN places ON places.id = l.place_id JOIN lots ON lots.id = l.lot_id \
@@ -81,16 +80,22 @@ impl Record for CountLine {
         let (place_id, place_number) = (cells.id()?, cells.int()?);
         let (lot_id, lot_number) = (cells.id()?, cells.int()?);
         let (plug_id, on_sheet) = (cells.id()?, cells.flag()?);
-        let numbers = (cells.int_or_null()?, cells.int_or_null()?, cells.int_or_null()?);
+        let numbers = (
+            cells.int_or_null()?,
+            cells.int_or_null()?,
+            cells.int_or_null()?,
+        );
         let (counted_by, counted_at) = (cells.text_or_null()?, cells.time_or_null()?);
         let tally = match (numbers, counted_by, counted_at) {
-            ((Some(counted), Some(expected), Some(level_version)), Some(by), Some(at)) => Some(Tally {
-                counted,
-                expected,
-                level_version,
-                counted_by: by,
-                counted_at: at,
-            }),
+            ((Some(counted), Some(expected), Some(level_version)), Some(by), Some(at)) => {
+                Some(Tally {
+                    counted,
+                    expected,
+                    level_version,
+                    counted_by: by,
+                    counted_at: at,
+                })
+            }
             _ => None,
         };
         let (earlier, recount) = (cells.json()?, cells.flag()?);
@@ -140,7 +145,8 @@ impl Record for ApprovedCount {
 impl Session {
     /// A count with its bins and lines.
     pub fn count(&mut self, id: Uuid) -> Result<Option<Count>, StoreError> {
-        let Some(mut count) = self.first::<Count>(&format!("{COUNT} WHERE id = ?"), binds![id])? else {
+        let Some(mut count) = self.first::<Count>(&format!("{COUNT} WHERE id = ?"), binds![id])?
+        else {
             return Ok(None);
         };
         count.places = self.count_places(id)?;
@@ -192,9 +198,15 @@ impl Session {
     }
 
     /// So many bins to count, of those that hold something and that nobody counts.
-    pub fn bins_to_count(&mut self, choice: CountChoice, bins: i64) -> Result<Vec<Uuid>, StoreError> {
+    pub fn bins_to_count(
+        &mut self,
+        choice: CountChoice,
+        bins: i64,
+    ) -> Result<Vec<Uuid>, StoreError> {
         let since = |end: &str| {
-            format!("(SELECT COUNT(*) FROM movements m WHERE m.{end} = b.id AND m.sequence > b.up_to)")
+            format!(
+                "(SELECT COUNT(*) FROM movements m WHERE m.{end} = b.id AND m.sequence > b.up_to)"
+            )
         };
         let order = match choice {
             CountChoice::LongestUncounted => "b.counted_at".to_owned(),
@@ -242,7 +254,11 @@ impl Session {
 
     /// Stores a count's new state, version already raised, over the one before it, and those of its
     /// lines that changed; a closed count lets its bins go.
-    pub fn update_count(&mut self, count: &Count, changed: &[(Uuid, Uuid)]) -> Result<(), StoreError> {
+    pub fn update_count(
+        &mut self,
+        count: &Count,
+        changed: &[(Uuid, Uuid)],
+    ) -> Result<(), StoreError> {
         self.write_over(
             "UPDATE counts SET state = ?, approved_by = ?, approved_at = ?, reason = ?, version = ?, updated_at = ? \
              WHERE id = ? AND version = ?",
@@ -257,7 +273,11 @@ impl Session {
                 count.version - 1
             ],
         )?;
-        for line in count.lines.iter().filter(|line| changed.contains(&line.key())) {
+        for line in count
+            .lines
+            .iter()
+            .filter(|line| changed.contains(&line.key()))
+        {
             self.put_count_line(count.id, line)?;
         }
         if count.state.is_closed() {
@@ -316,7 +336,12 @@ impl Session {
 
     /// What a lot has in a place, with the running number of the last movement that it is the sum of.
     /// In a write it holds until the commit where the part's shelf was read before.
-    pub fn level_at(&mut self, plug_id: Uuid, lot_id: Uuid, place_id: Uuid) -> Result<LevelAt, StoreError> {
+    pub fn level_at(
+        &mut self,
+        plug_id: Uuid,
+        lot_id: Uuid,
+        place_id: Uuid,
+    ) -> Result<LevelAt, StoreError> {
         let sql = "SELECT quantity, version FROM levels WHERE plug_id = ? AND lot_id = ? AND place_id = ?";
         if let Some(level) = self.first(sql, binds![plug_id, lot_id, place_id])? {
             return Ok(level);
@@ -332,7 +357,9 @@ impl Session {
     pub fn approved_counts(&mut self, period: Period) -> Result<Vec<ApprovedCount>, StoreError> {
         let sum = |what: &str| format!("CAST(COALESCE(SUM({what}), 0) AS bigint)");
         let off = |sign: &str, what: &str| {
-            sum(&format!("CASE WHEN r.id IS NULL AND l.counted {sign} l.expected THEN {what} ELSE 0 END"))
+            sum(&format!(
+                "CASE WHEN r.id IS NULL AND l.counted {sign} l.expected THEN {what} ELSE 0 END"
+            ))
         };
         let select = format!(
             "SELECT c.approved_at, COUNT(l.lot_id), {}, {}, {}, {}, {}, {}, {}, COUNT(r.id) FROM counts c \
@@ -343,13 +370,18 @@ impl Session {
             off(">", "l.counted - l.expected"),
             off("<", "COALESCE(l.cost_minor, 0)"),
             off(">", "COALESCE(l.cost_minor, 0)"),
-            off("<>", "CASE WHEN l.cost_minor IS NULL THEN ABS(l.counted - l.expected) ELSE 0 END"),
+            off(
+                "<>",
+                "CASE WHEN l.cost_minor IS NULL THEN ABS(l.counted - l.expected) ELSE 0 END"
+            ),
         );
         let mut query = Filtered::query(&select);
         query.sql.push_str(" AND c.approved_at IS NOT NULL");
         query.and_given("c.approved_at >= ?", period.from);
         query.and_given("c.approved_at < ?", period.to);
-        query.sql.push_str(" GROUP BY c.id, c.approved_at ORDER BY c.approved_at, c.id");
+        query
+            .sql
+            .push_str(" GROUP BY c.id, c.approved_at ORDER BY c.approved_at, c.id");
         self.load_filtered(query)
     }
 }

@@ -91,11 +91,7 @@ pub struct CountAccuracy {
 }
 
 /// Sums approved counts up by months; `counts` in the order of their approval.
-pub fn accuracy(
-    counts: &[ApprovedCount],
-    currency: &str,
-    period: Period,
-) -> CountAccuracy {
+pub fn accuracy(counts: &[ApprovedCount], currency: &str, period: Period) -> CountAccuracy {
     let mut months: Vec<AccuracyMonth> = Vec::new();
     if let (Some(first), Some(last)) = (counts.first(), counts.last()) {
         let mut month = month_of(first.approved_at);

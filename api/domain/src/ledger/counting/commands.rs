@@ -133,7 +133,10 @@ impl Check for Counting {
         }
         let mut seen = HashSet::new();
         for (at, line) in self.named().iter().enumerate() {
-            if line.counted.is_some_and(|plugs| !(0..=QUANTITY_MAX).contains(&plugs)) {
+            if line
+                .counted
+                .is_some_and(|plugs| !(0..=QUANTITY_MAX).contains(&plugs))
+            {
                 let detail = format!("a count is from 0 to {QUANTITY_MAX} plugs");
                 faults.push(Fault::at(
                     &format!("lines/{at}/counted"),

@@ -144,7 +144,9 @@ impl Count {
     /// Lines of the sheet that nobody has counted. One that was found, and whose number was taken
     /// back, was not there after all.
     pub fn uncounted(&self) -> impl Iterator<Item = &CountLine> {
-        self.lines.iter().filter(|line| line.on_sheet && line.tally.is_none())
+        self.lines
+            .iter()
+            .filter(|line| line.on_sheet && line.tally.is_none())
     }
 
     /// Lines that are to be counted once more.
@@ -156,7 +158,10 @@ impl Count {
     pub fn counted_at(&self, place_id: Uuid) -> DateTime<Utc> {
         let here = self.lines.iter().filter(|line| line.place_id == place_id);
         let tallies = here.filter_map(|line| line.tally.as_ref());
-        tallies.map(|tally| tally.counted_at).max().unwrap_or(self.updated_at)
+        tallies
+            .map(|tally| tally.counted_at)
+            .max()
+            .unwrap_or(self.updated_at)
     }
 }
 

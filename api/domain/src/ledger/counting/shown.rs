@@ -147,7 +147,11 @@ fn shown(line: &CountLine, blind: bool) -> ShownCountLine {
         recount: line.recount && !blind,
         counted_by: tally.map(|t| t.counted_by.clone()),
         counted_at: tally.map(|t| t.counted_at),
-        earlier: if blind { Vec::new() } else { line.earlier.clone() },
+        earlier: if blind {
+            Vec::new()
+        } else {
+            line.earlier.clone()
+        },
         movement_id: line.movement_id,
     }
 }
@@ -159,7 +163,9 @@ impl CountTotals {
             i64::try_from(some).unwrap_or(i64::MAX)
         };
         let side = |sign: i64| {
-            let off = lines.iter().filter(|line| line.difference().signum() == sign);
+            let off = lines
+                .iter()
+                .filter(|line| line.difference().signum() == sign);
             let mut side = CountSide {
                 quantity: 0,
                 cost: Money {

@@ -41,18 +41,35 @@ impl LotCost {
         Some(Self {
             total: source.total_cost.clone()?,
             received: source.quantity_received,
-            gone: if own { source.quantity_received - left } else { 0 },
+            gone: if own {
+                source.quantity_received - left
+            } else {
+                0
+            },
         })
     }
 
     /// What a difference costs, whichever way it goes: the shares of the plugs that are missing, or of
     /// those that were taken for gone.
     pub fn of_difference(&self, difference: i64) -> Money {
-        let plugs = difference.abs();
-        let before = if difference < 0 { self.gone } else { self.gone - plugs };
+        let (before, after) = (
+            self.of_first(self.gone),
+            self.of_first(self.gone - difference),
+        );
         Money {
-            minor: cost::share(self.total.minor, self.received, before, plugs),
+            minor: (before - after).abs(),
             currency: self.total.currency.clone(),
+        }
+    }
+
+    /// The shares of so many plugs from the dearest on; more in the bins than were ever received, each
+    /// of them costs as much as the dearest.
+    fn of_first(&self, plugs: i64) -> i64 {
+        let first = |plugs| cost::share(self.total.minor, self.received, 0, plugs);
+        if plugs < 0 {
+            plugs * first(1)
+        } else {
+            first(plugs)
         }
     }
 

@@ -3,6 +3,7 @@
 //! The data lies in `fixtures/demo`, which says how it was made; here it is taken through the same
 //! use cases as everything else.
 
+mod counts;
 pub mod example;
 mod tuning;
 mod year;
@@ -28,6 +29,7 @@ const BUILDS: &str = include_str!("../../../fixtures/demo/builds.json");
 const STAND_INS: &str = include_str!("../../../fixtures/demo/stand-ins.json");
 const PLACES: &str = include_str!("../../../fixtures/demo/places.json");
 const YEAR: &str = include_str!("../../../fixtures/demo/year.csv");
+const COUNTS: &str = include_str!("../../../fixtures/demo/counts.json");
 const TUNING_DAYS: &str = include_str!("../../../fixtures/demo/tuning-days.json");
 const READINGS: &str = include_str!("../../../fixtures/demo/readings.json");
 
@@ -115,6 +117,10 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
     progress("a year of movements");
     let today = now();
     let year = shop.store.write(|s| year::live(s, YEAR, today))?;
+    progress("last night's count, and one that is open");
+    for counted in fixture::<Vec<counts::Counted>>("counts.json", COUNTS)? {
+        counts::count(shop, &counted, today)?;
+    }
     shop.fill_shelves()?;
     progress("readings of last month and a tuning day ahead");
     for read in fixture::<Vec<tuning::Read>>("readings.json", READINGS)? {

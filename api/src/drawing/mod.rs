@@ -5,6 +5,9 @@
 //! its style and a label, never by its colour alone.
 
 mod axis;
+pub mod bars;
+pub mod count_accuracy;
+pub mod count_sheet;
 pub mod fitting_card;
 pub mod heat_scales;
 mod lettering;

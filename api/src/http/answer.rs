@@ -124,11 +124,11 @@ pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
         .body(svg)
 }
 
-/// 200 with a sheet for print, which the same address also gives in another form.
-pub fn sheet(html: String) -> HttpResponse {
-    static POLICY: LazyLock<String> = LazyLock::new(|| only(drawing::fitting_card::STYLE));
+/// 200 with a sheet for print, which the same address also gives in another form; it needs nothing
+/// but the stylesheet that stands in it.
+pub fn sheet(html: String, style: &str) -> HttpResponse {
     let sheet = HttpResponse::Ok()
-        .insert_header((header::CONTENT_SECURITY_POLICY, POLICY.as_str()))
+        .insert_header((header::CONTENT_SECURITY_POLICY, only(style)))
         .content_type("text/html; charset=utf-8")
         .body(html);
     by_accept(sheet)

@@ -37,6 +37,19 @@ impl IfMatch {
     }
 }
 
+impl IfMatch {
+    /// The same of an operation that need not say which version it is meant for.
+    ///
+    /// # Errors
+    /// `Stale` where the header is there and names only others.
+    pub fn check_given(&self, version: i64) -> Result<(), Refusal> {
+        match self.0 {
+            None => Ok(()),
+            Some(_) => self.check(version),
+        }
+    }
+}
+
 impl FromRequest for IfMatch {
     type Error = Problem;
     type Future = Ready<Result<Self, Problem>>;

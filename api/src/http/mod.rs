@@ -11,8 +11,12 @@
 
 pub mod accept;
 pub mod answer;
+pub mod between;
 pub mod body;
 pub mod builds;
+pub mod count_reports;
+pub mod counts;
+pub mod csv_answer;
 pub mod envelope;
 pub mod equivalent_answer;
 pub mod equivalent_shapes;

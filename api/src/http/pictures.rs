@@ -9,7 +9,7 @@ use serde_json::{Map, Value};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
-use crate::drawing::fitting_card::{Paper, fitting_card};
+use crate::drawing::fitting_card::{Paper, STYLE, fitting_card};
 use crate::drawing::{heat_scales, spark};
 use crate::http::accept::preferred;
 use crate::http::answer::{Answer, ask, by_accept, ok, picture, sheet};
@@ -162,7 +162,7 @@ pub async fn get_fitting_card(
     });
     match made.await? {
         Ok(card) => ok(&card).map(by_accept),
-        Err(html) => Ok(sheet(html)),
+        Err(html) => Ok(sheet(html, STYLE)),
     }
 }
 

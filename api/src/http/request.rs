@@ -114,6 +114,28 @@ impl Bare {
     }
 }
 
+/// A command whose body may be left out, and the once-only key that it came with; read by the handler,
+/// once it knows that the record of the path exists.
+#[derive(Debug)]
+pub struct Optional<T> {
+    raw: Result<Bytes, Problem>,
+    key: KeyHeader,
+    of: PhantomData<fn() -> T>,
+}
+
+impl<T: Body> Optional<T> {
+    /// The once-only key and the body; nothing is the same as `{}`.
+    ///
+    /// # Errors
+    /// As [`OnceOnly`].
+    pub fn read(&self, actor: &Actor) -> Result<(OnceKey, T), Problem> {
+        let raw = self.raw.as_ref().map_err(Problem::clone)?;
+        let key = self.key.of(actor, raw)?;
+        let said = if raw.is_empty() { b"{}" } else { raw.as_ref() };
+        Ok((key, read(said)?))
+    }
+}
+
 /// The identifier in the path.
 #[derive(Debug, Clone, Copy)]
 pub struct Id(pub Uuid);
@@ -187,6 +209,29 @@ impl<T: Body> FromRequest for OnceOnly<T> {
                 key,
                 body: read(&raw)?,
             })
+        })
+    }
+}
+
+impl<T: Body> FromRequest for Optional<T> {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let headers = request.headers();
+        let bare = !headers.contains_key(header::CONTENT_TYPE)
+            && !headers.contains_key(header::TRANSFER_ENCODING)
+            && headers.get(header::CONTENT_LENGTH).is_none_or(|v| v == "0");
+        let arriving = (!bare).then(|| arriving(request, payload, T::MEDIA, limits(request).body));
+        let key = KeyHeader::of_request(request);
+        Box::pin(async move {
+            let raw = match arriving {
+                None => Ok(Bytes::new()),
+                Some(Ok(arriving)) => arriving.whole().await,
+                Some(Err(refused)) => Err(refused),
+            };
+            let of = PhantomData;
+            Ok(Self { raw, key, of })
         })
     }
 }

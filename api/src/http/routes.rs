@@ -6,9 +6,9 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
-    lots, matches, movements, pictures, places, plugs, policy, readings, reservations, stand_ins,
-    tokens, tuning_days,
+    builds, count_reports, counts, equivalents, fitment_checks, heads, health, heat_scales,
+    identifications, imports, lots, matches, movements, pictures, places, plugs, policy, readings,
+    reservations, stand_ins, tokens, tuning_days,
 };
 
 /// Who may take a route.
@@ -178,6 +178,14 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/stock/reservations/{id}",              Reader,  "get_reservation"),
     once("/v1/stock/reservations/{id}/release",      Tuner,   "release"),
 
+    get ("/v1/stock/counts",                         Reader,  "list_counts"),
+    post("/v1/stock/counts",                         Clerk,   "begin_count"),
+    get ("/v1/stock/counts/{id}",                    Reader,  "get_count"),
+    change("PATCH",  "/v1/stock/counts/{id}",        Clerk,   "patch_count"),
+    once("/v1/stock/counts/{id}/approval",           Manager, "approve_count"),
+    get ("/v1/reports/count-accuracy",               Reader,  "report_count_accuracy"),
+    get ("/v1/reports/count-accuracy/chart.svg",     Reader,  "draw_count_accuracy"),
+
     get ("/v1/tuning-days",                          Reader,  "list_tuning_days"),
     once("/v1/tuning-days",                          Tuner,   "plan_tuning_day"),
     get ("/v1/tuning-days/{id}",                     Reader,  "get_tuning_day"),
@@ -231,6 +239,9 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(movements::transfer).service(movements::discard).service(movements::reverse)
         .service(reservations::list_reservations).service(reservations::reserve)
         .service(reservations::get_reservation).service(reservations::release)
+        .service(counts::list_counts).service(counts::begin_count).service(counts::get_count)
+        .service(counts::patch_count).service(counts::approve_count)
+        .service(count_reports::report_count_accuracy).service(count_reports::draw_count_accuracy)
         .service(tuning_days::list_tuning_days).service(tuning_days::plan_tuning_day)
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
         .service(tuning_days::top_up_tuning_day)

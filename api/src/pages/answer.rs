@@ -7,6 +7,7 @@ use askama::Template;
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
+use crate::drawing::fitting_card;
 use crate::http::answer as drawn;
 use crate::http::etag::IfNoneMatch;
 use crate::pages::STYLE_MARK;
@@ -93,7 +94,7 @@ impl From<Reply> for HttpResponse {
                 .insert_header((CACHE_CONTROL, "no-store"))
                 .body(html),
             Reply::Picture(svg, known) => drawn::picture(svg, &known),
-            Reply::Sheet(html) => drawn::sheet(html),
+            Reply::Sheet(html) => drawn::sheet(html, fitting_card::STYLE),
             Reply::Elsewhere(there) => Self::SeeOther()
                 .insert_header((LOCATION, there))
                 .insert_header((CACHE_CONTROL, "no-store"))

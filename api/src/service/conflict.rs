@@ -28,6 +28,18 @@ pub enum Conflict {
     OwnToken,
     /// The tuning day was called off before.
     AlreadyWithdrawn,
+    /// Another count that is not closed has the bin.
+    PlaceBeingCounted,
+    /// No bin is left to choose.
+    NothingToCount,
+    /// The count was approved or withdrawn.
+    CountClosed,
+    /// Lines of the count have no number yet.
+    CountIncomplete,
+    /// Lines of the count are to be counted once more.
+    RecountAsked,
+    /// What the count found missing went out since.
+    CountOvertaken,
     /// A rule of the ledger.
     Ledger(Rejection),
 }
@@ -47,6 +59,12 @@ impl Conflict {
             Self::StillRunning,
             Self::OwnToken,
             Self::AlreadyWithdrawn,
+            Self::PlaceBeingCounted,
+            Self::NothingToCount,
+            Self::CountClosed,
+            Self::CountIncomplete,
+            Self::RecountAsked,
+            Self::CountOvertaken,
         ];
         own.into_iter()
             .chain(Rejection::ALL.iter().copied().map(Self::Ledger))
@@ -67,6 +85,12 @@ impl Conflict {
             Self::StillRunning => "still_running",
             Self::OwnToken => "own_token",
             Self::AlreadyWithdrawn => "already_withdrawn",
+            Self::PlaceBeingCounted => "place_being_counted",
+            Self::NothingToCount => "nothing_to_count",
+            Self::CountClosed => "count_closed",
+            Self::CountIncomplete => "count_incomplete",
+            Self::RecountAsked => "recount_asked",
+            Self::CountOvertaken => "count_overtaken",
             Self::Ledger(rejection) => rejection.word(),
         }
     }

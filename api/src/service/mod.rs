@@ -7,6 +7,7 @@ pub mod access;
 pub mod builds;
 pub mod catalogue;
 pub mod conflict;
+pub mod counts;
 pub mod equivalents;
 pub mod exchange;
 pub mod fitment;

@@ -20,6 +20,8 @@ pub enum Key {
     SinglePlace,
     /// A movement that is already put right.
     Reversal,
+    /// A bin that is being counted.
+    CountedPlace,
     /// Token and once-only key.
     Once,
     /// The hash of a token.
@@ -54,6 +56,11 @@ const KEYS: &[(Key, &str, &str)] = &[
     ),
     (Key::SinglePlace, "places_single", "places.kind"),
     (Key::Reversal, "movements_reverses", "movements.reverses"),
+    (
+        Key::CountedPlace,
+        "count_places_open",
+        "count_places.place_id",
+    ),
     (Key::Once, "once_key", "once.token_id, once.key"),
     (Key::TokenHash, "tokens_hash", "tokens.hash"),
     (Key::PolicyVersion, "policies_pkey", "policies.version"),
@@ -69,6 +76,7 @@ const KEYS: &[(Key, &str, &str)] = &[
     (Key::Id, "tokens_pkey", "tokens.id"),
     (Key::Id, "tuning_days_pkey", "tuning_days.id"),
     (Key::Id, "readings_pkey", "readings.id"),
+    (Key::Id, "counts_pkey", "counts.id"),
 ];
 
 /// Why the database did not do what it was asked.

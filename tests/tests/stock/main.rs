@@ -1,6 +1,10 @@
 //! The stock over HTTP: every command's answer, every list, every rejection in its order.
 
+mod count_outcomes;
+mod count_reports;
 mod counter;
+mod counts;
+mod counts_at_once;
 mod gapped;
 mod issues;
 mod lists;

@@ -2,11 +2,12 @@
 //! quantity of one lot from one place to another. Nothing is edited or deleted.
 //!
 //! This module has the words of the ledger; [`commands`] has the bodies that are sent, [`rules`]
-//! says what each command does to the shelf of one part, [`shelf`] what a part's shelf shows to a
-//! match.
+//! says what each command does to the shelf of one part, [`counting`] what is counted and what a
+//! count books, [`shelf`] what a part's shelf shows to a match.
 
 pub mod commands;
 pub mod cost;
+pub mod counting;
 mod draft;
 mod giving_back;
 mod picking;

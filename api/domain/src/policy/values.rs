@@ -208,6 +208,12 @@ values! {
     reading_gap_growth_mm: Length = within("mm", 0.0, 0.5),
     /// How long a slip of the scanner into the scrap drum may be taken back.
     scrap_reversal_hours: u32 = within("h", 0.0, 8760.0),
+    /// Up to so many plugs a difference of a count does not ask for a recount by its share.
+    count_recount_plugs: u32 = within("", 0.0, 1_000_000.0),
+    /// The share of what is expected from which a difference asks for one.
+    count_recount_share: f64 = within("", 0.0, 1.0),
+    /// The cost of a difference, in minor units of the shop's currency, from which it asks for one.
+    count_recount_cost_minor: u32 = within("", 0.0, 1_000_000_000.0),
     /// The one currency of the shop.
     currency: String = ANY,
 }

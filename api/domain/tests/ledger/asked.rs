@@ -62,7 +62,7 @@ fn one_in(often: u8) -> impl Strategy<Value = Option<usize>> {
     (0..often, 0..100usize).prop_map(|(n, which)| (n == 0).then_some(which))
 }
 
-fn asked() -> impl Strategy<Value = Asked> {
+pub fn asked() -> impl Strategy<Value = Asked> {
     let gap = || proptest::option::of(0..GAPS.len());
     let issue = (1..10i64, 0..2usize, one_in(3), one_in(5), one_in(6), gap());
     let back = (

@@ -186,7 +186,7 @@ impl Books {
         plan
     }
 
-    fn apply(&mut self, plan: &Plan) {
+    pub fn apply(&mut self, plan: &Plan) {
         self.lots.extend(plan.new_lots.iter().cloned());
         self.movements.extend(plan.movements.iter().cloned());
         for changed in &plan.reservations {

@@ -4,6 +4,8 @@
 mod asked;
 mod bodies;
 mod books;
+mod counting;
+mod counting_property;
 mod issuing;
 mod property;
 mod rejections;

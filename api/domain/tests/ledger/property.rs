@@ -62,7 +62,7 @@ fn available(books: &Books, wanted: Option<Length>, reserved: i64) -> i64 {
 
 /// Issues, and compares with what the books say beforehand: an issue that names neither lot nor
 /// bin goes exactly as far as available, and none makes anybody's reservation short.
-fn judged_issue(books: &mut Books, issue: &Issue) -> Answer {
+pub fn judged_issue(books: &mut Books, issue: &Issue) -> Answer {
     let before = books.reservations.clone();
     let can = available(books, issue.gap_mm, reserved(books, issue.reservation_id));
     let got = books.issue(issue);
@@ -98,7 +98,7 @@ fn judged_issue(books: &mut Books, issue: &Issue) -> Answer {
     got
 }
 
-fn levels_hold(books: &Books) {
+pub fn levels_hold(books: &Books) {
     let levels = books.levels();
     for ((lot, place), quantity) in &levels {
         let kind = books.place(*place).kind;
@@ -118,7 +118,7 @@ fn levels_hold(books: &Books) {
     }
 }
 
-fn reservations_hold(books: &Books) {
+pub fn reservations_hold(books: &Books) {
     let sealed: i64 = in_bins(books, true).values().map(|(_, q)| q).sum();
     let mut claimed = 0;
     let mut met = 0;

@@ -82,6 +82,7 @@ fn assembled() -> Value {
     add_errors(components);
     shaping::flatten(components);
     shaping::inline_scalars(&mut document);
+    bodies_that_may_be_left_out(&mut document);
     described::describe(&mut document["components"]["schemas"]);
     shaping::make_patches(&mut document["components"]["schemas"]);
     shaping::close_requests(&mut document);
@@ -89,6 +90,26 @@ fn assembled() -> Value {
     shaping::prune(&mut document);
     document["x-problems"] = CODES.iter().map(|code| told(code)).collect();
     document
+}
+
+/// A body that may be left out is not `null`: it has the schema of what it says when it is there.
+fn bodies_that_may_be_left_out(document: &mut Value) {
+    let paths = document["paths"].as_object_mut().into_iter().flatten();
+    let operations = paths.filter_map(|(_, item)| item.as_object_mut());
+    for operation in operations.flat_map(|item| item.values_mut()) {
+        let contents = operation.pointer_mut("/requestBody/content");
+        for media in contents
+            .and_then(Value::as_object_mut)
+            .into_iter()
+            .flat_map(|c| c.values_mut())
+        {
+            let choices = media["schema"]["oneOf"].as_array();
+            let real = choices.and_then(|choices| choices.iter().find(|c| c["$ref"].is_string()));
+            if let Some(real) = real.cloned() {
+                media["schema"] = real;
+            }
+        }
+    }
 }
 
 fn told(code: &Code) -> Value {
@@ -142,6 +163,7 @@ fn tags() -> Value {
             "stock",
             "Places, lots, levels, movements and reservations: double entry, append only."
         ),
+        tag("reports", "What the books tell over time."),
         tag("exchange", "CSV in and out."),
         tag("shop", "Policy and tokens."),
         tag(

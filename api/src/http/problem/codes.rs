@@ -108,6 +108,24 @@ codes! {
     ALREADY_WITHDRAWN = 409 "already_withdrawn": "It was withdrawn before",
         because "What is to be called off has been called off already.",
         so "Nothing is left to do.";
+    PLACE_BEING_COUNTED = 409 "place_being_counted": "The bin is being counted already",
+        because "Another count that is neither approved nor withdrawn has a bin of this one; `places` says which count has which bin.",
+        so "Go on with that count, or withdraw it.";
+    NOTHING_TO_COUNT = 409 "nothing_to_count": "There is no bin to choose",
+        because "Every bin that holds something is being counted.",
+        so "Finish the counts that are open, or name a bin.";
+    COUNT_CLOSED = 409 "count_closed": "The count is closed",
+        because "The count was approved or withdrawn.",
+        so "Begin a new count.";
+    COUNT_INCOMPLETE = 409 "count_incomplete": "The count is not finished",
+        because "Lines have no number yet, `lines` says which; or the count was kept open.",
+        so "Count them, 0 where nothing lies there, and close the sheet: PATCH {\"state\": \"counted\"}.";
+    RECOUNT_ASKED = 409 "recount_asked": "Lines are to be counted once more",
+        because "A difference is larger than the policy lets pass after one counting; `lines` says which.",
+        so "Count those lines again, or approve with a reason.";
+    COUNT_OVERTAKEN = 409 "count_overtaken": "What was missing went out since",
+        because "The books no longer have as many as the count found missing; `lines` says where.",
+        so "Count those lines again, then approve.";
     PLUG_RETIRED = 409 "plug_retired": "The part is retired",
         because "Nothing more is received of a retired part, and none is offered to be fitted.",
         so "Bring the record back: PATCH {\"retired\": false}.";

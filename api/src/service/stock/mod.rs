@@ -90,7 +90,7 @@ fn act(
 }
 
 /// Runs a rule on a shelf that is held under its lock, and writes its plan.
-fn write(
+pub(super) fn write(
     session: &mut Session,
     by: &By<'_>,
     plug_id: Uuid,

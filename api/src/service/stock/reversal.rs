@@ -16,7 +16,7 @@ use crate::service::Refusal;
 /// Puts a movement right.
 ///
 /// # Errors
-/// Unknown movement; a scrapping for less than a manager; the rejections of [`rules::reverse`].
+/// Unknown movement; a scrapping or a difference for less than a manager; the rejections of [`rules::reverse`].
 pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &Reversal) -> Moved {
     let named = session
         .movement(reversal.movement_id)?
@@ -38,6 +38,11 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
     if by.actor.role < Role::Manager && places.iter().any(|p| p.kind == PlaceKind::Scrap) {
         return Err(Refusal::Forbidden(
             "only a manager reverses a scrapping".into(),
+        ));
+    }
+    if by.actor.role < Role::Manager && named.kind == MovementKind::Difference {
+        return Err(Refusal::Forbidden(
+            "only a manager reverses what a count booked".into(),
         ));
     }
     let also: Vec<Uuid> = places.iter().map(|p| p.id).collect();

@@ -64,6 +64,17 @@ pub enum Difference {
         /// The place.
         place_id: Uuid,
     },
+    /// A level does not name the last movement that it holds.
+    Version {
+        /// The lot.
+        lot_id: Uuid,
+        /// The place.
+        place_id: Uuid,
+        /// The running number that the level names.
+        kept: i64,
+        /// That of the last movement.
+        last: i64,
+    },
     /// A movement names another part than its lot.
     Part {
         /// The movement.
@@ -112,6 +123,17 @@ impl fmt::Display for Difference {
                 write!(
                     f,
                     "lot {lot_id} at place {place_id}: the level names another part or kind of place"
+                )
+            }
+            Self::Version {
+                lot_id,
+                place_id,
+                kept,
+                last,
+            } => {
+                write!(
+                    f,
+                    "lot {lot_id} at place {place_id}: the level names movement {kept} as its last, not {last}"
                 )
             }
             Self::Part {
@@ -181,6 +203,18 @@ const CHECKS: &[Check] = &[
         |Found(lot_id, place_id, _, _)| Difference::Copy { lot_id, place_id },
     ),
     (
+        "SELECT lot_id, place_id, version, last FROM ( \
+         SELECT l.lot_id, l.place_id, l.version, COALESCE((SELECT MAX(m.sequence) FROM movements m \
+         WHERE m.lot_id = l.lot_id AND (m.from_place_id = l.place_id OR m.to_place_id = l.place_id)), 0) AS last \
+         FROM levels l) AS a WHERE version <> last",
+        |Found(lot_id, place_id, kept, last)| Difference::Version {
+            lot_id,
+            place_id,
+            kept,
+            last,
+        },
+    ),
+    (
         "SELECT m.id, m.lot_id, CAST(0 AS bigint), CAST(0 AS bigint) FROM movements m \
          JOIN lots ON lots.id = m.lot_id WHERE m.plug_id <> lots.plug_id",
         |Found(movement_id, lot_id, _, _)| Difference::Part {
@@ -197,8 +231,8 @@ const CHECKS: &[Check] = &[
 
 impl Session {
     /// Computes every level anew from the movements and compares; sums every lot up over all
-    /// places; looks for levels below zero, wrong copies and finished reservations that keep
-    /// plugs.
+    /// places; looks for levels below zero, wrong copies, levels that do not name their last
+    /// movement and finished reservations that keep plugs.
     pub fn audit_levels(&mut self) -> Result<AuditReport, StoreError> {
         if matches!(self.link, Link::Postgres(_)) {
             self.batch("SET LOCAL statement_timeout = 0")?;

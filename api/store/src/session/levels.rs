@@ -64,7 +64,7 @@ impl Session {
         self.load_filtered(query.page("plug_id, lot_id, place_id", limit))
     }
 
-    /// Books a movement on the two levels that it concerns.
+    /// Books a movement on the two levels that it concerns, and leaves its running number on them.
     ///
     /// # Errors
     /// A `Fault` where a bin, a job, quarantine or scrap would go below zero: the ledger's rules
@@ -75,11 +75,17 @@ impl Session {
             (movement.to_place_id, movement.quantity),
         ];
         for (place_id, change) in sides {
-            let sql = "UPDATE levels SET quantity = quantity + ? WHERE plug_id = ? AND lot_id = ? AND place_id = ? \
+            let sql = "UPDATE levels SET quantity = quantity + ?, version = ? WHERE plug_id = ? AND lot_id = ? AND place_id = ? \
                        RETURNING quantity";
             match self.first::<i64>(
                 sql,
-                binds![change, movement.plug_id, movement.lot_id, place_id],
+                binds![
+                    change,
+                    movement.sequence,
+                    movement.plug_id,
+                    movement.lot_id,
+                    place_id
+                ],
             )? {
                 Some(0) => {
                     let sql =
@@ -90,11 +96,17 @@ impl Session {
                 Some(_) => continue,
                 None => {}
             }
-            let sql = "INSERT INTO levels (lot_id, place_id, plug_id, place_kind, quantity) \
-                       SELECT ?, id, ?, kind, ? FROM places WHERE id = ?";
+            let sql = "INSERT INTO levels (lot_id, place_id, plug_id, place_kind, quantity, version) \
+                       SELECT ?, id, ?, kind, ?, ? FROM places WHERE id = ?";
             if self.execute(
                 sql,
-                binds![movement.lot_id, movement.plug_id, change, place_id],
+                binds![
+                    movement.lot_id,
+                    movement.plug_id,
+                    change,
+                    movement.sequence,
+                    place_id
+                ],
             )? != 1
             {
                 return Err(StoreError::Fault(format!("there is no place {place_id}")));

@@ -7,6 +7,7 @@
 
 pub(crate) mod audit;
 pub(crate) mod builds;
+pub(crate) mod counts;
 pub(crate) mod fitted;
 mod heads;
 pub(crate) mod heat_scales;

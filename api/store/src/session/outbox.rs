@@ -34,6 +34,8 @@ pub enum MarkKind {
     TuningDay,
     /// A reading.
     Reading,
+    /// A count of bins.
+    Count,
 }
 
 impl MarkKind {
@@ -49,6 +51,7 @@ impl MarkKind {
         Self::Policy,
         Self::TuningDay,
         Self::Reading,
+        Self::Count,
     ];
 
     /// The word that stands for it.
@@ -64,6 +67,7 @@ impl MarkKind {
             Self::Policy => "policy",
             Self::TuningDay => "tuning_day",
             Self::Reading => "reading",
+            Self::Count => "count",
         }
     }
 }

@@ -161,8 +161,9 @@ impl Session {
         }
         let mut movements = Vec::with_capacity(plan.movements.len());
         for movement in &plan.movements {
-            movements.push(self.insert_movement(movement)?);
-            self.book(movement)?;
+            let numbered = self.insert_movement(movement)?;
+            self.book(&numbered)?;
+            movements.push(numbered);
         }
         for reservation in &plan.reservations {
             self.put_reservation(reservation)?;

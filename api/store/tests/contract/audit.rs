@@ -83,7 +83,14 @@ pub fn a_spoilt_level_is_found(store: &Store) {
     };
     assert!(spoil_level("quantity = -1").contains(&below));
     assert_eq!(spoil_level("quantity = 8, place_kind = 'bin'"), []);
-    names(lot_id, &[level, sum, copy, below]);
+    let version = Difference::Version {
+        lot_id,
+        place_id,
+        kept: 1,
+        last: 2,
+    };
+    assert_eq!(spoil_level("version = 1"), [version]);
+    names(lot_id, &[level, sum, copy, below, version]);
 }
 
 /// A level that is missing counts as none.
@@ -93,8 +100,8 @@ pub fn a_missing_level_is_found(store: &Store) {
     let delete = format!("DELETE FROM levels WHERE place_id = '{place_id}'");
     assert!(spoil(store, &delete).contains(&audited.level(0)));
     let again = format!(
-        "INSERT INTO levels (lot_id, place_id, plug_id, place_kind, quantity) \
-         VALUES ('{lot_id}', '{place_id}', '{}', 'bin', 8)",
+        "INSERT INTO levels (lot_id, place_id, plug_id, place_kind, quantity, version) \
+         VALUES ('{lot_id}', '{place_id}', '{}', 'bin', 8, 2)",
         audited.shop.plug.id
     );
     assert_eq!(spoil(store, &again), []);

@@ -8,6 +8,7 @@ mod made_up;
 mod access;
 mod audit;
 mod catalogue;
+mod counts;
 mod engines;
 mod ledger;
 mod lists;
@@ -44,6 +45,7 @@ on_both! {
     shelf: a_shelf_shows_what_the_rules_need, live_stock_equals_the_shelves;
     readings: tuning_days, tuning_days_change_and_keep_what_they_name, readings, shelves_of_several_parts;
     access: once_only_answers, tokens, policies, meta;
+    counts: a_count_is_kept, a_bin_is_counted_once_at_a_time, a_level_names_its_last_movement, approved_counts_are_summed_up;
     outbox: marks_follow_the_writes;
     stand_ins: statements_come_and_go, one_says_it_once, statements_are_found_from_either_side,
         statements_are_found_by_bare_spellings;

@@ -1,0 +1,475 @@
+//! Counting: against what a line is held, what its difference costs, when once is not enough, what is
+//! shown of it, and what an approval books.
+
+use chrono::{DateTime, TimeDelta, Utc};
+use plugwell_domain::fault::Check;
+use plugwell_domain::instant::Period;
+use plugwell_domain::ledger::ReservationState::{Open, Short};
+use plugwell_domain::ledger::counting::{
+    ApprovedCount, Count, CountApproval, CountLine, CountState, Counting, LevelAt, LotCost,
+    NewCount, Overtaken, RecountLimits, Settled, ShownCount, accuracy, settle,
+};
+use plugwell_domain::ledger::rules::Act;
+use plugwell_domain::ledger::{Lot, Money, MovementKind, Plan};
+use serde_json::json;
+use uuid::Uuid;
+
+use crate::books::{Books, PART};
+
+/// Four plugs, a tenth, 100.00: own figures, as the embedded policy has them.
+pub const LIMITS: RecountLimits = RecountLimits {
+    plugs: 4,
+    share: 0.1,
+    cost_minor: 10_000,
+};
+
+fn instant() -> DateTime<Utc> {
+    DateTime::UNIX_EPOCH + TimeDelta::days(20_100)
+}
+
+/// A line of a lot in a bin that nobody has counted.
+pub fn line(lot_id: Uuid, place_id: Uuid) -> CountLine {
+    CountLine {
+        place_id,
+        place_number: 2,
+        lot_id,
+        lot_number: 1,
+        plug_id: PART,
+        on_sheet: true,
+        tally: None,
+        earlier: Vec::new(),
+        recount: false,
+        cost: None,
+        movement_id: None,
+    }
+}
+
+/// Books differences as an approval does.
+pub fn settled(books: &mut Books, differences: &[Settled]) -> Result<Plan, Vec<Overtaken>> {
+    let mut last = 0x9000_0000 + books.movements.len() as u128 * 0x1000;
+    let mut new_id = || {
+        last += 1;
+        Uuid::from_u128(last)
+    };
+    let mut act = Act {
+        now: books.now,
+        actor: "manager",
+        new_id: &mut new_id,
+    };
+    let plan = settle(
+        &books.shelf(&[]),
+        differences,
+        &books.difference,
+        "count 1",
+        &mut act,
+    )?;
+    books.apply(&plan);
+    Ok(plan)
+}
+
+fn difference(books: &Books, lot: usize, bin: usize, difference: i64) -> Settled {
+    Settled {
+        lot: books.lots[lot].clone(),
+        place_id: books.bins[bin].id,
+        difference,
+    }
+}
+
+fn priced(received: i64, total_minor: i64) -> (Books, Lot) {
+    let mut books = Books::with(&[received]);
+    books.lots[0].total_cost = Some(Money {
+        minor: total_minor,
+        currency: "USD".into(),
+    });
+    let lot = books.lots[0].clone();
+    (books, lot)
+}
+
+fn counted(times: &[(i64, i64)], cost: Option<&LotCost>) -> CountLine {
+    let mut line = line(Uuid::from_u128(7), Uuid::from_u128(8));
+    for (counted, quantity) in times {
+        let level = LevelAt {
+            quantity: *quantity,
+            version: 3,
+        };
+        line.count(*counted, level, cost, &LIMITS, "clerk", instant());
+    }
+    line
+}
+
+#[test]
+fn what_is_missing_goes_to_the_difference_account_and_what_is_found_comes_back() {
+    let mut books = Books::with(&[10, 6]);
+    let differences = [difference(&books, 0, 0, -3), difference(&books, 1, 0, 2)];
+    let plan = settled(&mut books, &differences).expect("ten are there");
+    let told: Vec<_> = plan
+        .movements
+        .iter()
+        .map(|m| (m.kind, m.from_place_id, m.to_place_id, m.quantity))
+        .collect();
+    let (bin, account) = (books.bins[0].id, books.difference.id);
+    let kind = MovementKind::Difference;
+    assert_eq!(told, [(kind, bin, account, 3), (kind, account, bin, 2)]);
+    assert!(
+        plan.movements
+            .iter()
+            .all(|m| m.note.as_deref() == Some("count 1"))
+    );
+    assert_eq!(
+        (
+            books.level(0, &books.bins[0]),
+            books.level(1, &books.bins[0])
+        ),
+        (7, 8)
+    );
+    assert_eq!(
+        (
+            books.level(0, &books.difference),
+            books.level(1, &books.difference)
+        ),
+        (3, -2)
+    );
+}
+
+#[test]
+fn a_lot_that_has_nothing_left_anywhere_is_found_again() {
+    let mut books = Books::with(&[4]);
+    books.issued(4);
+    assert!(books.shelf(&[]).lots.is_empty());
+    let found = [difference(&books, 0, 1, 1)];
+    settled(&mut books, &found).expect("nothing stands against it");
+    assert_eq!(books.level(0, &books.bins[1]), 1);
+}
+
+#[test]
+fn what_went_out_since_is_named_and_nothing_is_booked() {
+    let mut books = Books::with(&[10, 6]);
+    let differences = [
+        difference(&books, 0, 0, -3),
+        difference(&books, 1, 0, -6),
+        difference(&books, 1, 1, -1),
+    ];
+    books.issued(8);
+    let before = books.movements.len();
+    let gone = settled(&mut books, &differences).expect_err("two are left of three");
+    let overtaken = |lot: usize, bin: usize, missing, on_hand| Overtaken {
+        lot_id: books.lots[lot].id,
+        place_id: books.bins[bin].id,
+        missing,
+        on_hand,
+    };
+    assert_eq!(gone, [overtaken(0, 0, 3, 2), overtaken(1, 1, 1, 0)]);
+    assert_eq!(books.movements.len(), before);
+}
+
+#[test]
+fn reservations_that_can_no_longer_be_met_are_short_newest_first_and_open_again() {
+    let mut books = Books::with(&[10]);
+    for quantity in [5, 3, 2] {
+        books.reserve(quantity).expect("ten are there");
+    }
+    let missing = [difference(&books, 0, 0, -1)];
+    let plan = settled(&mut books, &missing).expect("bounded by what lies there only");
+    assert_eq!(books.states(), [Open, Open, Short]);
+    assert_eq!(plan.reservations.len(), 1, "only what changed is written");
+    let missing = [difference(&books, 0, 0, -3)];
+    settled(&mut books, &missing).expect("nine are there");
+    assert_eq!(books.states(), [Open, Short, Short]);
+    let found = [difference(&books, 0, 0, 4)];
+    settled(&mut books, &found).expect("nothing stands against it");
+    assert_eq!(books.states(), [Open, Open, Open]);
+}
+
+#[test]
+fn a_difference_is_reversed_once() {
+    let mut books = Books::with(&[10]);
+    let missing = [difference(&books, 0, 0, -3)];
+    let booked = settled(&mut books, &missing)
+        .expect("ten are there")
+        .movements[0]
+        .id;
+    let undone = books
+        .reverse(booked, true)
+        .expect("they are in the difference account");
+    assert_eq!(undone.movements[0].reverses, Some(booked));
+    assert_eq!(
+        (
+            books.level(0, &books.bins[0]),
+            books.level(0, &books.difference)
+        ),
+        (10, 0)
+    );
+    books
+        .reverse(booked, true)
+        .expect_err("it was put right before");
+}
+
+#[test]
+fn a_line_is_held_against_its_level_of_the_instant() {
+    let mut line = counted(&[(7, 10)], None);
+    assert_eq!((line.difference(), line.recount), (-3, false));
+    line.count(
+        7,
+        LevelAt {
+            quantity: 7,
+            version: 9,
+        },
+        None,
+        &LIMITS,
+        "other",
+        instant(),
+    );
+    assert_eq!((line.difference(), line.earlier.len()), (0, 1));
+    let tally = line.tally.as_ref().expect("it was counted");
+    assert_eq!(
+        (tally.level_version, tally.counted_by.as_str()),
+        (9, "other")
+    );
+    line.take_back();
+    assert_eq!(
+        (line.tally.clone(), line.difference(), line.earlier.len()),
+        (None, 0, 2)
+    );
+}
+
+#[test]
+fn a_large_difference_is_counted_until_two_in_a_row_find_the_same() {
+    // Four plugs are a box: never by the share. A fifth of forty-nine is more than a tenth.
+    for (told, asks) in [
+        ((0, 4), false),
+        ((0, 5), true),
+        ((45, 50), false),
+        ((44, 50), true),
+        ((5, 0), true),
+        ((4, 0), false),
+        ((100, 100), false),
+    ] {
+        assert_eq!(counted(&[told], None).recount, asks, "{told:?}");
+    }
+    let asks = |times: &[(i64, i64)]| counted(times, None).recount;
+    assert!(!asks(&[(10, 30), (10, 30)]), "found twice");
+    assert!(
+        !asks(&[(10, 30), (6, 26)]),
+        "found twice, while four went out"
+    );
+    assert!(asks(&[(10, 30), (12, 30)]), "another large one");
+    assert!(!asks(&[(10, 30), (12, 30), (12, 30)]));
+    assert!(!asks(&[(10, 30), (30, 30)]), "it was a slip");
+    let (books, lot) = priced(100, 900_000);
+    let dear = LotCost::of(&lot, None, &books.shelf(&[]));
+    assert!(!counted(&[(99, 100)], dear.as_ref()).recount, "90.00");
+    assert!(
+        counted(&[(98, 100)], dear.as_ref()).recount,
+        "180.00 of two plugs"
+    );
+}
+
+#[test]
+fn a_difference_costs_what_its_plugs_of_the_lot_cost() {
+    // 10 plugs for 10.07: seven at 1.01 and three at 1.00, the dearer ones first.
+    let (mut books, lot) = priced(10, 1_007);
+    let minor = |cost: &LotCost, difference| cost.of_difference(difference).minor;
+    let whole = LotCost::of(&lot, None, &books.shelf(&[])).expect("its cost is known");
+    assert_eq!(
+        [
+            minor(&whole, -1),
+            minor(&whole, -8),
+            minor(&whole, -10),
+            minor(&whole, 0)
+        ],
+        [101, 807, 1_007, 0]
+    );
+    // More than were ever received, each as dear as the dearest; and back again for the same.
+    assert_eq!(minor(&whole, 2), 202);
+    let mut surplus = whole.clone();
+    surplus.after(2);
+    assert_eq!([minor(&surplus, -2), minor(&surplus, -12)], [202, 1_209]);
+    books.issued(6);
+    let rest = LotCost::of(&lot, None, &books.shelf(&[])).expect("its cost is known");
+    // One of the seven is left; what is found had cost a dearer share.
+    assert_eq!(
+        [minor(&rest, -1), minor(&rest, -2), minor(&rest, 1)],
+        [101, 201, 101]
+    );
+    // In two bins the differences of a lot add up to what they cost together.
+    let mut running = rest.clone();
+    let parts: Vec<i64> = [-1, -2, -1]
+        .iter()
+        .map(|difference| {
+            let minor = running.of_difference(*difference).minor;
+            running.after(*difference);
+            minor
+        })
+        .collect();
+    assert_eq!(parts.iter().sum::<i64>(), minor(&rest, -4));
+    // Plugs set to a gap cost what they were received for; without any figure nothing is guessed.
+    let mut gapped = lot.clone();
+    gapped.id = Uuid::from_u128(99);
+    gapped.total_cost = None;
+    let shelf = books.shelf(&[]);
+    let descended = LotCost::of(&gapped, Some(&lot), &shelf).expect("its origin's cost is known");
+    assert_eq!(minor(&descended, -2), 202);
+    assert_eq!(LotCost::of(&gapped, None, &shelf), None);
+}
+
+fn count_of(lines: Vec<CountLine>, state: CountState) -> Count {
+    Count {
+        id: Uuid::from_u128(1),
+        state,
+        places: vec![Uuid::from_u128(8)],
+        lines,
+        made_by: "clerk".into(),
+        approved_by: None,
+        approved_at: None,
+        reason: None,
+        version: 1,
+        created_at: instant(),
+        updated_at: instant(),
+    }
+}
+
+#[test]
+fn an_open_count_is_blind() {
+    let (books, lot) = priced(10, 1_000);
+    let cost = LotCost::of(&lot, None, &books.shelf(&[]));
+    let lines = vec![
+        counted(&[(2, 10), (3, 10)], cost.as_ref()),
+        counted(&[(12, 10)], None),
+        counted(&[(5, 5)], None),
+    ];
+    let blind = ShownCount::of(&count_of(lines.clone(), CountState::Open), "USD");
+    let text = serde_json::to_value(&blind).expect("JSON");
+    for line in text["lines"].as_array().expect("lines") {
+        for member in ["expected", "difference", "cost", "level_version"] {
+            assert!(line[member].is_null(), "{member}: {line}");
+        }
+        assert_eq!(
+            (&line["recount"], &line["earlier"]),
+            (&json!(false), &json!([]))
+        );
+        assert!(line["counted"].is_number());
+    }
+    assert!(text["totals"].is_null());
+    let seen = ShownCount::of(&count_of(lines, CountState::Counted), "USD");
+    let first = &seen.lines[0];
+    assert_eq!(
+        (first.expected, first.difference, first.recount),
+        (Some(10), Some(-7), true)
+    );
+    assert_eq!(
+        (
+            first.earlier.len(),
+            &first.lot_code[..],
+            &first.place_code[..]
+        ),
+        (1, "L1", "P2")
+    );
+    let totals = seen.totals.expect("it is counted");
+    assert_eq!(
+        (totals.lines, totals.exact_lines, totals.recount_lines),
+        (3, 1, 1)
+    );
+    assert_eq!(
+        (totals.missing.quantity, totals.missing.cost.minor),
+        (7, 700)
+    );
+    assert_eq!(
+        (totals.found.quantity, totals.found.quantity_without_cost),
+        (2, 2)
+    );
+}
+
+#[test]
+fn accuracy_is_summed_up_by_months() {
+    let approved = |at: &str, lines, exact_lines, missing, missing_minor| ApprovedCount {
+        approved_at: at.parse().expect("an instant"),
+        lines,
+        exact_lines,
+        expected: 100,
+        missing,
+        found: 1,
+        missing_minor,
+        found_minor: 50,
+        without_cost: 2,
+        reversed_lines: 1,
+    };
+    let counts = [
+        approved("2026-11-30T23:59:59.999999Z", 10, 9, 1, 100),
+        approved("2027-01-01T00:00:00Z", 10, 8, 2, 250),
+        approved("2027-01-31T10:00:00Z", 20, 20, 0, 0),
+    ];
+    let report = accuracy(&counts, "USD", Period::default());
+    let months: Vec<_> = report
+        .months
+        .iter()
+        .map(|m| (m.month.as_str(), m.figures.lines, m.figures.exact_share))
+        .collect();
+    let none = ("2026-12", 0, None);
+    assert_eq!(
+        months,
+        [
+            ("2026-11", 10, Some(0.9)),
+            none,
+            ("2027-01", 30, Some(28.0 / 30.0))
+        ]
+    );
+    let total = &report.total;
+    assert_eq!((total.counts, total.lines, total.exact_lines), (3, 40, 37));
+    assert_eq!(
+        (total.missing, total.found, total.absolute_difference),
+        (3, 3, 6)
+    );
+    assert_eq!(
+        (total.absolute_cost.minor, total.net_cost.minor),
+        (500, -200)
+    );
+    assert_eq!((total.quantity_without_cost, total.reversed_lines), (6, 3));
+    let nothing = accuracy(&[], "USD", Period::default());
+    assert_eq!((nothing.months.len(), nothing.total.exact_share), (0, None));
+}
+
+fn faults_of<T: Check + serde::de::DeserializeOwned>(body: serde_json::Value) -> Vec<String> {
+    let read: T = serde_json::from_value(body).expect("the shape is right");
+    let told = read.faults().into_iter();
+    told.map(|fault| format!("{} {}", fault.pointer, fault.code))
+        .collect()
+}
+
+#[test]
+fn bodies_say_all_their_faults() {
+    let id = |n: u128| Uuid::from_u128(n);
+    let begin = faults_of::<NewCount>;
+    assert_eq!(begin(json!({})), ["#/places missing"]);
+    assert_eq!(begin(json!({ "choose": "most_moved" })), ["#/bins missing"]);
+    let both = json!({ "places": [id(1), id(2), id(1)], "choose": "longest_uncounted" });
+    assert_eq!(
+        begin(both),
+        [
+            "#/choose not_together",
+            "#/bins missing",
+            "#/places/2 duplicate"
+        ]
+    );
+    assert_eq!(
+        begin(json!({ "places": [id(1)], "bins": 2 })),
+        ["#/bins not_together"]
+    );
+    assert!(begin(json!({ "choose": "most_moved", "bins": 3 })).is_empty());
+    let line = |counted: i64| json!({ "lot_id": id(1), "place_id": id(2), "counted": counted });
+    let count = faults_of::<Counting>;
+    let twice = json!({ "lines": [line(-1), line(1_000_001)], "state": "approved" });
+    let told = [
+        "#/lines/0/counted out_of_range",
+        "#/lines/1/counted out_of_range",
+        "#/lines/1 duplicate",
+        "#/state not_in_list",
+    ];
+    assert_eq!(count(twice), told);
+    let called_off = json!({ "lines": [line(1)], "state": "withdrawn" });
+    assert_eq!(count(called_off), ["#/lines not_together"]);
+    assert!(count(json!({})).is_empty());
+    assert_eq!(
+        faults_of::<CountApproval>(json!({ "reason": " " })),
+        ["#/reason out_of_range"]
+    );
+}

@@ -1,0 +1,64 @@
+-- The running number of the last movement that a level holds: what a count was held against can be
+-- summed up anew from the movements.
+ALTER TABLE levels ADD COLUMN version bigint NOT NULL DEFAULT 0;
+
+UPDATE levels SET version = (
+    SELECT COALESCE(MAX(m.sequence), 0) FROM movements m
+    WHERE m.lot_id = levels.lot_id AND (m.from_place_id = levels.place_id OR m.to_place_id = levels.place_id)
+);
+
+CREATE TABLE counts (
+    id text COLLATE "C" NOT NULL PRIMARY KEY,
+    state text COLLATE "C" NOT NULL,
+    made_by text COLLATE "C" NOT NULL,
+    approved_by text COLLATE "C",
+    approved_at bigint,
+    reason text COLLATE "C",
+    version bigint NOT NULL,
+    created_at bigint NOT NULL,
+    updated_at bigint NOT NULL
+);
+
+CREATE INDEX counts_state ON counts (state, id);
+CREATE INDEX counts_approved ON counts (approved_at) WHERE approved_at IS NOT NULL;
+
+-- What an approved count knows of a bin: when it was counted, and the last movement of the shop until then.
+CREATE TABLE count_places (
+    count_id text COLLATE "C" NOT NULL REFERENCES counts (id),
+    place_id text COLLATE "C" NOT NULL REFERENCES places (id),
+    open bigint NOT NULL,
+    counted_at bigint,
+    up_to bigint,
+    PRIMARY KEY (count_id, place_id)
+);
+
+-- A bin is counted by one count at a time.
+CREATE UNIQUE INDEX count_places_open ON count_places (place_id) WHERE open = 1;
+CREATE INDEX count_places_place ON count_places (place_id, count_id);
+
+-- The last counting of each line stands in columns, those before it in `earlier`.
+CREATE TABLE count_lines (
+    count_id text COLLATE "C" NOT NULL REFERENCES counts (id),
+    place_id text COLLATE "C" NOT NULL REFERENCES places (id),
+    lot_id text COLLATE "C" NOT NULL REFERENCES lots (id),
+    plug_id text COLLATE "C" NOT NULL REFERENCES plugs (id),
+    on_sheet bigint NOT NULL,
+    counted bigint CHECK (counted >= 0),
+    expected bigint,
+    level_version bigint,
+    counted_by text COLLATE "C",
+    counted_at bigint,
+    recount bigint NOT NULL,
+    cost_minor bigint,
+    cost_currency text COLLATE "C",
+    earlier text COLLATE "C" NOT NULL,
+    movement_id text COLLATE "C" REFERENCES movements (id),
+    PRIMARY KEY (count_id, place_id, lot_id),
+    CHECK ((counted IS NULL) = (expected IS NULL)),
+    CHECK ((cost_minor IS NULL) = (cost_currency IS NULL))
+);
+
+CREATE INDEX count_lines_place ON count_lines (place_id);
+CREATE INDEX count_lines_lot ON count_lines (lot_id);
+CREATE INDEX count_lines_plug ON count_lines (plug_id);
+CREATE INDEX count_lines_movement ON count_lines (movement_id) WHERE movement_id IS NOT NULL;

@@ -153,6 +153,8 @@ fn fill_build(
         name: Some(named.name),
         head: None,
         head_id: Some(head_id),
+        odometer_km: None,
+        leads_renewed_on: None,
         engine,
     };
     builds::create(shop, &build)?;

@@ -126,11 +126,13 @@ impl Year {
                 stock::reserve(
                     session,
                     &by,
+                    &self.policy,
                     &Reserve {
                         plug_id,
                         quantity: row.quantity,
                         job,
                         expires_at: None,
+                        build_id: None,
                     },
                 )
             }

@@ -8,6 +8,7 @@ mod axis;
 pub mod fitting_card;
 pub mod heat_scales;
 mod lettering;
+pub mod pick_list;
 pub mod spark;
 mod spark_key;
 mod spread;

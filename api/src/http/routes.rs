@@ -6,9 +6,9 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
-    lots, matches, movements, pictures, places, plugs, policy, readings, reservations, stand_ins,
-    tokens, tuning_days,
+    builds, equivalents, fitment_checks, fitted_sets, heads, health, heat_scales, identifications,
+    imports, lots, matches, movements, pick_lists, pictures, places, plugs, policy, readings,
+    reservations, stand_ins, tokens, tuning_days,
 };
 
 /// Who may take a route.
@@ -178,6 +178,11 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/stock/reservations/{id}",              Reader,  "get_reservation"),
     once("/v1/stock/reservations/{id}/release",      Tuner,   "release"),
 
+    get ("/v1/pick-lists",                           Reader,  "get_pick_list"),
+    get ("/v1/fitted-sets",                          Reader,  "list_fitted_sets"),
+    get ("/v1/fitted-sets/{id}",                     Reader,  "get_fitted_set"),
+    get ("/v1/due",                                  Reader,  "list_due"),
+
     get ("/v1/tuning-days",                          Reader,  "list_tuning_days"),
     once("/v1/tuning-days",                          Tuner,   "plan_tuning_day"),
     get ("/v1/tuning-days/{id}",                     Reader,  "get_tuning_day"),
@@ -231,6 +236,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(movements::transfer).service(movements::discard).service(movements::reverse)
         .service(reservations::list_reservations).service(reservations::reserve)
         .service(reservations::get_reservation).service(reservations::release)
+        .service(pick_lists::get_pick_list)
+        .service(fitted_sets::list_fitted_sets).service(fitted_sets::get_fitted_set).service(fitted_sets::list_due)
         .service(tuning_days::list_tuning_days).service(tuning_days::plan_tuning_day)
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
         .service(tuning_days::top_up_tuning_day)

@@ -1,9 +1,13 @@
 //! The stock over HTTP: every command's answer, every list, every rejection in its order.
 
 mod counter;
+mod due;
+mod expiring;
+mod fitted;
 mod gapped;
 mod issues;
 mod lists;
+mod picking;
 mod places;
 mod receipts;
 mod rejections;
@@ -11,4 +15,5 @@ mod reservations;
 mod returns;
 mod reversals;
 mod scrap;
+mod short;
 mod transfers;

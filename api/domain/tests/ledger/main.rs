@@ -4,6 +4,8 @@
 mod asked;
 mod bodies;
 mod books;
+mod expiring;
+mod fewest;
 mod issuing;
 mod property;
 mod rejections;

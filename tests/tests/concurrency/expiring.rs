@@ -16,15 +16,15 @@ const EACH: usize = 4;
 #[test]
 fn it_is_issued_or_it_ends_and_whoever_comes_then_gets_it() {
     for engine in engines() {
-        let shop = Shop::start(engine);
+        let mut shop = Shop::start(engine);
         let bin_id = bin(&shop, "A1");
         let (mut drawn, mut ended) = (0, 0);
         for round in 0..ROUNDS {
             let plug_id = stored_plug(&shop, &plug(&unique("RACE")));
             receive(&shop, &plug_id, &bin_id, 8);
             // So that the service's own round, the draws and the others meet at every distance.
-            let left = TimeDelta::milliseconds(40 + 20 * i64::try_from(round).expect("few"));
-            let until = Utc::now() + left;
+            let apart = 10 * i64::try_from(round).expect("few");
+            let until = Utc::now() + TimeDelta::milliseconds(150 + 2 * apart);
             let kept = json!({
                 "plug_id": plug_id, "quantity": 8, "job": "Last minute",
                 "expires_at": until.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string()
@@ -36,7 +36,7 @@ fn it_is_issued_or_it_ends_and_whoever_comes_then_gets_it() {
             let kept = kept.expect(201).json;
             let draw = json!({ "plug_id": plug_id, "quantity": 8, "reservation_id": kept["id"] });
             let answers = at_once(2 * EACH, |caller| {
-                wait_for(until, caller);
+                wait_for(until, apart, caller);
                 let body = match caller % 2 {
                     0 => draw.clone(),
                     _ => issue(&plug_id, "Walk in", 8),
@@ -56,19 +56,21 @@ fn it_is_issued_or_it_ends_and_whoever_comes_then_gets_it() {
         }
         println!("{engine}: {drawn} drawn on, {ended} ended");
         assert!(
-            drawn + ended > ROUNDS / 2,
-            "{engine}: most rounds were in time"
+            drawn > 0 && ended > 0,
+            "{engine}: {drawn} drawn on, {ended} ended: both ways are seen"
         );
+        shop.stop();
         let audit = shop.run("audit", &[]);
         assert!(audit.status.success(), "{engine}: {audit:?}");
     }
 }
 
-/// Half of the callers come a little before the last instant, the others a little after.
-fn wait_for(until: DateTime<Utc>, caller: usize) {
-    let early = TimeDelta::milliseconds(4 - 2 * i64::try_from(caller).expect("few"));
+/// Half of the callers come before the last instant, the others after it.
+fn wait_for(until: DateTime<Utc>, apart: i64, caller: usize) {
+    let place = i64::try_from(caller).expect("few");
+    let early = TimeDelta::milliseconds(apart - 2 * apart * place / 7);
     while Utc::now() < until - early {
-        std::hint::spin_loop();
+        std::thread::sleep(std::time::Duration::from_millis(1));
     }
 }
 

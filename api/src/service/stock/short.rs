@@ -26,8 +26,10 @@ pub struct InStead {
     pub part_number: String,
     /// Plugs that nobody has reserved.
     pub available: i64,
-    /// How near it comes, by what is known.
-    pub grade: Grade,
+    /// How near it comes, by what is known, in words.
+    pub grade: String,
+    /// The same as a word of a closed list.
+    pub grade_code: Grade,
 }
 
 /// Equivalents of a part that lie on the shelf, in the order of fits; none where the part lacks what
@@ -50,7 +52,8 @@ pub fn instead(shop: &Shop, plug_id: Uuid, quantity: i64) -> Result<Vec<InStead>
         maker: item.fit.plug.data.maker,
         part_number: item.fit.plug.data.part_number,
         available: item.fit.available,
-        grade: item.graded.grade,
+        grade: item.graded.words(),
+        grade_code: item.graded.grade,
     });
     Ok(on_shelf.collect())
 }

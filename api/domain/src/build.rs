@@ -1,5 +1,6 @@
 //! A cylinder head and an engine as built over it: what a tuner tells of a car.
 
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -126,6 +127,13 @@ pub struct Engine {
     pub spares: Option<u32>,
 }
 
+impl Engine {
+    /// Plugs in the engine.
+    pub fn plugs(&self) -> i64 {
+        i64::from(self.cylinders) * i64::from(self.plugs_per_cylinder.unwrap_or(1))
+    }
+}
+
 /// An engine over an inline head: the body of a question that stores nothing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
@@ -140,6 +148,13 @@ pub struct Build {
     /// A stored head instead.
     #[serde(default)]
     pub head_id: Option<Uuid>,
+    /// What the car's odometer reads now: how far the set that is in has run.
+    #[serde(default)]
+    #[cfg_attr(feature = "schema", schema(minimum = 0, maximum = 10_000_000))]
+    pub odometer_km: Option<i64>,
+    /// The day on which leads or boots were last renewed: plug changes count from there.
+    #[serde(default)]
+    pub leads_renewed_on: Option<NaiveDate>,
     /// The engine over it.
     #[serde(flatten)]
     pub engine: Engine,
@@ -250,6 +265,13 @@ pub fn bound_fault(field: &str, value: f64) -> Option<Fault> {
     Some(Fault::at(field, FaultCode::TooFine, too_fine.to_string()))
 }
 
+/// The fault of an odometer that no car has.
+pub fn odometer_fault(km: Option<i64>) -> Option<Fault> {
+    let km = km.filter(|km| !(0..=10_000_000).contains(km))?;
+    let detail = format!("{km} is outside 0 to 10000000");
+    Some(Fault::at("odometer_km", FaultCode::OutOfRange, detail))
+}
+
 impl Check for Head {
     fn faults(&self) -> Vec<Fault> {
         let lengths = [
@@ -336,6 +358,7 @@ impl Check for Build {
             .into_iter()
             .collect();
         faults.extend(self.engine.faults());
+        faults.extend(odometer_fault(self.odometer_km));
         match (&self.head, self.head_id) {
             (None, None) => faults.push(Fault::at(
                 "head",

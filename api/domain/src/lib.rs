@@ -15,6 +15,7 @@ pub mod equivalent;
 pub mod fault;
 pub mod fit;
 pub mod fitment;
+pub mod fitted;
 pub mod fitting;
 pub mod gtin;
 pub mod heat_scale;

@@ -12,12 +12,13 @@ use crate::cli::folder::Folder;
 use crate::cli::opened::{self, Opened};
 use crate::cli::ready::Ready;
 use crate::config::{Given, Settings};
-use crate::service::{Shop, access, now, once};
+use crate::service::{Shop, access, now, once, stock};
 use crate::telemetry;
 
 /// The data folder where nobody names another.
 pub const DATA: &str = "plugwell-data";
-/// How often what other nodes wrote is looked for, and what other processes changed of the tokens.
+/// How often what other nodes wrote is looked for, what other processes changed of the tokens, and
+/// reservations whose time has run out.
 const FOLLOW: Duration = Duration::from_millis(250);
 /// How often old once-only keys are forgotten.
 const SWEEP: Duration = Duration::from_secs(3600);
@@ -71,7 +72,8 @@ pub fn answer(
     })
 }
 
-/// Follows what other nodes and processes write, and forgets old once-only keys.
+/// Follows what other nodes and processes write, ends reservations whose time has run out, and
+/// forgets old once-only keys.
 fn follow(shop: Arc<Shop>) -> actix_web::rt::task::JoinHandle<()> {
     actix_web::rt::spawn(async move {
         let mut since_sweep = SWEEP;
@@ -81,6 +83,7 @@ fn follow(shop: Arc<Shop>) -> actix_web::rt::task::JoinHandle<()> {
             since_sweep = if sweep { FOLLOW } else { since_sweep + FOLLOW };
             let round = actix_web::web::block(move || {
                 shop.follow()?;
+                stock::expire(&shop)?;
                 shop.access.refresh(&shop.store)?;
                 if sweep {
                     shop.store

@@ -4,6 +4,7 @@
 //! use cases as everything else.
 
 mod counts;
+mod engines;
 pub mod example;
 mod tuning;
 mod year;
@@ -30,6 +31,8 @@ const STAND_INS: &str = include_str!("../../../fixtures/demo/stand-ins.json");
 const PLACES: &str = include_str!("../../../fixtures/demo/places.json");
 const YEAR: &str = include_str!("../../../fixtures/demo/year.csv");
 const COUNTS: &str = include_str!("../../../fixtures/demo/counts.json");
+const FITTED_SETS: &str = include_str!("../../../fixtures/demo/fitted-sets.json");
+const RESERVATIONS: &str = include_str!("../../../fixtures/demo/reservations.json");
 const TUNING_DAYS: &str = include_str!("../../../fixtures/demo/tuning-days.json");
 const READINGS: &str = include_str!("../../../fixtures/demo/readings.json");
 
@@ -45,6 +48,7 @@ struct NamedBuild {
     name: String,
     head_name: String,
     base_plug: Option<String>,
+    odometer_km: Option<i64>,
     #[serde(flatten)]
     engine: Engine,
 }
@@ -116,12 +120,21 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
     })?;
     progress("a year of movements");
     let today = now();
-    let year = shop.store.write(|s| year::live(s, YEAR, today))?;
+    let fitted = engines::fitted(
+        shop,
+        &fixture::<Vec<engines::Set>>("fitted-sets.json", FITTED_SETS)?,
+    )?;
+    let year = shop
+        .store
+        .write(|s| year::live(s, YEAR, today, fitted.clone()))?;
     progress("last night's count, and one that is open");
     for counted in fixture::<Vec<counts::Counted>>("counts.json", COUNTS)? {
         counts::count(shop, &counted, today)?;
     }
     shop.fill_shelves()?;
+    for kept in fixture::<Vec<engines::Kept>>("reservations.json", RESERVATIONS)? {
+        engines::keep(shop, &kept, today)?;
+    }
     progress("readings of last month and a tuning day ahead");
     for read in fixture::<Vec<tuning::Read>>("readings.json", READINGS)? {
         tuning::record(shop, read, &year, today)?;
@@ -159,6 +172,8 @@ fn fill_build(
         name: Some(named.name),
         head: None,
         head_id: Some(head_id),
+        odometer_km: named.odometer_km,
+        leads_renewed_on: None,
         engine,
     };
     builds::create(shop, &build)?;

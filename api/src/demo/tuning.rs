@@ -33,11 +33,11 @@ pub(super) struct Read {
     seen: Map<String, Value>,
 }
 
-fn wrong(what: impl std::fmt::Display) -> Refusal {
+pub(super) fn wrong(what: impl std::fmt::Display) -> Refusal {
     Refusal::Fault(format!("fixtures/demo: {what}"))
 }
 
-fn tuner() -> Actor {
+pub(super) fn tuner() -> Actor {
     Actor {
         token_id: Uuid::nil(),
         name: Role::Tuner.word().to_owned(),
@@ -45,7 +45,8 @@ fn tuner() -> Actor {
     }
 }
 
-fn build_id(shop: &Shop, name: &str) -> Result<Uuid, Refusal> {
+/// The build of that name.
+pub(super) fn build_id(shop: &Shop, name: &str) -> Result<Uuid, Refusal> {
     let all = builds::list(shop, None, i64::MAX)?;
     let found = all
         .into_iter()

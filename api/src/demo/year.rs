@@ -42,6 +42,9 @@ fn wrong(line: usize, what: impl std::fmt::Display) -> Refusal {
     Refusal::Fault(format!("fixtures/demo/year.csv, line {line}: {what}"))
 }
 
+/// The build that what a line issues goes into, and its odometer then.
+pub(super) type IntoEngine = HashMap<usize, (Uuid, i64)>;
+
 /// Lives the year through, ending yesterday; what each line did.
 ///
 /// # Errors
@@ -50,8 +53,10 @@ pub(super) fn live(
     session: &mut Session,
     text: &str,
     today: DateTime<Utc>,
+    fitted: IntoEngine,
 ) -> Result<Vec<Outcome>, Refusal> {
     let mut year = Year {
+        fitted,
         policy: Policy::default(),
         today,
         places: HashMap::new(),
@@ -91,6 +96,7 @@ pub(super) fn back(today: DateTime<Utc>, days_ago: u64, minute: i64) -> DateTime
 struct Year {
     policy: Policy,
     today: DateTime<Utc>,
+    fitted: IntoEngine,
     places: HashMap<String, Uuid>,
     done: Vec<Outcome>,
 }
@@ -126,11 +132,13 @@ impl Year {
                 stock::reserve(
                     session,
                     &by,
+                    &self.policy,
                     &Reserve {
                         plug_id,
                         quantity: row.quantity,
                         job,
                         expires_at: None,
+                        build_id: None,
                     },
                 )
             }
@@ -192,6 +200,7 @@ impl Year {
 
     fn issue(&self, row: &Row, plug_id: Uuid, line: usize) -> Result<Issue, Refusal> {
         let earlier = self.earlier(row, line)?;
+        let engine = self.fitted.get(&line);
         let reservation = earlier
             .filter(|o| o.movements.is_empty())
             .and_then(|o| o.reservations.first());
@@ -207,8 +216,8 @@ impl Year {
             reservation_id: reservation.map(|r| r.id),
             lot_id,
             place_id: None,
-            build_id: None,
-            odometer_km: None,
+            build_id: engine.map(|(build, _)| *build),
+            odometer_km: engine.map(|(_, odometer)| *odometer),
             gap_mm: Self::gap(row, line)?,
         })
     }

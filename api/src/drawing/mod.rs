@@ -11,6 +11,7 @@ pub mod count_sheet;
 pub mod fitting_card;
 pub mod heat_scales;
 mod lettering;
+pub mod pick_list;
 pub mod spark;
 mod spark_key;
 mod spread;

@@ -110,7 +110,7 @@ pub fn page<T: Serialize>(page: &Page<T>, next: Option<String>) -> Answer {
 /// 200 with a picture, or 304 where the caller has it: its tag is made of what it shows.
 pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
     static POLICY: LazyLock<String> = LazyLock::new(|| only(drawing::STYLE));
-    let tag = format!("\"{}\"", &access::hashed(&svg)[..32]);
+    let tag = content_tag(&svg);
     let mut answer = HttpResponse::Ok();
     if known.has_tag(&tag) {
         return HttpResponse::NotModified()
@@ -124,8 +124,29 @@ pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
         .body(svg)
 }
 
-/// 200 with a sheet for print, which the same address also gives in another form; it needs nothing
-/// but the stylesheet that stands in it.
+/// 200 with a record that has no version of its own, or 304 where the caller has it: its tag is made
+/// of what it shows.
+pub fn tagged(known: &IfNoneMatch, body: &impl Serialize) -> Answer {
+    let raw = serde_json::to_string(body).map_err(|e| Problem::internal(format!("answer: {e}")))?;
+    let tag = content_tag(&raw);
+    if known.has_tag(&tag) {
+        return Ok(HttpResponse::NotModified()
+            .insert_header((header::ETAG, tag))
+            .finish());
+    }
+    Ok(HttpResponse::Ok()
+        .insert_header((header::ETAG, tag))
+        .content_type("application/json")
+        .body(raw))
+}
+
+/// A tag made of what is shown.
+fn content_tag(content: &str) -> String {
+    format!("\"{}\"", &access::hashed(content)[..32])
+}
+
+/// 200 with a sheet for print and the stylesheet that stands in it; the same address also gives
+/// another form.
 pub fn sheet(html: String, style: &str) -> HttpResponse {
     let sheet = HttpResponse::Ok()
         .insert_header((header::CONTENT_SECURITY_POLICY, only(style)))

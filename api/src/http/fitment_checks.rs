@@ -191,7 +191,7 @@ pub struct FindingRemedy {
 }
 
 /// A part on the shelf that helps.
-#[derive(Serialize, ToSchema)]
+#[derive(Debug, Serialize, ToSchema)]
 pub struct RemedyPlug {
     plug_id: Uuid,
     maker: String,

@@ -70,21 +70,27 @@ pub async fn receive(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Receip
     Ok(booked(&shop, done.await?))
 }
 
-/// Issues plugs from bins to a job: oldest lot first, one lot where one is big enough.
+/// Issues plugs from bins to a job: from one lot where one is big enough, else from the fewest, oldest
+/// first.
 #[utoipa::path(
     operation_id = "issue", tag = "stock", request_body = Issue,
-    responses((status = 201, description = "The movements, one for each lot and bin.", body = Movements))
+    responses(
+        (status = 201, description = "The movements, one for each lot and bin.", body = Movements),
+        (status = 409, description = "`reservation_closed`, `wrong_gap`, or `not_enough_stock` with what there is, and with `equivalents`: a list of what is equal to the part and on the shelf, each as in a pick list.")
+    )
 )]
 #[post("/v1/stock/issues")]
 pub async fn issue(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Issue>) -> Answer {
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
         let policy = shop.policy();
-        shop.once(
+        let issued = shop.once(
             &key,
             |session| stock::issue(session, &By::now(&actor), &policy, &body),
             moved,
-        )
+        );
+        issued
+            .map_err(|refusal| stock::with_equivalents(shop, body.plug_id, body.quantity, refusal))
     });
     Ok(booked(&shop, done.await?))
 }

@@ -2,7 +2,6 @@
 
 use actix_web::{HttpRequest, get, post, web};
 use plugwell_domain::build::Build;
-use plugwell_domain::fault::Fault;
 use plugwell_domain::plug::Plug;
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -16,7 +15,7 @@ use crate::http::answer::{Answer, ask, by_accept, ok, picture, sheet};
 use crate::http::etag::IfNoneMatch;
 use crate::http::match_answer;
 use crate::http::problem::Problem;
-use crate::http::query::{CheckedQuery, FromQuery, Members};
+use crate::http::query::{CheckedQuery, FromQuery, Members, of_query};
 use crate::http::request::{Checked, Id};
 use crate::service::fitting::{self, CardOf, FittingCard};
 use crate::service::{Refusal, Shop, builds, scales, spark as use_case};
@@ -150,7 +149,8 @@ pub async fn get_fitting_card(
             plug_id: query.plug_id,
             reservation_id: query.reservation_id,
         };
-        let card = fitting::card(shop, id.0, of).map_err(in_query)?;
+        let card = fitting::card(shop, id.0, of)
+            .map_err(|refusal| of_query(refusal, &["plug_id", "reservation_id"]))?;
         if form == "text/html" {
             let paper = query.paper.unwrap_or_default();
             let html =
@@ -163,24 +163,5 @@ pub async fn get_fitting_card(
     match made.await? {
         Ok(card) => ok(&card).map(by_accept),
         Err(html) => Ok(sheet(html, STYLE)),
-    }
-}
-
-/// What the use case says of part and reservation is said of the query here.
-fn in_query(refusal: Refusal) -> Refusal {
-    match refusal {
-        Refusal::Faults(faults) => {
-            let named = faults
-                .into_iter()
-                .map(|fault| match fault.pointer.strip_prefix("#/") {
-                    Some(name @ ("plug_id" | "reservation_id")) => Fault {
-                        pointer: format!("?{name}"),
-                        ..fault
-                    },
-                    _ => fault,
-                });
-            Refusal::Faults(named.collect())
-        }
-        other => other,
     }
 }

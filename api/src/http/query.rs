@@ -12,6 +12,7 @@ use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::words::NotInList;
 
 use crate::http::problem::Problem;
+use crate::service::Refusal;
 
 /// The members of a query that nobody has taken yet, and the faults of those that were.
 #[derive(Debug, Default)]
@@ -187,6 +188,21 @@ pub struct NoMembers;
 impl FromQuery for NoMembers {
     fn take(_: &mut Members) -> Self {
         Self
+    }
+}
+
+/// What a use case says of members of a body is said of the query here, where they are its own.
+pub fn of_query(refusal: Refusal, names: &[&str]) -> Refusal {
+    let named = |fault: Fault| match fault.pointer.strip_prefix("#/") {
+        Some(name) if names.contains(&name) => Fault {
+            pointer: format!("?{name}"),
+            ..fault
+        },
+        _ => fault,
+    };
+    match refusal {
+        Refusal::Faults(faults) => Refusal::Faults(faults.into_iter().map(named).collect()),
+        other => other,
     }
 }
 

@@ -88,16 +88,21 @@ fn reserved(status: u16, outcome: &Outcome, own: impl Fn(&Reservation) -> bool) 
 /// Keeps plugs of a part for a job.
 #[utoipa::path(
     operation_id = "reserve", tag = "stock", request_body = Reserve,
-    responses((status = 201, description = "The reservation.", body = Reservation))
+    responses(
+        (status = 201, description = "The reservation.", body = Reservation),
+        (status = 409, description = "`not_enough_stock` with what there is, and with `equivalents`: a list of what is equal to the part and on the shelf, each as in a pick list.")
+    )
 )]
 #[post("/v1/stock/reservations")]
 pub async fn reserve(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Reserve>) -> Answer {
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
-        let run = |session: &mut _| stock::reserve(session, &By::now(&actor), &body);
-        shop.once(&key, run, |outcome| {
+        let policy = shop.policy();
+        let run = |session: &mut _| stock::reserve(session, &By::now(&actor), &policy, &body);
+        let kept = shop.once(&key, run, |outcome| {
             reserved(201, outcome, |r| r.version == 1)
-        })
+        });
+        kept.map_err(|refusal| stock::with_equivalents(shop, body.plug_id, body.quantity, refusal))
     });
     Ok(booked(&shop, done.await?))
 }

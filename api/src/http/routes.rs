@@ -6,8 +6,7 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, count_reports, counts, equivalents, fitment_checks, heads, health, heat_scales,
-    identifications, imports, lots, matches, movements, pictures, places, plugs, policy, readings,
+    builds, count_reports, counts, equivalents, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, lots, matches, movements, pick_lists, pictures, places, plugs, policy, readings,
     reservations, stand_ins, tokens, tuning_days,
 };
 
@@ -185,6 +184,10 @@ pub const ROUTES: &[Route] = &[
     once("/v1/stock/counts/{id}/approval",           Manager, "approve_count"),
     get ("/v1/reports/count-accuracy",               Reader,  "report_count_accuracy"),
     get ("/v1/reports/count-accuracy/chart.svg",     Reader,  "draw_count_accuracy"),
+    get ("/v1/pick-lists",                           Reader,  "get_pick_list"),
+    get ("/v1/fitted-sets",                          Reader,  "list_fitted_sets"),
+    get ("/v1/fitted-sets/{id}",                     Reader,  "get_fitted_set"),
+    get ("/v1/due",                                  Reader,  "list_due"),
 
     get ("/v1/tuning-days",                          Reader,  "list_tuning_days"),
     once("/v1/tuning-days",                          Tuner,   "plan_tuning_day"),
@@ -242,6 +245,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(counts::list_counts).service(counts::begin_count).service(counts::get_count)
         .service(counts::patch_count).service(counts::approve_count)
         .service(count_reports::report_count_accuracy).service(count_reports::draw_count_accuracy)
+        .service(pick_lists::get_pick_list)
+        .service(fitted_sets::list_fitted_sets).service(fitted_sets::get_fitted_set).service(fitted_sets::list_due)
         .service(tuning_days::list_tuning_days).service(tuning_days::plan_tuning_day)
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
         .service(tuning_days::top_up_tuning_day)

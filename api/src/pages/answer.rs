@@ -71,8 +71,8 @@ pub(super) enum Reply {
     Elsewhere(String),
     /// A picture, and which the browser has already.
     Picture(String, IfNoneMatch),
-    /// A sheet for print.
-    Sheet(String),
+    /// A sheet for print, and the stylesheet that stands in it.
+    Sheet(String, &'static str),
 }
 
 impl Reply {
@@ -94,7 +94,7 @@ impl From<Reply> for HttpResponse {
                 .insert_header((CACHE_CONTROL, "no-store"))
                 .body(html),
             Reply::Picture(svg, known) => drawn::picture(svg, &known),
-            Reply::Sheet(html) => drawn::sheet(html, fitting_card::STYLE),
+            Reply::Sheet(html, style) => drawn::sheet(html, style),
             Reply::Elsewhere(there) => Self::SeeOther()
                 .insert_header((LOCATION, there))
                 .insert_header((CACHE_CONTROL, "no-store"))

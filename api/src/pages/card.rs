@@ -5,7 +5,7 @@ use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::words::{NotInList, Role};
 use uuid::Uuid;
 
-use crate::drawing::fitting_card::{Paper, fitting_card};
+use crate::drawing::fitting_card::{Paper, STYLE, fitting_card};
 use crate::pages::answer::{Reply, made};
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
@@ -43,7 +43,7 @@ pub(super) async fn show(
         };
         let sheet = fitting_card(&card, paper);
         sheet
-            .map(Reply::Sheet)
+            .map(|html| Reply::Sheet(html, STYLE))
             .map_err(|e| Refusal::Fault(format!("a card cannot be written: {e}")))
     })
     .await

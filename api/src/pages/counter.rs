@@ -316,7 +316,10 @@ fn run(
                 booked::kept,
             ),
             Command::Issue(body) => {
-                shop.once(&key, |s| stock::issue(s, &by, &policy, body), booked::kept)
+                let issued = shop.once(&key, |s| stock::issue(s, &by, &policy, body), booked::kept);
+                issued.map_err(|refusal| {
+                    stock::with_equivalents(shop, body.plug_id, body.quantity, refusal)
+                })
             }
             Command::Scrap(body) => shop.once(&key, |s| stock::discard(s, &by, body), booked::kept),
         };

@@ -15,6 +15,7 @@ mod field;
 mod figures;
 mod find;
 mod part;
+mod picks;
 mod result;
 mod typed;
 mod visitor;
@@ -59,6 +60,7 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(at("/booked", booked::show))
         .service(at("/spark.svg", find::picture))
         .service(at("/builds/{id}/fitting-card", card::show))
+        .service(at("/pick-list", picks::show))
         .service(at("/assets/plugwell.css", style))
         .service(at("/assets/plugwell.svg", icon));
 }

@@ -89,11 +89,26 @@ pub fn create(shop: &Shop, build: &Build) -> Result<Stored<Build>, Refusal> {
         updated_at: at,
         data: build.clone(),
     };
+    not_ahead(build)?;
     shop.write(|s| {
         resolved(s, &stored.data)?;
         Ok::<_, Refusal>(s.insert_build(&stored)?)
     })?;
     Ok(stored)
+}
+
+/// Leads that are still to be renewed have seen no changes that could be counted.
+fn not_ahead(build: &Build) -> Result<(), Refusal> {
+    // A day may have begun elsewhere that has not begun in UTC.
+    let tomorrow = now().date_naive().succ_opt();
+    match build.leads_renewed_on {
+        Some(day) if Some(day) > tomorrow => Err(Refusal::fault(Fault::at(
+            "leads_renewed_on",
+            FaultCode::OutOfRange,
+            "that day has not come yet",
+        ))),
+        _ => Ok(()),
+    }
 }
 
 /// Changes a build.
@@ -109,6 +124,7 @@ pub fn patch(
     shop.write(|s| {
         let old = s.build(id)?.ok_or(Refusal::NotFound("build"))?;
         let data = patched(&old.data, patch)?;
+        not_ahead(&data)?;
         resolved(s, &data)?;
         expected(old.version)?;
         let next = Stored {
@@ -122,7 +138,7 @@ pub fn patch(
     })
 }
 
-/// Removes a build that no movement, tuning day or reading names.
+/// Removes a build that no movement, reservation, tuning day or reading names.
 ///
 /// # Errors
 /// `NotFound`, `Stale`, `in_use`.
@@ -137,7 +153,7 @@ pub fn remove(
         if s.build_in_use(id)? {
             return Err(Refusal::conflict(
                 Conflict::InUse,
-                "plugs were issued, a tuning day planned or a reading kept for this build",
+                "plugs were issued or reserved, a tuning day planned or a reading kept for this build",
             ));
         }
         s.delete_build(id)?;

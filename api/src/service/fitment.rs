@@ -254,7 +254,7 @@ fn offer(
 
 /// Parts on the shelf that meet the requirement, in the order of a match: those of which there is a
 /// whole set, or, where there is none, those of which there are any.
-fn sets(shop: &Shop, requirement: &Requirement) -> Result<Vec<Offer>, Refusal> {
+pub(super) fn sets(shop: &Shop, requirement: &Requirement) -> Result<Vec<Offer>, Refusal> {
     let subject = Subject::Requirement(Box::new(requirement.clone()));
     let mut asked = matching::Asked::of(subject);
     asked.quantity = requirement.quantity.fitted.map(i64::from);

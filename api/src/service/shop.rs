@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicI64, Ordering};
 use std::time::{Duration, Instant};
 
 use parking_lot::{Mutex, RwLock};
+use plugwell_domain::ledger::Reservation;
 use plugwell_domain::ledger::shelf::{OnShelf, ShelfTable};
 use plugwell_domain::policy::Policy;
 use plugwell_indexer::{Fed, Index, IndexError};
@@ -51,6 +52,8 @@ pub struct Touched {
     pub version: i64,
     /// What the shelf shows.
     pub on_shelf: OnShelf,
+    /// Reservations whose time had run out, and which ended with it.
+    pub expired: Vec<Reservation>,
 }
 
 impl Shop {
@@ -121,6 +124,12 @@ impl Shop {
 
     /// Shows what a command left on a shelf; called after its commit and before its answer.
     pub fn show(&self, touched: &Touched) {
+        for ended in &touched.expired {
+            tracing::info!(
+                reservation = %ended.id, job = ended.job, plug = %ended.plug_id,
+                plugs = ended.quantity - ended.issued_quantity, "a reservation ran out: its plugs can be had"
+            );
+        }
         self.shelves
             .write()
             .put(touched.ordinal, touched.version, touched.on_shelf.clone());

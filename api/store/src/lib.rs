@@ -26,6 +26,7 @@ pub use session::Session;
 pub use session::audit::{AuditReport, Difference};
 pub use session::builds::BuildFilter;
 pub use session::counts::CountFilter;
+pub use session::fitted::FittedSetFilter;
 pub use session::levels::{LevelFilter, LevelKey};
 pub use session::lots::LotFilter;
 pub use session::movements::MovementFilter;

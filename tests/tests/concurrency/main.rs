@@ -1,6 +1,7 @@
 //! Many callers at once, with real threads over HTTP: nobody gets what is not there, every answer
 //! shows what was answered before, and a stop loses nothing.
 
+mod expiring;
 mod freshness;
 mod last_set;
 mod mixed_day;

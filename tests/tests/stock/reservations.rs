@@ -28,9 +28,11 @@ fn a_reservation_shows_where_it_stands() {
         assert_eq!(
             members,
             [
+                "build_id",
                 "created_at",
                 "expires_at",
                 "id",
+                "issued_quantity",
                 "job",
                 "open_quantity",
                 "plug_id",

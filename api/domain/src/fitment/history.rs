@@ -2,16 +2,51 @@
 
 use serde_json::json;
 
-use super::{Case, Finding, FindingCode, NotJudged};
+use super::{Case, Finding, FindingCode, NotJudged, Treatment};
 use crate::attribute::Attr;
 use crate::conversion::km_to_mile;
 use crate::plug::Shows;
+use crate::policy::Policy;
 use crate::requirement::{Basis, BasisKind};
 use crate::words::Electrode;
 
+/// What distance, a fall and old leads are judged on.
+#[derive(Debug)]
+pub struct Past<'a, P> {
+    /// The policy.
+    pub policy: &'a Policy,
+    /// Whether the engine is boosted.
+    pub boosted: bool,
+    /// The plug that is fitted.
+    pub plug: &'a P,
+    /// How the set has been treated.
+    pub treatment: &'a Treatment,
+}
+
+// By hand, since a derived copy would ask the same of the plug.
+impl<P> Clone for Past<'_, P> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<P> Copy for Past<'_, P> {}
+
+impl<'a, P> From<Case<'a, P>> for Past<'a, P> {
+    fn from(case: Case<'a, P>) -> Self {
+        Self {
+            policy: case.policy,
+            boosted: case.boosted,
+            plug: case.plug,
+            treatment: case.treatment,
+        }
+    }
+}
+
 /// What is wrong by what the set has gone through.
 pub(super) fn findings<P: Shows>(case: Case<'_, P>) -> impl Iterator<Item = Finding> {
-    [wear(case), dropped(case), leads(case)]
+    let past = Past::from(case);
+    [wear(past), dropped(past), leads(past)]
         .into_iter()
         .flatten()
 }
@@ -31,9 +66,9 @@ pub(super) fn not_judged<P: Shows>(case: Case<'_, P>) -> impl Iterator<Item = No
             FindingCode::WornOut,
         ),
         missing(
-            run.is_some() && life(case).is_none(),
+            run.is_some() && life(case.into()).is_none(),
             Attr::ServiceLife.word(),
-            "How long do these plugs last? Ask the maker's sheet, or tell the metal of the tip.",
+            ASK_LIFE,
             FindingCode::WornOut,
         ),
         missing(
@@ -53,17 +88,43 @@ pub(super) fn not_judged<P: Shows>(case: Case<'_, P>) -> impl Iterator<Item = No
     .flatten()
 }
 
+/// What to ask where nobody knows how long a plug lasts.
+pub const ASK_LIFE: &str =
+    "How long do these plugs last? Ask the maker's sheet, or tell the metal of the tip.";
+
 /// How long a plug lasts, and who says so.
-struct Life {
-    km: i64,
-    basis: Basis,
+#[derive(Debug, Clone, PartialEq)]
+pub struct Life {
+    /// The distance.
+    pub km: i64,
+    /// What it rests on.
+    pub basis: Basis,
     by_maker: bool,
     /// Whether it reckons with boost already.
     boosted: bool,
 }
 
+impl Life {
+    /// What boost leaves of it, where the engine is boosted and the figure does not reckon with that.
+    pub fn left_by_boost<P>(&self, case: Past<'_, P>) -> Option<f64> {
+        let share = case.policy.values.life_boosted_share.value;
+        (case.boosted && !self.boosted).then_some(self.km as f64 * share)
+    }
+
+    /// Whose figure it is: `their maker gives them`.
+    pub fn whose<P>(&self, case: Past<'_, P>) -> &'static str {
+        if self.by_maker {
+            "their maker gives them"
+        } else if self.boosted && case.boosted {
+            "such tips last in a boosted engine"
+        } else {
+            "such tips last"
+        }
+    }
+}
+
 /// The maker's figure, else the policy's for the metal.
-fn life<P: Shows>(case: Case<'_, P>) -> Option<Life> {
+pub fn life<P: Shows>(case: Past<'_, P>) -> Option<Life> {
     if let Some(km) = case.plug.shown(Attr::ServiceLife) {
         return Some(Life {
             km,
@@ -82,7 +143,8 @@ fn life<P: Shows>(case: Case<'_, P>) -> Option<Life> {
     })
 }
 
-fn wear<P: Shows>(case: Case<'_, P>) -> Option<Finding> {
+/// Whether the set has run beyond its life.
+pub fn wear<P: Shows>(case: Past<'_, P>) -> Option<Finding> {
     let run = case.treatment.distance_km?;
     let life = life(case)?;
     let km = life.km as f64;
@@ -91,13 +153,7 @@ fn wear<P: Shows>(case: Case<'_, P>) -> Option<Finding> {
         Finding::of(code, "distance_km", figures, text, basis)
     };
     if run > km {
-        let whose = if life.by_maker {
-            "their maker gives them"
-        } else if life.boosted && case.boosted {
-            "such tips last in a boosted engine"
-        } else {
-            "such tips last"
-        };
+        let whose = life.whose(case);
         let text = format!(
             "They have run {}, past the {} that {whose}: by then edges are round and gaps grow, and the spark asks for more voltage.",
             distance(run),
@@ -106,8 +162,8 @@ fn wear<P: Shows>(case: Case<'_, P>) -> Option<Finding> {
         return Some(finding(FindingCode::WornOut, km, text, life.basis));
     }
     let share = &case.policy.values.life_boosted_share;
-    let early = km * share.value;
-    (case.boosted && !life.boosted && run > early).then(|| {
+    let early = life.left_by_boost(case)?;
+    (run > early).then(|| {
         let whose = if life.by_maker {
             "the maker's"
         } else {
@@ -123,7 +179,7 @@ fn wear<P: Shows>(case: Case<'_, P>) -> Option<Finding> {
     })
 }
 
-fn dropped<P>(case: Case<'_, P>) -> Option<Finding> {
+fn dropped<P>(case: Past<'_, P>) -> Option<Finding> {
     let dropped = case.treatment.dropped.filter(|dropped| *dropped > 0)?;
     let fell = if dropped == 1 {
         "One plug was".to_owned()
@@ -143,7 +199,8 @@ fn dropped<P>(case: Case<'_, P>) -> Option<Finding> {
     ))
 }
 
-fn leads<P>(case: Case<'_, P>) -> Option<Finding> {
+/// Whether leads have seen so many changes that they are looked at first.
+pub fn leads<P>(case: Past<'_, P>) -> Option<Finding> {
     let due = &case.policy.values.lead_changes_due;
     let seen = case.treatment.lead_changes.filter(|n| *n >= due.value)?;
     let renewed = match case.treatment.leads_renewed {
@@ -168,7 +225,7 @@ fn leads<P>(case: Case<'_, P>) -> Option<Finding> {
 }
 
 /// `16 000 km (9 900 mi)`: whole kilometres, hundreds of miles from a thousand on.
-fn distance(km: f64) -> String {
+pub fn distance(km: f64) -> String {
     let mile = km_to_mile(km);
     let mile = if mile < 1000.0 {
         mile

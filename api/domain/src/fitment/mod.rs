@@ -20,6 +20,7 @@ use crate::plug::Shows;
 use crate::policy::Policy;
 use crate::requirement::{Basis, Requirement, sentence};
 
+pub use history::{ASK_LIFE, Life, Past, distance, leads, life, wear};
 pub use rule::{Helps, RULES, Rule};
 pub use told::{ToldPlug, Treatment};
 pub use words::{FindingCode, Severity, Symptom};

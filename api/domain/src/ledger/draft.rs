@@ -73,7 +73,8 @@ impl<'a, 'b> Draft<'a, 'b> {
         self.plan.movements.last_mut().expect("one was just pushed")
     }
 
-    /// Ends the plan: what can no longer be met is `short`, newest first; what can again is `open`.
+    /// Ends the plan: reservations whose time has run out are `expired` and keep nothing; what can no
+    /// longer be met is `short`, newest first; what can again is `open`.
     pub(super) fn finish(mut self) -> Plan {
         let mut left = self.sealed_in_bins;
         let changed = std::mem::take(&mut self.plan.reservations);
@@ -90,10 +91,10 @@ impl<'a, 'b> Draft<'a, 'b> {
                 .reservations
                 .iter()
                 .find(|r| r.id == reservation.id);
-            if matches!(
-                reservation.state,
-                ReservationState::Open | ReservationState::Short
-            ) {
+            if reservation.is_due(self.act.now) {
+                reservation.open_quantity = 0;
+                reservation.state = ReservationState::Expired;
+            } else if reservation.waits() {
                 left -= reservation.open_quantity;
                 reservation.state = if left >= 0 {
                     ReservationState::Open

@@ -249,22 +249,6 @@ pub struct Movement {
     pub pair_id: Option<Uuid>,
 }
 
-/// Plugs that went to a job for a build and, as far as the books tell, are in its engine.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
-pub struct FittedSet {
-    /// The issue that they went out with.
-    pub movement_id: Uuid,
-    /// The build.
-    pub build_id: Uuid,
-    /// The job, by name.
-    pub job: String,
-    /// The part.
-    pub plug_id: Uuid,
-    /// Plugs that have not come back.
-    pub quantity: i64,
-}
-
 /// Plugs of a part kept for a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
@@ -277,8 +261,12 @@ pub struct Reservation {
     pub job: String,
     /// Plugs asked for.
     pub quantity: i64,
-    /// Plugs not yet issued.
+    /// Plugs that are still kept: not yet issued, not given back.
     pub open_quantity: i64,
+    /// Plugs that went out on it.
+    pub issued_quantity: i64,
+    /// The build that they are for.
+    pub build_id: Option<Uuid>,
     /// Where it stands.
     pub state: ReservationState,
     /// When it runs out; null keeps it until issued or released.
@@ -289,6 +277,23 @@ pub struct Reservation {
     /// When it was made.
     #[serde(serialize_with = "crate::instant::serialize")]
     pub created_at: DateTime<Utc>,
+}
+
+impl Reservation {
+    /// Whether it is neither issued nor ended.
+    pub fn waits(&self) -> bool {
+        matches!(self.state, ReservationState::Open | ReservationState::Short)
+    }
+
+    /// Whether its time has run out and nobody has written that down yet.
+    pub fn is_due(&self, now: DateTime<Utc>) -> bool {
+        self.waits() && self.expires_at.is_some_and(|at| at <= now)
+    }
+
+    /// Whether it keeps plugs at an instant.
+    pub fn holds(&self, now: DateTime<Utc>) -> bool {
+        self.waits() && !self.is_due(now)
+    }
 }
 
 /// What one lot of a part has in one place, as the rules see it.

@@ -1,5 +1,6 @@
 //! Which plugs are taken: the holdings that serve, in the order of lots and places.
 
+use chrono::{DateTime, Utc};
 use uuid::Uuid;
 
 use super::rejection::{Rejected, Rejection};
@@ -45,8 +46,49 @@ pub struct Pick {
     pub quantity: i64,
 }
 
-/// Takes a quantity out of holdings: from the oldest lot that has it all, else the oldest lots one
-/// after the other; within a lot by the running number of the place. Less where there is less.
+/// What an issue wants of a part's shelf.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Wanted {
+    /// Plugs.
+    pub quantity: i64,
+    /// The gap that is set: lots that have it already count too.
+    pub gap_mm: Option<Length>,
+    /// How far the gap of such a lot may differ.
+    pub tolerance: Length,
+    /// Only from this lot, whatever gap it has.
+    pub lot_id: Option<Uuid>,
+    /// Only from this bin.
+    pub place_id: Option<Uuid>,
+    /// The reservation that is drawn on.
+    pub reservation_id: Option<Uuid>,
+}
+
+/// Where an issue takes its plugs from: what there is, up to the quantity. What others have
+/// reserved at that instant stays.
+pub fn picks_of_issue(shelf: &Shelf, wanted: &Wanted, now: DateTime<Utc>) -> Vec<Pick> {
+    // A lot that the clerk names serves whatever gap it has.
+    let usable = |lot: &Lot, h: &Holding| {
+        serves(lot, h, wanted.gap_mm, wanted.tolerance)
+            || (h.place_kind == PlaceKind::Bin && wanted.lot_id == Some(lot.id))
+    };
+    let asked = |lot: &Lot, h: &Holding| {
+        usable(lot, h)
+            && wanted.lot_id.is_none_or(|id| id == lot.id)
+            && wanted.place_id.is_none_or(|id| id == h.place_id)
+    };
+    let others: i64 = shelf
+        .reservations
+        .iter()
+        .filter(|r| r.holds(now) && wanted.reservation_id != Some(r.id))
+        .map(|r| r.open_quantity)
+        .sum();
+    let available = shelf.sum(usable) - others;
+    pick_leaving(others, shelf, asked, wanted.quantity.min(available))
+}
+
+/// Takes a quantity out of holdings: from the oldest lot that has it all, else from the fewest lots
+/// that have it together, of several such choices from that with the oldest lots; within a lot by
+/// the running number of the place. Less where there is less.
 pub fn pick(shelf: &Shelf, usable: impl Fn(&Lot, &Holding) -> bool, quantity: i64) -> Vec<Pick> {
     pick_sealed_up_to(i64::MAX, shelf, usable, quantity)
 }
@@ -69,13 +111,36 @@ pub fn pick_leaving(
     )
 }
 
+/// A lot with what serves of it, in the order of its places.
+struct Serving<'a> {
+    lot: &'a Lot,
+    held: Vec<&'a Holding>,
+    total: Plugs,
+}
+
+/// Plugs by their condition: of the sealed ones together no more may go than nobody has reserved.
+#[derive(Debug, Clone, Copy, Default)]
+struct Plugs {
+    sealed: i64,
+    gapped: i64,
+}
+
+impl Plugs {
+    fn and(self, more: Self) -> Self {
+        Self {
+            sealed: self.sealed + more.sealed,
+            gapped: self.gapped + more.gapped,
+        }
+    }
+}
+
 fn pick_sealed_up_to(
     mut sealed_left: i64,
     shelf: &Shelf,
     usable: impl Fn(&Lot, &Holding) -> bool,
     quantity: i64,
 ) -> Vec<Pick> {
-    let mut lots: Vec<(&Lot, Vec<&Holding>, i64)> = Vec::new();
+    let mut lots: Vec<Serving<'_>> = Vec::new();
     for lot in &shelf.lots {
         let mut held: Vec<&Holding> = shelf
             .holdings
@@ -84,31 +149,32 @@ fn pick_sealed_up_to(
             .collect();
         held.sort_by_key(|h| (h.place_number, h.place_id));
         let total: i64 = held.iter().map(|h| h.quantity).sum();
-        let total = if lot.condition == Condition::Sealed {
-            total.min(sealed_left)
-        } else {
-            total
-        };
-        if total > 0 {
-            lots.push((lot, held, total));
+        let mut plugs = Plugs::default();
+        match lot.condition {
+            Condition::Sealed => plugs.sealed = total.min(sealed_left),
+            Condition::Gapped => plugs.gapped = total,
+        }
+        if plugs.sealed + plugs.gapped > 0 {
+            lots.push(Serving {
+                lot,
+                held,
+                total: plugs,
+            });
         }
     }
-    lots.sort_by_key(|(lot, ..)| (lot.received_at, lot.id));
-    if let Some(place) = lots.iter().position(|(.., total)| *total >= quantity) {
-        lots = vec![lots.swap_remove(place)];
-    }
+    lots.sort_by_key(|serving| (serving.lot.received_at, serving.lot.id));
     let mut left = quantity;
     let mut picks = Vec::new();
-    for (lot, held, _) in &lots {
-        for holding in held {
+    for serving in fewest(&lots, sealed_left, quantity) {
+        for holding in &serving.held {
             let mut taken = holding.quantity.min(left);
-            if lot.condition == Condition::Sealed {
+            if serving.lot.condition == Condition::Sealed {
                 taken = taken.min(sealed_left);
                 sealed_left -= taken.max(0);
             }
             if taken > 0 {
                 picks.push(Pick {
-                    lot_id: lot.id,
+                    lot_id: serving.lot.id,
                     place: Spot::from(*holding),
                     quantity: taken,
                 });
@@ -117,6 +183,46 @@ fn pick_sealed_up_to(
         }
     }
     picks
+}
+
+/// Of lots in the order of their age the fewest that have the quantity together: the oldest is
+/// among them if it can be, then the next, and so on. All where all have less.
+fn fewest<'s, 'a>(
+    lots: &'s [Serving<'a>],
+    sealed_left: i64,
+    quantity: i64,
+) -> Vec<&'s Serving<'a>> {
+    let enough = |chosen: Plugs, rest: &[Serving<'_>], count: usize| {
+        most(chosen, rest, count, sealed_left) >= quantity
+    };
+    let Some(count) = (1..=lots.len()).find(|count| enough(Plugs::default(), lots, *count)) else {
+        return lots.iter().collect();
+    };
+    let (mut chosen, mut had) = (Vec::with_capacity(count), Plugs::default());
+    for (place, serving) in lots.iter().enumerate() {
+        let with = had.and(serving.total);
+        if chosen.len() < count && enough(with, &lots[place + 1..], count - chosen.len() - 1) {
+            chosen.push(serving);
+            had = with;
+        }
+    }
+    chosen
+}
+
+/// The most that lots which are chosen have together with so many more.
+fn most(chosen: Plugs, rest: &[Serving<'_>], count: usize, sealed_left: i64) -> i64 {
+    let largest = |of: fn(&Plugs) -> i64| {
+        let mut totals: Vec<i64> = rest.iter().map(|serving| of(&serving.total)).collect();
+        totals.sort_unstable_by(|a, b| b.cmp(a));
+        totals
+    };
+    let (sealed, gapped) = (largest(|p| p.sealed), largest(|p| p.gapped));
+    let together = |of_sealed: usize| {
+        let all_sealed = chosen.sealed + sealed.iter().take(of_sealed).sum::<i64>();
+        let all_gapped = chosen.gapped + gapped.iter().take(count - of_sealed).sum::<i64>();
+        all_sealed.min(sealed_left) + all_gapped
+    };
+    (0..=count).map(together).max().unwrap_or_default()
 }
 
 /// Whether a lot in a bin serves a wanted gap: sealed ones do, gapped ones within the tolerance.
@@ -130,6 +236,25 @@ pub fn serves(lot: &Lot, holding: &Holding, wanted: Option<Length>, tolerance: L
 }
 
 impl Shelf {
+    /// What a pick is taken from.
+    pub fn holding(&self, pick: &Pick) -> Option<&Holding> {
+        let is = |h: &&Holding| h.lot_id == pick.lot_id && h.place_id == pick.place.id;
+        self.holdings.iter().find(is)
+    }
+
+    /// The shelf as it is once the picks are gone and the reservation that they are drawn on with
+    /// them: for a look at what follows.
+    pub fn take_out(&mut self, picks: &[Pick], reservation_id: Option<Uuid>) {
+        for pick in picks {
+            let is = |h: &&mut Holding| h.lot_id == pick.lot_id && h.place_id == pick.place.id;
+            if let Some(holding) = self.holdings.iter_mut().find(is) {
+                holding.quantity -= pick.quantity;
+            }
+        }
+        self.holdings.retain(|h| h.quantity != 0);
+        self.reservations.retain(|r| reservation_id != Some(r.id));
+    }
+
     pub(super) fn lot(&self, id: Uuid) -> Option<&Lot> {
         self.lots.iter().find(|l| l.id == id)
     }

@@ -16,7 +16,7 @@ use crate::decimal::Length;
 
 pub use super::draft::Act;
 pub use super::giving_back::{ReturnPlaces, give_back};
-pub use super::picking::{Pick, Spot, pick, pick_leaving, serves};
+pub use super::picking::{Pick, Spot, Wanted, pick, pick_leaving, picks_of_issue, serves};
 pub use super::rejection::{Rejected, Rejection};
 
 /// Supplier → bin: a new lot.
@@ -73,31 +73,22 @@ pub fn issue(
             shelf
                 .reservations
                 .iter()
-                .find(|r| r.id == named.id)
+                .find(|r| r.id == named.id && r.holds(act.now))
                 .ok_or(Rejection::ReservationClosed)?,
         ),
     };
     if names_another_gap(shelf, issue, tolerance) {
         return Err(Rejection::WrongGap.into());
     }
-    // A lot that the clerk names serves whatever gap it has.
-    let usable = |lot: &Lot, h: &Holding| {
-        serves(lot, h, issue.gap_mm, tolerance)
-            || (h.place_kind == PlaceKind::Bin && issue.lot_id == Some(lot.id))
+    let wanted = Wanted {
+        quantity: issue.quantity,
+        gap_mm: issue.gap_mm,
+        tolerance,
+        lot_id: issue.lot_id,
+        place_id: issue.place_id,
+        reservation_id: own.map(|own| own.id),
     };
-    let asked = |lot: &Lot, h: &Holding| {
-        usable(lot, h)
-            && issue.lot_id.is_none_or(|id| id == lot.id)
-            && issue.place_id.is_none_or(|id| id == h.place_id)
-    };
-    let others: i64 = shelf
-        .reservations
-        .iter()
-        .filter(|r| own.is_none_or(|o| o.id != r.id))
-        .map(|r| r.open_quantity)
-        .sum();
-    let available = shelf.sum(usable) - others;
-    let picks = pick_leaving(others, shelf, asked, issue.quantity.min(available));
+    let picks = picks_of_issue(shelf, &wanted, act.now);
     let allowed: i64 = picks.iter().map(|p| p.quantity).sum();
     if allowed < issue.quantity {
         return Err(shelf.not_enough(allowed));
@@ -115,7 +106,7 @@ pub fn issue(
             picked.quantity,
         );
         movement.job = Some(job.name.clone());
-        movement.build_id = issue.build_id;
+        movement.build_id = issue.build_id.or(own.and_then(|own| own.build_id));
         movement.odometer_km = issue.odometer_km;
         movement.gap_mm = issue.gap_mm;
     }
@@ -140,7 +131,8 @@ fn names_another_gap(shelf: &Shelf, issue: &Issue, tolerance: Length) -> bool {
 
 /// A reservation after so many of its plugs went out.
 fn drawn(own: &Reservation, quantity: i64) -> Reservation {
-    let open_quantity = (own.open_quantity - quantity).max(0);
+    let drawn = quantity.min(own.open_quantity);
+    let open_quantity = own.open_quantity - drawn;
     let state = if open_quantity == 0 {
         ReservationState::Issued
     } else {
@@ -148,6 +140,7 @@ fn drawn(own: &Reservation, quantity: i64) -> Reservation {
     };
     Reservation {
         open_quantity,
+        issued_quantity: own.issued_quantity + drawn,
         state,
         ..own.clone()
     }
@@ -300,7 +293,8 @@ pub fn reverse(
 /// # Errors
 /// `not_enough_stock`.
 pub fn reserve(shelf: &Shelf, asked: &Reserve, act: &mut Act<'_>) -> Result<Plan, Rejected> {
-    let reserved: i64 = shelf.reservations.iter().map(|r| r.open_quantity).sum();
+    let held = shelf.reservations.iter().filter(|r| r.holds(act.now));
+    let reserved: i64 = held.map(|r| r.open_quantity).sum();
     let mut draft = Draft::of(shelf, act);
     let available = draft.sealed_in_bins - reserved;
     if available < asked.quantity {
@@ -312,6 +306,8 @@ pub fn reserve(shelf: &Shelf, asked: &Reserve, act: &mut Act<'_>) -> Result<Plan
         job: asked.job.trim().to_owned(),
         quantity: asked.quantity,
         open_quantity: asked.quantity,
+        issued_quantity: 0,
+        build_id: asked.build_id,
         state: ReservationState::Open,
         expires_at: asked.expires_at,
         version: 1,
@@ -328,7 +324,7 @@ pub fn release(shelf: &Shelf, id: Uuid, act: &mut Act<'_>) -> Result<Plan, Rejec
     let own = shelf
         .reservations
         .iter()
-        .find(|r| r.id == id)
+        .find(|r| r.id == id && r.holds(act.now))
         .ok_or(Rejection::ReservationClosed)?;
     let mut draft = Draft::of(shelf, act);
     let mut released = own.clone();
@@ -336,4 +332,10 @@ pub fn release(shelf: &Shelf, id: Uuid, act: &mut Act<'_>) -> Result<Plan, Rejec
     released.state = ReservationState::Released;
     draft.plan.reservations.push(released);
     Ok(draft.finish())
+}
+
+/// Ends the reservations whose time has run out, as every other command on the part does by the
+/// way; an empty plan where there is none.
+pub fn expire(shelf: &Shelf, act: &mut Act<'_>) -> Plan {
+    Draft::of(shelf, act).finish()
 }

@@ -169,6 +169,8 @@ values! {
     life_precious_km: u32 = within("km", 1.0, 1_000_000.0),
     /// Share of its maker's life, or of a platinum or iridium tip's, that a boosted engine leaves.
     life_boosted_share: f64 = within("", 0.1, 1.0),
+    /// Share of its life from which a set is said to near the end of it.
+    life_near_share: f64 = within("", 0.1, 1.0),
 
     /// Points beyond the target from which a plug that is colder than the window is far too cold.
     heat_far_too_cold: HeatIndex = within("", 5.0, 60.0),
@@ -204,6 +206,8 @@ values! {
     order_lead_days: u32 = within("d", 0.0, 365.0),
     /// How long after a tuning day its plugs are still kept for it.
     tuning_day_kept_days: u32 = within("d", 0.0, 365.0),
+    /// How long a reservation keeps plugs where nobody says; 0 keeps them until issued or released.
+    reservation_kept_days: u32 = within("d", 0.0, 365.0),
     /// Growth of the gap over a pull, or its closing, that a reading makes something of.
     reading_gap_growth_mm: Length = within("mm", 0.0, 0.5),
     /// How long a slip of the scanner into the scrap drum may be taken back.

@@ -64,17 +64,13 @@ impl PlannedDay {
         }
     }
 
-    /// Plugs that the day takes beyond what its reservations keep or have let out for it. What was
-    /// given back or ran out counts for nothing, even where some of it had gone out before.
+    /// Plugs that the day takes beyond what its reservations keep for it or have let out. What was
+    /// given back or ran out keeps nothing, but what had gone out on it before counts.
     pub fn missing(&self, reservations: &[Reservation]) -> i64 {
-        let counts = |r: &&Reservation| {
-            !matches!(
-                r.state,
-                ReservationState::Released | ReservationState::Expired
-            )
-        };
-        let had: i64 = reservations.iter().filter(counts).map(|r| r.quantity).sum();
-        (self.plan.quantity.total - had).max(0)
+        let had = reservations
+            .iter()
+            .map(|r| r.open_quantity + r.issued_quantity);
+        (self.plan.quantity.total - had.sum::<i64>()).max(0)
     }
 
     /// The faults of a reading against the day that it names, the part being that of its issue or

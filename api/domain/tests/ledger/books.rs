@@ -162,7 +162,8 @@ impl Books {
         self.movements.iter().any(|m| m.reverses == Some(id))
     }
 
-    fn act(
+    /// Lets an hour pass, runs a rule on the shelf and writes what it plans.
+    pub fn act(
         &mut self,
         also: &[Uuid],
         rule: impl FnOnce(&Self, &Shelf, &mut Act<'_>) -> Result<Plan, Rejected>,
@@ -341,6 +342,7 @@ impl Books {
             quantity,
             job: "  J-17 ".to_owned(),
             expires_at: None,
+            build_id: None,
         };
         self.act(&[], |_, shelf, act| rules::reserve(shelf, &asked, act))?;
         Ok(self.reservations.len() - 1)

@@ -17,13 +17,17 @@ fn taken(books: &Books, plan: &Plan) -> Vec<(usize, i64)> {
 }
 
 #[test]
-fn one_lot_where_one_is_big_enough_else_the_oldest_first() {
+fn one_lot_where_one_is_big_enough_else_the_fewest_oldest_first() {
     type Case = (&'static [i64], i64, &'static [(usize, i64)]);
     let cases: &[Case] = &[
         (&[9, 9], 8, &[(0, 8)]),
         (&[3, 9, 9], 8, &[(1, 8)]),
         (&[3, 8, 9], 8, &[(1, 8)]),
-        (&[3, 4, 9], 12, &[(0, 3), (1, 4), (2, 5)]),
+        // Three and nine are twelve: four stay whole.
+        (&[3, 4, 9], 12, &[(0, 3), (2, 9)]),
+        (&[3, 4, 9], 13, &[(1, 4), (2, 9)]),
+        (&[5, 5, 5, 7], 12, &[(0, 5), (3, 7)]),
+        (&[2, 6, 6, 6], 12, &[(1, 6), (2, 6)]),
         (&[7, 7], 8, &[(0, 7), (1, 1)]),
         (&[7, 1], 8, &[(0, 7), (1, 1)]),
     ];

@@ -6,6 +6,8 @@ mod bodies;
 mod books;
 mod counting;
 mod counting_property;
+mod expiring;
+mod fewest;
 mod issuing;
 mod property;
 mod rejections;

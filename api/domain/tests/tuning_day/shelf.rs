@@ -61,6 +61,8 @@ pub fn shelf(lots: &[Made], reserved: i64) -> Shelf {
             job: "J-17".into(),
             quantity: reserved,
             open_quantity: reserved,
+            issued_quantity: 0,
+            build_id: None,
             state: ReservationState::Open,
             expires_at: None,
             version: 1,

@@ -22,6 +22,8 @@ fn reservation(state: R, quantity: i64) -> Reservation {
         job: "Heron at the hill".into(),
         quantity,
         open_quantity: if open { quantity } else { 0 },
+        issued_quantity: if state == R::Issued { quantity } else { 0 },
+        build_id: None,
         state,
         expires_at: None,
         version: 1,
@@ -69,6 +71,19 @@ fn where_a_day_stands_comes_from_its_reservations() {
         let all: Vec<Reservation> = made.iter().map(|(s, n)| reservation(*s, *n)).collect();
         assert_eq!(day.state(&all), stands, "{made:?}");
         assert_eq!(day.missing(&all), missing, "{made:?}");
+    }
+    // What had gone out of a reservation before it was given back, or ran out, has gone out.
+    for ended in [R::Released, R::Expired] {
+        let drawn = Reservation {
+            issued_quantity: 7,
+            ..reservation(ended, 25)
+        };
+        assert_eq!(day.missing(std::slice::from_ref(&drawn)), 18, "{ended}");
+        assert_eq!(
+            day.missing(&[drawn, reservation(R::Open, 18)]),
+            0,
+            "{ended}"
+        );
     }
     assert_eq!(day.state(&[]), DayState::Short, "nothing could be kept");
     day.asked.reserve = Some(false);

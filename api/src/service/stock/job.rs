@@ -1,10 +1,13 @@
 //! Plugs for a job: reserved, issued, given back.
 
+use chrono::{DateTime, TimeDelta, Utc};
 use plugwell_domain::decimal::Length;
 use plugwell_domain::fault::{Fault, FaultCode};
-use plugwell_domain::ledger::commands::{Issue, Reserve, Return};
+use plugwell_domain::ledger::commands::{Issue, Reserve, Return, gap_missing};
 use plugwell_domain::ledger::rules::{self, Rejection, ReturnPlaces};
-use plugwell_domain::ledger::{MovementKind, PlaceKind, Reservation};
+use plugwell_domain::ledger::{
+    Condition, Movement, MovementKind, PlaceKind, Reservation, Returned,
+};
 use plugwell_domain::policy::Policy;
 use plugwell_store::Session;
 use uuid::Uuid;
@@ -103,10 +106,14 @@ fn job_of(
 /// # Errors
 /// Unknown movement or place; the rejections of [`rules::give_back`].
 pub fn give_back(session: &mut Session, by: &By<'_>, back: &Return) -> Moved {
-    use plugwell_domain::ledger::Returned::{Gapped, Sealed};
+    use Returned::{Gapped, Sealed};
     let issued = session
         .movement(back.movement_id)?
         .ok_or_else(|| missing("movement_id", "movement"))?;
+    let back = Return {
+        gap_mm: gap_of(session, back, &issued)?,
+        ..back.clone()
+    };
     let bin = match back
         .place_id
         .filter(|_| matches!(back.condition, Sealed | Gapped))
@@ -131,15 +138,31 @@ pub fn give_back(session: &mut Session, by: &By<'_>, back: &Return) -> Moved {
             scrap: &scrap,
             difference: &difference,
         };
-        rules::give_back(shelf, back, &issued, returned, places, act)
+        rules::give_back(shelf, &back, &issued, returned, places, act)
     })
+}
+
+/// The gap that gapped plugs come back with: told, else that of their lot, else the one that was set
+/// at issue.
+fn gap_of(
+    session: &mut Session,
+    back: &Return,
+    issued: &Movement,
+) -> Result<Option<Length>, Refusal> {
+    if back.condition != Returned::Gapped || back.gap_mm.is_some() {
+        return Ok(back.gap_mm);
+    }
+    let lot = session.lot(issued.lot_id)?;
+    let gapped = lot.filter(|lot| lot.condition == Condition::Gapped);
+    let known = gapped.and_then(|lot| lot.gap_mm).or(issued.gap_mm);
+    known.map(Some).ok_or_else(|| Refusal::fault(gap_missing()))
 }
 
 /// Keeps plugs for a job.
 ///
 /// # Errors
-/// Unknown part; an expiry that has passed; `not_enough_stock`.
-pub fn reserve(session: &mut Session, by: &By<'_>, asked: &Reserve) -> Moved {
+/// Unknown part or build; an expiry that has passed; `not_enough_stock`.
+pub fn reserve(session: &mut Session, by: &By<'_>, policy: &Policy, asked: &Reserve) -> Moved {
     let plug = session
         .plug(asked.plug_id)?
         .ok_or_else(|| missing("plug_id", "part"))?;
@@ -150,14 +173,26 @@ pub fn reserve(session: &mut Session, by: &By<'_>, asked: &Reserve) -> Moved {
             "that instant has passed",
         )));
     }
+    if let Some(id) = asked.build_id {
+        session
+            .build(id)?
+            .ok_or_else(|| missing("build_id", "build"))?;
+    }
     let job = session.place_for(PlaceKind::Job, asked.job.trim(), by.at, new_id())?;
     let asked = Reserve {
         job: job.name.clone(),
+        expires_at: asked.expires_at.or_else(|| kept_until(by.at, policy)),
         ..asked.clone()
     };
     act(session, by, plug.id, &[], |shelf, act| {
         rules::reserve(shelf, &asked, act)
     })
+}
+
+/// How long plugs are kept where nobody says.
+fn kept_until(now: DateTime<Utc>, policy: &Policy) -> Option<DateTime<Utc>> {
+    let days = policy.values.reservation_kept_days.value;
+    (days > 0).then(|| now + TimeDelta::days(days.into()))
 }
 
 /// Gives a reservation back.

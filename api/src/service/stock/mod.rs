@@ -1,19 +1,25 @@
 //! Commands that move or reserve stock. Each runs inside a write transaction, takes the shelf of
 //! its part under lock, asks the rules and writes their plan.
 
+mod expiry;
 mod inward;
 mod job;
 mod refused;
 mod reversal;
+mod short;
 
+pub use expiry::expire;
 pub use inward::{add_place, create_place, discard, patch_place, receive, transfer};
 pub use job::{give_back, issue, release, reserve};
 pub use refused::sentence;
 pub use reversal::reverse;
+pub use short::{InStead, instead, with_equivalents};
 
 use chrono::{DateTime, Utc};
 use plugwell_domain::ledger::rules::{Act, Rejected, Rejection};
-use plugwell_domain::ledger::{Lot, Movement, Place, PlaceKind, Plan, Reservation, Shelf};
+use plugwell_domain::ledger::{
+    Lot, Movement, Place, PlaceKind, Plan, Reservation, ReservationState, Shelf,
+};
 use plugwell_store::Session;
 use uuid::Uuid;
 
@@ -97,31 +103,40 @@ pub(super) fn write(
     shelf: &Shelf,
     rule: impl FnOnce(&Shelf, &mut Act<'_>) -> Result<Plan, Rejected>,
 ) -> Moved {
-    let mut new = new_id;
     let plan = rule(
         shelf,
         &mut Act {
             now: by.at,
             actor: &by.actor.name,
-            new_id: &mut new,
+            new_id: &mut new_id,
         },
     )
     .map_err(rejected)?;
+    written(session, plug_id, plan)
+}
+
+/// Writes a plan; gives back what it did and the shelf that it left.
+fn written(session: &mut Session, plug_id: Uuid, plan: Plan) -> Moved {
     let applied = session.apply(plug_id, &plan)?;
     let (ordinal, version, on_shelf) = session
         .on_shelf(plug_id)?
         .ok_or_else(|| Refusal::Fault("a part without a shelf".into()))?;
+    let expired = plan
+        .reservations
+        .iter()
+        .filter(|r| r.state == ReservationState::Expired)
+        .cloned()
+        .collect();
     let outcome = Outcome {
         movements: applied.movements,
         lots: applied.lots,
         reservations: plan.reservations,
     };
-    Ok((
-        outcome,
-        vec![Touched {
-            ordinal,
-            version,
-            on_shelf,
-        }],
-    ))
+    let touched = Touched {
+        ordinal,
+        version,
+        on_shelf,
+        expired,
+    };
+    Ok((outcome, vec![touched]))
 }

@@ -8,7 +8,7 @@ use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::ledger::commands::Reserve;
 use plugwell_domain::ledger::rules::Rejection;
 use plugwell_domain::ledger::shelf::OnShelf;
-use plugwell_domain::ledger::{PlaceKind, Reservation, ReservationState};
+use plugwell_domain::ledger::{PlaceKind, Reservation};
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::Requirement;
 use plugwell_domain::tuning_day::{
@@ -218,8 +218,10 @@ fn keep(
         quantity,
         job: asked.name.trim().to_owned(),
         expires_at: Some(asked.kept_until(&policy.values)),
+        // Its plugs are for reading: they go into the engine, but make no set that stays in it.
+        build_id: None,
     };
-    let (outcome, touched) = stock::reserve(session, by, &kept)?;
+    let (outcome, touched) = stock::reserve(session, by, policy, &kept)?;
     let made = outcome.reservations.into_iter().find(|r| r.version == 1);
     Ok((made, touched))
 }
@@ -305,7 +307,7 @@ pub fn withdraw(
     not_withdrawn(&day.data)?;
     let mut touched = Vec::new();
     for kept in reservations(session, &day.data)? {
-        if matches!(kept.state, ReservationState::Open | ReservationState::Short) {
+        if kept.holds(by.at) {
             touched = stock::release(session, by, kept.id)?.1;
         }
     }

@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::heads::body;
 use super::outbox::MarkKind;
 use super::stored::Stored;
-use super::{Filtered, Link, Session};
+use super::{Filtered, Link, Session, listing};
 use crate::error::StoreError;
 use crate::statement::binds;
 
@@ -25,6 +25,12 @@ impl Session {
     /// A build.
     pub fn build(&mut self, id: Uuid) -> Result<Option<Stored<Build>>, StoreError> {
         self.first(&format!("{SELECT} WHERE id = ?"), binds![id])
+    }
+
+    /// Builds by their ids, in no order; those that there are not are left out.
+    pub fn builds_by_id(&mut self, ids: &[Uuid]) -> Result<Vec<Stored<Build>>, StoreError> {
+        let sql = format!("{SELECT} WHERE id IN {}", self.listed());
+        self.load(&sql, &[listing(ids)])
     }
 
     /// Until the end of the transaction nobody else changes the build or takes this lock: whoever
@@ -101,11 +107,12 @@ impl Session {
         Ok(met > 0)
     }
 
-    /// Whether a movement, a tuning day or a reading names the build.
+    /// Whether a movement, a reservation, a tuning day or a reading names the build.
     pub fn build_in_use(&mut self, id: Uuid) -> Result<bool, StoreError> {
         let sql = "SELECT CAST(1 AS bigint) WHERE EXISTS (SELECT 1 FROM movements WHERE build_id = ?) \
                    OR EXISTS (SELECT 1 FROM tuning_days WHERE build_id = ?) \
-                   OR EXISTS (SELECT 1 FROM readings WHERE build_id = ?)";
-        self.any(sql, binds![id, id, id])
+                   OR EXISTS (SELECT 1 FROM readings WHERE build_id = ?) \
+                   OR EXISTS (SELECT 1 FROM reservations WHERE build_id = ?)";
+        self.any(sql, binds![id, id, id, id])
     }
 }

@@ -10,7 +10,8 @@ use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
 
-const SELECT: &str = "SELECT id, plug_id, job, quantity, open_quantity, state, expires_at, version, created_at FROM reservations";
+const SELECT: &str = "SELECT id, plug_id, job, quantity, open_quantity, issued_quantity, build_id, \
+     state, expires_at, version, created_at FROM reservations";
 
 /// What a list of reservations is narrowed by.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -33,6 +34,8 @@ impl Record for Reservation {
             job: cells.text()?,
             quantity: cells.int()?,
             open_quantity: cells.int()?,
+            issued_quantity: cells.int()?,
+            build_id: cells.id_or_null()?,
             state: cells.word()?,
             expires_at: cells.time_or_null()?,
             version: cells.int()?,
@@ -74,6 +77,24 @@ impl Session {
         self.load(&sql, binds![plug_id])
     }
 
+    /// The reservations for a job that are not finished, case-blind and in the order they were made.
+    pub fn waiting_reservations_for(&mut self, job: &str) -> Result<Vec<Reservation>, StoreError> {
+        let sql = format!(
+            "{SELECT} WHERE job_key = ? AND state IN ('open', 'short') ORDER BY created_at, id"
+        );
+        self.load(&sql, binds![key(job)])
+    }
+
+    /// The parts of which a reservation has run out at an instant and nobody has written that down.
+    pub fn parts_with_due_reservations(
+        &mut self,
+        now: DateTime<Utc>,
+    ) -> Result<Vec<Uuid>, StoreError> {
+        let sql = "SELECT DISTINCT plug_id FROM reservations \
+                   WHERE state IN ('open', 'short') AND expires_at IS NOT NULL AND expires_at <= ?";
+        self.load(sql, binds![now])
+    }
+
     /// The reservations of several parts that are not finished, in the order they were made.
     pub fn waiting_reservations_of(
         &mut self,
@@ -89,9 +110,10 @@ impl Session {
     /// Stores a reservation, new or in its new state.
     pub(super) fn put_reservation(&mut self, reservation: &Reservation) -> Result<(), StoreError> {
         let sql = "INSERT INTO reservations \
-                   (id, plug_id, job, job_key, quantity, open_quantity, state, expires_at, version, created_at) \
-                   VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
-                   ON CONFLICT (id) DO UPDATE SET open_quantity = excluded.open_quantity, state = excluded.state, \
+                   (id, plug_id, job, job_key, quantity, open_quantity, issued_quantity, build_id, state, expires_at, \
+                   version, created_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
+                   ON CONFLICT (id) DO UPDATE SET open_quantity = excluded.open_quantity, \
+                   issued_quantity = excluded.issued_quantity, state = excluded.state, \
                    expires_at = excluded.expires_at, version = excluded.version \
                    WHERE reservations.version = excluded.version - 1";
         self.write_over(
@@ -103,6 +125,8 @@ impl Session {
                 key(&reservation.job),
                 reservation.quantity,
                 reservation.open_quantity,
+                reservation.issued_quantity,
+                reservation.build_id,
                 reservation.state.word(),
                 reservation.expires_at,
                 reservation.version,

@@ -138,6 +138,8 @@ pub fn reservation(plug_id: Uuid, job: &str, quantity: i64) -> Reservation {
         job: job.into(),
         quantity,
         open_quantity: quantity,
+        issued_quantity: 0,
+        build_id: None,
         state: ReservationState::Open,
         expires_at: None,
         version: 1,

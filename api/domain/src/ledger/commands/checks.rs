@@ -1,7 +1,7 @@
 //! The rules between the members of each command's body.
 
 use super::{Issue, NewPlace, PlaceName, Receipt, Reserve, Return, Reversal, Scrapping, Transfer};
-use crate::build::bound_fault;
+use crate::build::{bound_fault, odometer_fault};
 use crate::decimal::Length;
 use crate::fault::{Check, Fault, FaultCode, name_fault, text_fault};
 use crate::ledger::{Condition, QUANTITY_MAX, Returned};
@@ -17,14 +17,18 @@ fn gap_fault(gap: Option<Length>) -> Option<Fault> {
     bound_fault("gap_mm", gap?.get())
 }
 
-/// A gap goes with `gapped`, and only with it.
+/// What to say where nobody knows the gap of gapped plugs.
+pub fn gap_missing() -> Fault {
+    Fault::at(
+        "gap_mm",
+        FaultCode::Missing,
+        "say which gap the gapped plugs are set to",
+    )
+}
+
+/// A gap goes only with `gapped`.
 fn gap_with_condition(gapped: bool, gap: Option<Length>) -> Option<Fault> {
     match (gapped, gap) {
-        (true, None) => Some(Fault::at(
-            "gap_mm",
-            FaultCode::Missing,
-            "say which gap the gapped plugs are set to",
-        )),
         (false, Some(_)) => Some(Fault::at(
             "gap_mm",
             FaultCode::NotTogether,
@@ -36,6 +40,7 @@ fn gap_with_condition(gapped: bool, gap: Option<Length>) -> Option<Fault> {
 
 impl Check for Receipt {
     fn faults(&self) -> Vec<Fault> {
+        let gapped = self.condition == Some(Condition::Gapped);
         let pack = self
             .pack_size
             .filter(|p| !(1..=10_000).contains(p))
@@ -62,7 +67,8 @@ impl Check for Receipt {
             quantity_faults(self.quantity),
             cost,
             pack,
-            gap_with_condition(self.condition == Some(Condition::Gapped), self.gap_mm),
+            gap_with_condition(gapped, self.gap_mm),
+            (gapped && self.gap_mm.is_none()).then(gap_missing),
             text_fault("reference", self.reference.as_deref()),
         ]
         .into_iter()
@@ -80,21 +86,11 @@ impl Check for Issue {
                 "say which job, or which reservation",
             )
         });
-        let odometer = self
-            .odometer_km
-            .filter(|km| !(0..=10_000_000).contains(km))
-            .map(|km| {
-                Fault::at(
-                    "odometer_km",
-                    FaultCode::OutOfRange,
-                    format!("{km} is outside 0 to 10000000"),
-                )
-            });
         [
             quantity_faults(self.quantity),
             job,
             name_fault("job", self.job.as_deref()),
-            odometer,
+            odometer_fault(self.odometer_km),
             gap_fault(self.gap_mm),
         ]
         .into_iter()

@@ -2,6 +2,8 @@
 
 mod checks;
 
+pub use checks::gap_missing;
+
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -66,7 +68,7 @@ pub struct Issue {
     /// Only from this bin.
     #[serde(default)]
     pub place_id: Option<Uuid>,
-    /// The build that they are for.
+    /// The build that they are for; the reservation's where null.
     #[serde(default)]
     pub build_id: Option<Uuid>,
     /// The car's odometer.
@@ -93,7 +95,8 @@ pub struct Return {
     pub place_id: Option<Uuid>,
     /// How they look.
     pub condition: Returned,
-    /// The gap that they were set to, where gapped.
+    /// The gap that they were set to, where gapped; where null that of their lot, else the one that
+    /// was set at issue.
     #[serde(default)]
     pub gap_mm: Option<Length>,
 }
@@ -168,9 +171,14 @@ pub struct Reserve {
     /// The job by name, made on first use.
     #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 80))]
     pub job: String,
-    /// When it runs out; null keeps it until issued or released.
+    /// When it runs out; where null after the policy's `reservation_kept_days`, and never where
+    /// that is 0.
     #[serde(default)]
     pub expires_at: Option<DateTime<Utc>>,
+    /// The build that they are for: what is issued on the reservation goes into it, and its pick list
+    /// tells the gap.
+    #[serde(default)]
+    pub build_id: Option<Uuid>,
 }
 
 /// What a place is called: all of it that can change, besides retiring it.

@@ -1,0 +1,4 @@
+//! What is in which engine by its issues, and how far it is from the end of its life.
+
+mod due;
+mod sets;

@@ -9,6 +9,8 @@ pub mod bars;
 pub mod fitting_card;
 pub mod heat_scales;
 mod lettering;
+pub mod lot_life;
+pub mod report_sheet;
 pub mod spark;
 mod spark_key;
 mod spread;

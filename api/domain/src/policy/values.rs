@@ -208,6 +208,8 @@ values! {
     reading_gap_growth_mm: Length = within("mm", 0.0, 0.5),
     /// How long a slip of the scanner into the scrap drum may be taken back.
     scrap_reversal_hours: u32 = within("h", 0.0, 8760.0),
+    /// How long nothing of a part was issued before its stock is called dead.
+    dead_stock_days: u32 = within("d", 1.0, 3650.0),
     /// The one currency of the shop.
     currency: String = ANY,
 }

@@ -2,6 +2,8 @@
 
 use chrono::{DateTime, Datelike, Days, Months, NaiveDate, NaiveTime, Utc};
 
+use crate::decimal::Decimal;
+
 /// Microseconds of a day.
 pub const DAY_MICROS: i64 = 86_400_000_000;
 
@@ -108,4 +110,11 @@ pub fn midnight(day: NaiveDate) -> DateTime<Utc> {
 pub fn day_of(days: i64) -> NaiveDate {
     DateTime::from_timestamp(days.saturating_mul(86_400), 0)
         .map_or(NaiveDate::MAX, |at| at.date_naive())
+}
+
+/// A time in days, to a hundredth, half up.
+pub fn in_days(micros: i64) -> Decimal<2> {
+    let hundredth = i128::from(DAY_MICROS / 100);
+    let rounded = (2 * i128::from(micros) + hundredth).div_euclid(2 * hundredth);
+    Decimal(i64::try_from(rounded).unwrap_or(i64::MAX))
 }

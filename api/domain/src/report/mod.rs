@@ -5,6 +5,7 @@
 //! the books say.
 
 pub mod calendar;
+pub mod dead_stock;
 pub mod life;
 pub mod stock_outs;
 pub mod usage;

@@ -108,9 +108,7 @@ pub fn by_leaf(
 }
 
 /// Usage by anything else, those with most first; what moved and used nothing stays.
-pub fn by_key<K: Eq + Hash + Ord>(
-    flows: impl IntoIterator<Item = (K, Flow)>,
-) -> Vec<(K, Used)> {
+pub fn by_key<K: Eq + Hash + Ord>(flows: impl IntoIterator<Item = (K, Flow)>) -> Vec<(K, Used)> {
     let mut keys: HashMap<K, Used> = HashMap::new();
     for (key, flow) in flows {
         keys.entry(key).or_default().count(flow);

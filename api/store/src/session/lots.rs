@@ -47,7 +47,7 @@ impl Record for Lot {
     }
 }
 
-fn code(number: i64) -> String {
+pub(super) fn code(number: i64) -> String {
     format!("L{number}")
 }
 

@@ -28,6 +28,7 @@ pub mod named_part;
 pub mod plug;
 pub mod policy;
 pub mod reading;
+pub mod report;
 pub mod requirement;
 #[cfg(feature = "schema")]
 mod schema;

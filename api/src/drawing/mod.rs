@@ -12,6 +12,8 @@ pub mod fitting_card;
 pub mod heat_scales;
 mod lettering;
 pub mod pick_list;
+pub mod lot_life;
+pub mod report_sheet;
 pub mod spark;
 mod spark_key;
 mod spread;

@@ -155,6 +155,18 @@ pub fn sheet(html: String, style: &str) -> HttpResponse {
     by_accept(sheet)
 }
 
+/// 200 with a sheet for print, its stylesheet and the pictures in it, which bring their own.
+pub fn illustrated(html: String, style: &str) -> HttpResponse {
+    let sheet = HttpResponse::Ok()
+        .insert_header((
+            header::CONTENT_SECURITY_POLICY,
+            only_these(&[style, drawing::STYLE]),
+        ))
+        .content_type("text/html; charset=utf-8")
+        .body(html);
+    by_accept(sheet)
+}
+
 /// The answer of an address that gives another form to who accepts another.
 pub fn by_accept(mut answer: HttpResponse) -> HttpResponse {
     let accept = header::HeaderValue::from_static("accept");
@@ -164,9 +176,19 @@ pub fn by_accept(mut answer: HttpResponse) -> HttpResponse {
 
 /// The policy of what needs nothing but the stylesheet that stands in it.
 fn only(style: &str) -> String {
-    let hash = STANDARD.encode(Sha256::digest(style.as_bytes()));
+    only_these(&[style])
+}
+
+/// The same of several stylesheets.
+fn only_these(styles: &[&str]) -> String {
+    let hash = |style: &&str| {
+        let hash = STANDARD.encode(Sha256::digest(style.as_bytes()));
+        format!("'sha256-{hash}'")
+    };
+    let hashes: Vec<String> = styles.iter().map(hash).collect();
     format!(
-        "default-src 'none'; style-src 'sha256-{hash}'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+        "default-src 'none'; style-src {}; frame-ancestors 'none'; base-uri 'none'; form-action 'none'",
+        hashes.join(" ")
     )
 }
 

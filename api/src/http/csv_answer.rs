@@ -1,20 +1,25 @@
-//! Reports as JSON, or as a table by `Accept: text/csv` (RFC 4180), whose cells no spreadsheet takes
-//! for formulas.
+//! Reports as JSON, as a table by `Accept: text/csv` (RFC 4180), whose cells no spreadsheet takes for
+//! formulas, or as a page for print by `Accept: text/html`: one mechanism for all of them.
 
 use std::borrow::Cow;
 use std::future::{Ready, ready};
 
 use actix_web::dev::Payload;
 use actix_web::http::header;
-use actix_web::{FromRequest, HttpRequest, HttpResponse};
+use actix_web::web::Bytes;
+use actix_web::{FromRequest, HttpRequest, HttpResponse, HttpResponseBuilder};
+use futures_util::StreamExt;
 use serde::Serialize;
 
+use crate::drawing::report_sheet::{self, ReportSheet, report_sheet};
 use crate::http::accept::preferred;
-use crate::http::answer::{Answer, by_accept, ok};
+use crate::http::answer::{Answer, by_accept, illustrated, ok};
 use crate::http::problem::Problem;
 
 /// The media type of tables.
 pub const CSV: &str = "text/csv";
+/// The media type of pages.
+pub const PAGE: &str = "text/html";
 
 /// The form of a report that the caller would rather have.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -23,6 +28,8 @@ pub enum Form {
     Json,
     /// Its lines as a table.
     Csv,
+    /// The same table on a page for print, with its picture.
+    Page,
 }
 
 impl FromRequest for Form {
@@ -30,8 +37,12 @@ impl FromRequest for Form {
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        let form = preferred(request, &["application/json", CSV]);
-        ready(form.map(|form| if form == CSV { Self::Csv } else { Self::Json }))
+        let form = preferred(request, &["application/json", CSV, PAGE]);
+        ready(form.map(|form| match form {
+            CSV => Self::Csv,
+            PAGE => Self::Page,
+            _ => Self::Json,
+        }))
     }
 }
 
@@ -44,6 +55,21 @@ pub trait Table {
 
     /// Its lines, each with a cell for every column.
     fn rows(&self) -> impl Iterator<Item = Vec<String>>;
+
+    /// What stands above it on a page.
+    fn title(&self) -> String {
+        headline(Self::NAME)
+    }
+
+    /// Sentences below the title: of what time it is, how it counts, what it comes to.
+    fn notes(&self) -> Vec<String> {
+        Vec::new()
+    }
+
+    /// The picture beside the table on a page, where it has one.
+    fn chart(&self) -> Option<String> {
+        None
+    }
 }
 
 /// 200 with a report in the form that was asked for.
@@ -54,26 +80,96 @@ pub fn report(form: Form, report: &(impl Table + Serialize)) -> Answer {
     match form {
         Form::Json => ok(report).map(by_accept),
         Form::Csv => table(report).map(by_accept),
+        Form::Page => page(report),
     }
 }
 
+fn page<T: Table>(report: &T) -> Answer {
+    let columns: Vec<String> = T::COLUMNS.iter().map(|name| headline(name)).collect();
+    let rows: Vec<Vec<String>> = report.rows().collect();
+    let sheet = ReportSheet {
+        title: &report.title(),
+        notes: &report.notes(),
+        chart: report.chart(),
+        columns: &columns,
+        rows: &rows,
+    };
+    let html = report_sheet(&sheet).map_err(|e| Problem::internal(format!("page: {e}")))?;
+    Ok(illustrated(html, report_sheet::STYLE))
+}
+
+/// The name of a file or column as a heading: `idle_days` is `Idle days`.
+fn headline(name: &str) -> String {
+    let words = name.replace(['_', '-'], " ");
+    let mut signs = words.chars();
+    let first = signs.next().map(|sign| sign.to_ascii_uppercase());
+    first.into_iter().chain(signs).collect()
+}
+
 fn table<T: Table>(report: &T) -> Answer {
+    let header = T::COLUMNS.iter().map(|name| (*name).to_owned()).collect();
+    let lines = written(std::iter::once(header).chain(report.rows()))?;
+    Ok(begun(T::NAME).body(lines))
+}
+
+/// A table that is longer than memory should hold: some lines after the other, as they are read.
+/// `next` reads those behind a place and says where the ones behind them are; `None` at the end.
+///
+/// # Errors
+/// What `next` refuses at its first call; later the answer breaks off.
+pub async fn streamed<P, N, F>(name: &str, columns: &[&str], start: P, next: N) -> Answer
+where
+    P: 'static,
+    N: Fn(P) -> F + 'static,
+    F: Future<Output = Result<Lines<P>, Problem>> + 'static,
+{
+    let header = columns.iter().map(|name| (*name).to_owned()).collect();
+    let begins = next(start).await?;
+    let first = written(std::iter::once(header).chain(begins.lines))?;
+    let place = (begins.behind, next);
+    let rest = futures_util::stream::try_unfold(place, |(behind, next)| async move {
+        let Some(behind) = behind else {
+            return Ok(None);
+        };
+        let more = next(behind).await?;
+        let bytes = written(more.lines.into_iter())?;
+        Ok::<_, Problem>(Some((Bytes::from(bytes), (more.behind, next))))
+    });
+    let first = futures_util::stream::once(async { Ok(Bytes::from(first)) });
+    Ok(by_accept(begun(name).streaming(first.chain(rest))))
+}
+
+/// Some lines of a long table.
+#[derive(Debug)]
+pub struct Lines<P> {
+    /// The lines, each with a cell for every column.
+    pub lines: Vec<Vec<String>>,
+    /// Behind which place it goes on; `None` where these are the last.
+    pub behind: Option<P>,
+}
+
+/// An answer that is saved as a file.
+fn begun(name: &str) -> HttpResponseBuilder {
+    let name = format!("attachment; filename=\"{name}.csv\"");
+    let mut answer = HttpResponse::Ok();
+    answer
+        .content_type("text/csv; charset=utf-8; header=present")
+        .insert_header((header::CONTENT_DISPOSITION, name));
+    answer
+}
+
+/// Lines as RFC 4180 has them.
+fn written(lines: impl Iterator<Item = Vec<String>>) -> Result<Vec<u8>, Problem> {
     let failed = |e: &dyn std::fmt::Display| Problem::internal(format!("table: {e}"));
     let end = csv::Terminator::CRLF;
     let mut writer = csv::WriterBuilder::new()
         .terminator(end)
         .from_writer(Vec::new());
-    writer.write_record(T::COLUMNS).map_err(|e| failed(&e))?;
-    for row in report.rows() {
-        let cells = row.iter().map(|cell| safe(cell).into_owned());
+    for line in lines {
+        let cells = line.iter().map(|cell| safe(cell).into_owned());
         writer.write_record(cells).map_err(|e| failed(&e))?;
     }
-    let body = writer.into_inner().map_err(|e| failed(&e))?;
-    let name = format!("attachment; filename=\"{}.csv\"", T::NAME);
-    Ok(HttpResponse::Ok()
-        .content_type("text/csv; charset=utf-8; header=present")
-        .insert_header((header::CONTENT_DISPOSITION, name))
-        .body(body))
+    writer.into_inner().map_err(|e| failed(&e))
 }
 
 /// A cell that a spreadsheet does not take for a formula: an apostrophe stands before what begins like
@@ -126,6 +222,21 @@ mod tests {
             [["=a,\"b\"", "-1.50"], ["née\n", ""]]
                 .into_iter()
                 .map(|row| row.map(str::to_owned).to_vec())
+        }
+    }
+
+    #[test]
+    fn any_table_is_a_page_as_well() {
+        let answer = report(Form::Page, &Two).expect("an answer");
+        assert_eq!(answer.headers()[header::VARY], "accept");
+        let body = answer.into_body().try_into_bytes().expect("bytes");
+        let page = String::from_utf8(body.to_vec()).expect("text");
+        for part in [
+            "<h1>Two</h1>",
+            "<th>Label</th><th class=\"number\">Cost</th>",
+            "<td>=a,&#34;b&#34;</td><td class=\"number\">-1.50</td>",
+        ] {
+            assert!(page.contains(part), "{part} in {page}");
         }
     }
 

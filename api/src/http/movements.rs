@@ -1,16 +1,23 @@
 //! Commands that move stock, each answered once whatever is sent twice, and the movements that they
 //! left.
 
-use actix_web::{get, post, web};
+use std::str::FromStr;
+
+use actix_web::{HttpRequest, get, post, web};
 use plugwell_domain::ledger::commands::{Issue, Receipt, Return, Reversal, Scrapping, Transfer};
 use plugwell_domain::ledger::{Lot, Movement, MovementKind, Reservation};
+use plugwell_domain::words::NotInList;
 use plugwell_store::MovementFilter;
 use serde::Serialize;
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
-use crate::http::answer::{Answer, ask, page, record};
+use crate::http::accept::preferred;
+use crate::http::answer::{Answer, ask, by_accept, page, record};
+use crate::http::between::{Between, BetweenQuery};
+use crate::http::csv_answer::CSV;
 use crate::http::etag::IfNoneMatch;
+use crate::http::movement_table::traced;
 use crate::http::once::{booked, kept};
 use crate::http::paging::{Page, PageQuery, Paging};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
@@ -171,9 +178,10 @@ pub async fn reverse(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Revers
 /// One page of movements.
 type MovementPage = Page<Movement>;
 
-/// What a list of movements is narrowed by.
+/// What a list of movements is narrowed by, in any combination.
 #[derive(Debug, IntoParams)]
 #[into_params(parameter_in = Query)]
+#[expect(dead_code, reason = "describes the query; read into `Narrowed`")]
 pub struct MovementQuery {
     /// The part.
     plug_id: Option<Uuid>,
@@ -185,54 +193,96 @@ pub struct MovementQuery {
     kind: Option<MovementKind>,
     /// The job, case-blind.
     job: Option<String>,
+    /// Who did it: the name of the token, to the letter.
+    actor: Option<String>,
+    /// The build that an issue was for.
+    build_id: Option<Uuid>,
+    /// Which come first: `oldest` where it is not said, or `newest`.
+    #[param(value_type = Option<String>)]
+    order: Option<Order>,
 }
 
-impl FromQuery for MovementQuery {
+/// Which movements come first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Order {
+    /// In the order of their running numbers.
+    #[default]
+    Oldest,
+    /// Against it.
+    Newest,
+}
+
+impl Order {
+    /// The words, in the order of the list.
+    const WORDS: &'static [&'static str] = &["oldest", "newest"];
+}
+
+impl FromStr for Order {
+    type Err = NotInList;
+
+    fn from_str(text: &str) -> Result<Self, NotInList> {
+        match text {
+            "oldest" => Ok(Self::Oldest),
+            "newest" => Ok(Self::Newest),
+            _ => Err(NotInList {
+                what: "order of movements",
+                found: text.to_owned(),
+                words: Self::WORDS,
+            }),
+        }
+    }
+}
+
+/// What a list of movements is narrowed by.
+#[derive(Debug)]
+pub struct Narrowed(MovementFilter);
+
+impl FromQuery for Narrowed {
     fn take(members: &mut Members) -> Self {
-        Self {
+        let Between(period) = Between::take(members);
+        Self(MovementFilter {
             plug_id: members.parsed("plug_id", "a UUID"),
             lot_id: members.parsed("lot_id", "a UUID"),
             place_id: members.parsed("place_id", "a UUID"),
             kind: members.word("kind"),
             job: members.text("job"),
-        }
+            actor: members.text("actor"),
+            build_id: members.parsed("build_id", "a UUID"),
+            from: period.from,
+            to: period.to,
+            newest: members.word("order") == Some(Order::Newest),
+        })
     }
 }
 
-/// Lists movements by their running number.
+/// Lists movements by their running number; as a table all that the filters leave, whatever the page.
 #[utoipa::path(
-    operation_id = "list_movements", tag = "stock", params(PageQuery, MovementQuery),
-    responses((status = 200, description = "A page of movements.", body = MovementPage))
+    operation_id = "list_movements", tag = "stock", params(PageQuery, MovementQuery, BetweenQuery),
+    responses(
+        (status = 200, description = "A page of movements, or the table of all of them.", content(
+            (MovementPage = "application/json"), (String = "text/csv")
+        )),
+        (status = 406, description = "`not_acceptable`.")
+    )
 )]
 #[get("/v1/stock/movements")]
 pub async fn list_movements(
     shop: web::Data<Shop>,
-    query: CheckedQuery<(Paging<i64>, MovementQuery)>,
+    request: HttpRequest,
+    query: CheckedQuery<(Paging<i64>, Narrowed)>,
 ) -> Answer {
-    let CheckedQuery((
-        paging,
-        MovementQuery {
-            plug_id,
-            lot_id,
-            place_id,
-            kind,
-            job,
-        },
-    )) = query;
-    let filter = MovementFilter {
-        plug_id,
-        lot_id,
-        place_id,
-        kind,
-        job,
-    };
+    let form = preferred(&request, &["application/json", CSV])?;
+    let CheckedQuery((paging, Narrowed(filter))) = query;
+    if form == CSV {
+        return traced(shop, filter).await;
+    }
     let (after, limit) = (paging.after, paging.one_more());
     let found = ask(&shop, move |shop| {
         stock_lists::movements(shop, &filter, after, limit)
     })
     .await?;
     let (found, next) = paging.page(found, |movement| movement.sequence);
-    page(&found, next)
+    page(&found, next).map(by_accept)
 }
 
 /// Shows a movement; it never changes.

@@ -6,8 +6,7 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, count_reports, counts, equivalents, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, lots, matches, movements, pick_lists, pictures, places, plugs, policy, readings,
-    reservations, stand_ins, tokens, tuning_days,
+    builds, count_reports, counts, equivalents, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, lot_life, lots, matches, movements, pick_lists, pictures, places, plugs, policy, readings, reservations, stand_ins, stock_outs, tokens, tuning_days, usage,
 };
 
 /// Who may take a route.
@@ -163,6 +162,8 @@ pub const ROUTES: &[Route] = &[
     change("PATCH",  "/v1/stock/places/{id}",        Clerk,   "patch_place"),
     get ("/v1/stock/lots",                           Reader,  "list_lots"),
     get ("/v1/stock/lots/{id}",                      Reader,  "get_lot"),
+    get ("/v1/stock/lots/{id}/life",                 Reader,  "get_lot_life"),
+    get ("/v1/stock/lots/{id}/life.svg",             Reader,  "draw_lot_life"),
     get ("/v1/stock/levels",                         Reader,  "list_levels"),
     get ("/v1/stock/movements",                      Reader,  "list_movements"),
     get ("/v1/stock/movements/{id}",                 Reader,  "get_movement"),
@@ -188,6 +189,9 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/fitted-sets",                          Reader,  "list_fitted_sets"),
     get ("/v1/fitted-sets/{id}",                     Reader,  "get_fitted_set"),
     get ("/v1/due",                                  Reader,  "list_due"),
+    get ("/v1/reports/usage",                        Reader,  "report_usage"),
+    get ("/v1/reports/usage/chart.svg",              Reader,  "draw_usage"),
+    get ("/v1/reports/stock-outs",                   Reader,  "report_stock_outs"),
 
     get ("/v1/tuning-days",                          Reader,  "list_tuning_days"),
     once("/v1/tuning-days",                          Tuner,   "plan_tuning_day"),
@@ -237,6 +241,7 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(places::list_places).service(places::create_place).service(places::get_place)
         .service(places::patch_place)
         .service(lots::list_lots).service(lots::get_lot).service(lots::list_levels)
+        .service(lot_life::get_lot_life).service(lot_life::draw_lot_life)
         .service(movements::list_movements).service(movements::get_movement)
         .service(movements::receive).service(movements::issue).service(movements::give_back)
         .service(movements::transfer).service(movements::discard).service(movements::reverse)
@@ -251,6 +256,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
         .service(tuning_days::top_up_tuning_day)
         .service(readings::list_readings).service(readings::record_reading).service(readings::get_reading)
+        .service(usage::report_usage).service(usage::draw_usage)
+        .service(stock_outs::report_stock_outs)
         .service(imports::import_plugs)
         .service(tokens::list_tokens).service(tokens::create_token)
         .service(tokens::get_token).service(tokens::delete_token);

@@ -17,6 +17,7 @@ pub mod heads;
 pub mod identification;
 pub mod judged;
 pub mod judgement;
+pub mod lot_life;
 pub mod matching;
 pub mod once;
 pub mod pick_list;
@@ -28,8 +29,10 @@ pub mod spark;
 pub mod stand_ins;
 pub mod stock;
 pub mod stock_lists;
+pub mod stock_outs;
 mod supersession;
 pub mod tuning_days;
+pub mod usage;
 
 pub use refusal::Refusal;
 pub use shop::Shop;

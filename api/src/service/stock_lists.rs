@@ -1,6 +1,9 @@
 //! Looking at the stock: places, lots, levels, movements, reservations.
 
+use std::collections::{BTreeSet, HashMap};
+
 use plugwell_domain::ledger::{Level, Lot, Movement, Place, PlaceKind, Reservation};
+use plugwell_domain::stand_in::PartName;
 use plugwell_store::{LevelFilter, LotFilter, MovementFilter, ReservationFilter};
 use uuid::Uuid;
 
@@ -87,6 +90,52 @@ pub fn movements(
 ) -> Result<Vec<Movement>, Refusal> {
     shop.store
         .read(|s| Ok(s.list_movements(filter, after, limit)?))
+}
+
+/// A movement with the names of what it moved, and between which places.
+#[derive(Debug, Clone)]
+pub struct Traced {
+    /// The movement.
+    pub movement: Movement,
+    /// What the part is called.
+    pub part: Option<PartName>,
+    /// The code on the label of the lot.
+    pub lot: Option<String>,
+    /// Where from.
+    pub from: Option<Place>,
+    /// Where to.
+    pub to: Option<Place>,
+}
+
+/// As [`movements`], with names.
+///
+/// # Errors
+/// Where the database fails.
+pub fn traced(
+    shop: &Shop,
+    filter: &MovementFilter,
+    after: Option<i64>,
+    limit: i64,
+) -> Result<Vec<Traced>, Refusal> {
+    shop.store.read(|s| {
+        let found = s.list_movements(filter, after, limit)?;
+        let ids = |of: &dyn Fn(&Movement) -> Vec<Uuid>| -> Vec<Uuid> {
+            let ids: BTreeSet<Uuid> = found.iter().flat_map(of).collect();
+            ids.into_iter().collect()
+        };
+        let parts = s.part_names(&ids(&|m| vec![m.plug_id]))?;
+        let lots = s.lot_codes(&ids(&|m| vec![m.lot_id]))?;
+        let places = s.places_by_id(&ids(&|m| vec![m.from_place_id, m.to_place_id]))?;
+        let places: HashMap<Uuid, Place> = places.into_iter().map(|p| (p.id, p)).collect();
+        let named = found.into_iter().map(|movement| Traced {
+            part: parts.get(&movement.plug_id).cloned(),
+            lot: lots.get(&movement.lot_id).cloned(),
+            from: places.get(&movement.from_place_id).cloned(),
+            to: places.get(&movement.to_place_id).cloned(),
+            movement,
+        });
+        Ok(named.collect())
+    })
 }
 
 /// One reservation.

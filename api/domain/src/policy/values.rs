@@ -218,6 +218,8 @@ values! {
     count_recount_share: f64 = within("", 0.0, 1.0),
     /// The cost of a difference, in minor units of the shop's currency, from which it asks for one.
     count_recount_cost_minor: u32 = within("", 0.0, 1_000_000_000.0),
+    /// How long nothing of a part was issued before its stock is called dead.
+    dead_stock_days: u32 = within("d", 1.0, 3650.0),
     /// The one currency of the shop.
     currency: String = ANY,
 }

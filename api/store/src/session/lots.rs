@@ -47,7 +47,7 @@ impl Record for Lot {
     }
 }
 
-fn code(number: i64) -> String {
+pub(super) fn code(number: i64) -> String {
     format!("L{number}")
 }
 
@@ -91,6 +91,19 @@ impl Session {
         query.and_given("condition = ?", filter.condition.map(Condition::word));
         query.and_given("id > ?", after);
         self.load_filtered(query.page("id", limit))
+    }
+
+    /// A lot with everything that it descends from and that descends from it or from those, in the
+    /// order of their codes; empty where there is no such lot.
+    pub fn lot_family(&mut self, id: Uuid) -> Result<Vec<Lot>, StoreError> {
+        let sql = format!(
+            "WITH RECURSIVE above (id, from_lot_id) AS (SELECT id, from_lot_id FROM lots WHERE id = ? \
+             UNION SELECT lots.id, lots.from_lot_id FROM lots JOIN above ON lots.id = above.from_lot_id), \
+             family (id) AS (SELECT id FROM above WHERE from_lot_id IS NULL \
+             UNION SELECT lots.id FROM lots JOIN family ON lots.from_lot_id = family.id) \
+             SELECT {COLUMNS} FROM lots JOIN family ON lots.id = family.id ORDER BY lots.number"
+        );
+        self.load(&sql, binds![id])
     }
 
     /// Makes a lot; gives it back with its code.

@@ -11,6 +11,7 @@ pub(crate) mod counts;
 pub(crate) mod fitted;
 mod heads;
 pub(crate) mod heat_scales;
+pub(crate) mod history;
 pub(crate) mod levels;
 pub(crate) mod lots;
 pub(crate) mod meta;

@@ -1,11 +1,12 @@
 //! The ledger itself: written once, never changed.
 
+use chrono::{DateTime, Utc};
 use diesel::deserialize;
 use plugwell_domain::decimal::Decimal;
 use plugwell_domain::ledger::{Movement, MovementKind};
 use uuid::Uuid;
 
-use super::{Filtered, Session, key};
+use super::{Filtered, Session, key, listing};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -26,6 +27,16 @@ pub struct MovementFilter {
     pub kind: Option<MovementKind>,
     /// The job it belongs to, case-blind.
     pub job: Option<String>,
+    /// Who did it: the name of the token.
+    pub actor: Option<String>,
+    /// The build that an issue was for.
+    pub build_id: Option<Uuid>,
+    /// From this instant on.
+    pub from: Option<DateTime<Utc>>,
+    /// Before this instant.
+    pub to: Option<DateTime<Utc>>,
+    /// The newest first.
+    pub newest: bool,
 }
 
 impl Record for Movement {
@@ -55,39 +66,61 @@ impl Record for Movement {
 }
 
 impl MovementFilter {
-    fn query(&self, after: i64) -> Filtered {
-        let mut query = Filtered::query(SELECT);
+    fn query(&self, select: &str, after: Option<i64>) -> Filtered {
+        let mut query = Filtered::query(select);
         query.and_given("plug_id = ?", self.plug_id);
         query.and_given("lot_id = ?", self.lot_id);
         query.and_given("kind = ?", self.kind.map(MovementKind::word));
         query.and_given("job_key = ?", self.job.as_deref().map(key));
-        query.and("sequence > ?", after);
+        query.and_given("actor = ?", self.actor.as_deref());
+        query.and_given("build_id = ?", self.build_id);
+        // The sign keeps the index on time out of it: whatever else narrows the list leads to its
+        // rows in the list's own order.
+        query.and_given("+created_at >= ?", self.from);
+        query.and_given("+created_at < ?", self.to);
+        let behind = if self.newest {
+            "sequence < ?"
+        } else {
+            "sequence > ?"
+        };
+        query.and_given(behind, after);
         query
     }
-}
 
-impl Session {
-    /// A movement.
-    pub fn movement(&mut self, id: Uuid) -> Result<Option<Movement>, StoreError> {
-        self.first(&format!("{SELECT} WHERE id = ?"), binds![id])
+    fn order(&self) -> &'static str {
+        if self.newest {
+            "sequence DESC"
+        } else {
+            "sequence"
+        }
     }
 
-    /// Movements that a filter leaves, in the order of their running numbers.
-    pub fn list_movements(
-        &mut self,
-        filter: &MovementFilter,
-        after: Option<i64>,
-        limit: i64,
-    ) -> Result<Vec<Movement>, StoreError> {
-        let after = after.unwrap_or(0);
-        let Some(place_id) = filter.place_id else {
-            return self.load_filtered(filter.query(after).page("sequence", limit));
+    /// Whether nothing but time tells where to look, and perhaps what is half of all movements.
+    fn is_a_stretch(&self) -> bool {
+        let narrow = [self.plug_id, self.lot_id, self.place_id, self.build_id];
+        (self.from.is_some() || self.to.is_some())
+            && narrow.iter().all(Option::is_none)
+            && self.job.is_none()
+    }
+
+    /// One statement for a page.
+    fn page(&self, after: Option<i64>, within: Option<(i64, i64)>, limit: i64) -> Filtered {
+        let filtered = |select: &str| {
+            let mut query = self.query(select, after);
+            if let Some((first, last)) = within {
+                query.and("sequence >= ?", first);
+                query.and("sequence <= ?", last);
+            }
+            query
+        };
+        let Some(place_id) = self.place_id else {
+            return filtered(SELECT).page(self.order(), limit);
         };
         // Either end has its own index; a movement has two different ends, so none comes twice.
         let side = |column: &str| {
-            let mut query = filter.query(after);
+            let mut query = filtered(SELECT);
             query.and(&format!("{column} = ?"), place_id);
-            query.page("sequence", limit)
+            query.page(self.order(), limit)
         };
         let (from, to) = (side("from_place_id"), side("to_place_id"));
         let mut both = Filtered {
@@ -98,7 +131,64 @@ impl Session {
             binds: from.binds,
         };
         both.binds.extend(to.binds);
-        self.load_filtered(both.page("sequence", limit))
+        both.page(self.order(), limit)
+    }
+}
+
+impl Session {
+    /// A movement.
+    pub fn movement(&mut self, id: Uuid) -> Result<Option<Movement>, StoreError> {
+        self.first(&format!("{SELECT} WHERE id = ?"), binds![id])
+    }
+
+    /// Movements that a filter leaves, by their running numbers; `after` is the last of the page
+    /// before.
+    pub fn list_movements(
+        &mut self,
+        filter: &MovementFilter,
+        after: Option<i64>,
+        limit: i64,
+    ) -> Result<Vec<Movement>, StoreError> {
+        if !filter.is_a_stretch() {
+            return self.load_filtered(filter.page(after, None, limit));
+        }
+        match self.numbers_between(filter)? {
+            Some(within) => self.load_filtered(filter.page(after, Some(within), limit)),
+            None => Ok(Vec::new()),
+        }
+    }
+
+    /// The least and the greatest running number of a stretch of time: numbers follow the clock
+    /// closely but not to the letter, so that the ends of the stretch do not tell them. Read from
+    /// the index on time alone.
+    fn numbers_between(
+        &mut self,
+        filter: &MovementFilter,
+    ) -> Result<Option<(i64, i64)>, StoreError> {
+        let mut query = Filtered::query("SELECT MIN(sequence), MAX(sequence) FROM movements");
+        query.and_given("created_at >= ?", filter.from);
+        query.and_given("created_at < ?", filter.to);
+        let found: Vec<(Option<i64>, Option<i64>)> = self.load_filtered(query)?;
+        Ok(found.into_iter().next().and_then(|(min, max)| min.zip(max)))
+    }
+
+    /// Every movement of some lots, by their running numbers.
+    pub fn movements_of_lots(&mut self, lot_ids: &[Uuid]) -> Result<Vec<Movement>, StoreError> {
+        let sql = format!(
+            "{SELECT} WHERE lot_id IN {} ORDER BY sequence",
+            self.listed()
+        );
+        self.load(&sql, &[listing(lot_ids)])
+    }
+
+    /// Issues for some builds that were not put right, by their running numbers.
+    pub fn issues_for_builds(&mut self, build_ids: &[Uuid]) -> Result<Vec<Movement>, StoreError> {
+        let sql = format!(
+            "{SELECT} WHERE build_id IN {} AND kind = 'issue' \
+             AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses = movements.id) ORDER BY sequence",
+            self.listed()
+        );
+        self.load(&sql, &[listing(build_ids)])
     }
 
     /// What has come back of an issue: the quantities of the returns, or scrappings by return,

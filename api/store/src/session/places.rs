@@ -6,7 +6,7 @@ use plugwell_domain::ledger::{Place, PlaceKind};
 use uuid::Uuid;
 
 use super::outbox::MarkKind;
-use super::{Filtered, Session, key};
+use super::{Filtered, Session, key, listing};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -42,6 +42,12 @@ impl Session {
     /// A place.
     pub fn place(&mut self, id: Uuid) -> Result<Option<Place>, StoreError> {
         self.first(&format!("{SELECT} WHERE id = ?"), binds![id])
+    }
+
+    /// Several places, in the order of their codes.
+    pub fn places_by_id(&mut self, ids: &[Uuid]) -> Result<Vec<Place>, StoreError> {
+        let sql = format!("{SELECT} WHERE id IN {} ORDER BY number", self.listed());
+        self.load(&sql, &[listing(ids)])
     }
 
     /// A place by the code on its label.

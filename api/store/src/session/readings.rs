@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::heads::body;
 use super::outbox::MarkKind;
 use super::stored::Stored;
-use super::{Filtered, Session};
+use super::{Filtered, Session, listing};
 use crate::error::StoreError;
 use crate::statement::binds;
 
@@ -45,6 +45,18 @@ impl Session {
         query.and_given("evidence = ?", filter.evidence);
         query.and_given("id < ?", before);
         self.load_filtered(query.page("id DESC", limit))
+    }
+
+    /// Readings of plugs that went out with some issues, in the order of their ids.
+    pub fn readings_of_issues(
+        &mut self,
+        movement_ids: &[Uuid],
+    ) -> Result<Vec<Stored<KeptReading>>, StoreError> {
+        let sql = format!(
+            "{SELECT} WHERE movement_id IN {} ORDER BY id",
+            self.listed()
+        );
+        self.load(&sql, &[listing(movement_ids)])
     }
 
     /// How many plugs of an issue have been read.

@@ -1,0 +1,148 @@
+//! The whole life of a lot: JSON, a table, a page with its picture.
+
+use actix_web::{get, web};
+use plugwell_domain::instant::text;
+use plugwell_domain::ledger::PlaceKind;
+use plugwell_domain::money::decimal;
+use plugwell_domain::report::life::{LifeStep, LotLife};
+
+use crate::drawing::lot_life as drawing;
+use crate::http::answer::{Answer, ask, picture};
+use crate::http::csv_answer::{Form as Wanted, Table, report};
+use crate::http::etag::IfNoneMatch;
+use crate::http::problem::Problem;
+use crate::http::request::Id;
+use crate::service::{Refusal, Shop, lot_life};
+
+impl Table for LotLife {
+    const NAME: &'static str = "lot-life";
+    const COLUMNS: &'static [&'static str] = &[
+        "at",
+        "kind",
+        "lot",
+        "quantity",
+        "from_kind",
+        "from",
+        "from_balance",
+        "to_kind",
+        "to",
+        "to_balance",
+        "build",
+        "odometer_km",
+        "distance_km",
+        "readings",
+        "reason",
+        "note",
+        "actor",
+        "sequence",
+    ];
+
+    fn rows(&self) -> impl Iterator<Item = Vec<String>> {
+        self.steps.iter().map(row)
+    }
+
+    fn title(&self) -> String {
+        format!(
+            "The life of lot {}: {} {}",
+            self.lot.code, self.maker, self.part_number
+        )
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let cost = self.lot.total_cost.as_ref().map(|cost| {
+            let sum = decimal(cost.minor, &cost.currency);
+            format!(" for {sum} {}", cost.currency)
+        });
+        let mut notes = vec![format!(
+            "{} plugs came from {} on {}{}.",
+            self.lot.quantity_received,
+            self.lot.supplier,
+            self.lot.received_at.format("%-d %b %Y"),
+            cost.unwrap_or_default()
+        )];
+        notes.extend(self.now.iter().map(|end| {
+            let cost = end.cost.as_ref().map(|cost| {
+                let sum = decimal(cost.minor, &cost.currency);
+                format!(", which cost {sum} {}", cost.currency)
+            });
+            let place = match end.kind {
+                PlaceKind::Job => "went to jobs and engines",
+                PlaceKind::Bin => "lie in bins",
+                PlaceKind::Quarantine => "lie in quarantine",
+                _ => "are scrap",
+            };
+            format!("{} {place}{}.", end.quantity, cost.unwrap_or_default())
+        }));
+        let sound = self.balance.sum == 0 && self.balance.agrees_with_levels;
+        notes.push(match sound {
+            true => "All places together come to nought, as they have to.".to_owned(),
+            false => "The books do not agree: run plugwell audit.".to_owned(),
+        });
+        notes
+    }
+
+    fn chart(&self) -> Option<String> {
+        Some(drawing::lot_life(self))
+    }
+}
+
+fn row(step: &LifeStep) -> Vec<String> {
+    let known = |number: Option<i64>| number.map(|n| n.to_string()).unwrap_or_default();
+    let engine = step.engine.as_ref();
+    let build = engine.map(|engine| {
+        let id = || engine.build_id.to_string();
+        engine.build_name.clone().unwrap_or_else(id)
+    });
+    let readings = engine.map(|engine| engine.readings.len() as i64);
+    vec![
+        text(&step.at),
+        step.kind.word().to_owned(),
+        step.lot_code.clone(),
+        step.quantity.to_string(),
+        step.from.kind.word().to_owned(),
+        step.from.name.clone(),
+        step.from.balance.to_string(),
+        step.to.kind.word().to_owned(),
+        step.to.name.clone(),
+        step.to.balance.to_string(),
+        build.unwrap_or_default(),
+        known(engine.and_then(|engine| engine.odometer_km)),
+        known(engine.and_then(|engine| engine.distance_km)),
+        known(readings),
+        step.reason.clone().unwrap_or_default(),
+        step.note.clone().unwrap_or_default(),
+        step.actor.clone(),
+        step.sequence.to_string(),
+    ]
+}
+
+/// Tells the whole life of a lot and of those that descend from it: from the supplier through bins,
+/// jobs and quarantine to an engine or the scrap drum, with what each place had after every step.
+#[utoipa::path(
+    operation_id = "get_lot_life", tag = "stock", params(Id),
+    responses(
+        (status = 200, description = "The life; its steps as a table, or on a page for print with a picture.", content(
+            (LotLife = "application/json"), (String = "text/csv"), (String = "text/html")
+        )),
+        (status = 406, description = "`not_acceptable`.")
+    )
+)]
+#[get("/v1/stock/lots/{id}/life")]
+pub async fn get_lot_life(shop: web::Data<Shop>, id: Id, form: Result<Wanted, Problem>) -> Answer {
+    let life = ask(&shop, move |shop| lot_life::of(shop, id.0)).await?;
+    report(form?, &life)
+}
+
+/// Draws the life of a lot.
+#[utoipa::path(
+    operation_id = "draw_lot_life", tag = "pictures", params(Id),
+    responses((status = 200, description = "The picture.", body = String, content_type = "image/svg+xml"))
+)]
+#[get("/v1/stock/lots/{id}/life.svg")]
+pub async fn draw_lot_life(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Answer {
+    let drawn = ask(&shop, move |shop| {
+        let life = lot_life::of(shop, id.0)?;
+        Ok::<_, Refusal>(drawing::lot_life(&life))
+    });
+    Ok(picture(drawn.await?, &known))
+}

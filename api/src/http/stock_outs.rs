@@ -1,0 +1,66 @@
+//! When parts were out of stock: JSON, a table, a page.
+
+use actix_web::{get, web};
+use plugwell_domain::instant::text;
+
+use crate::http::answer::{Answer, ask};
+use crate::http::between::{Between, BetweenQuery};
+use crate::http::csv_answer::{Form as Wanted, Table, report};
+use crate::http::problem::Problem;
+use crate::http::query::CheckedQuery;
+use crate::service::Shop;
+use crate::service::stock_outs::{self, StockOutReport};
+
+impl Table for StockOutReport {
+    const NAME: &'static str = "stock-outs";
+    const COLUMNS: &'static [&'static str] =
+        &["plug_id", "maker", "part_number", "since", "until", "days"];
+
+    fn rows(&self) -> impl Iterator<Item = Vec<String>> {
+        self.items.iter().map(|line| {
+            vec![
+                line.plug_id.to_string(),
+                line.maker.clone(),
+                line.part_number.clone(),
+                text(&line.since),
+                line.until.as_ref().map(text).unwrap_or_default(),
+                line.days.to_string(),
+            ]
+        })
+    }
+
+    fn title(&self) -> String {
+        "Out of stock".to_owned()
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let short = format!(
+            "{} parts were out of stock in this period, {} times; {} of them had not come back at its end.",
+            self.parts,
+            self.items.len(),
+            self.still_out
+        );
+        vec![short, self.text.clone()]
+    }
+}
+
+/// Says when parts were out of stock, and for how long.
+#[utoipa::path(
+    operation_id = "report_stock_outs", tag = "reports", params(BetweenQuery),
+    responses(
+        (status = 200, description = "The report.", content(
+            (StockOutReport = "application/json"), (String = "text/csv"), (String = "text/html")
+        )),
+        (status = 406, description = "`not_acceptable`.")
+    )
+)]
+#[get("/v1/reports/stock-outs")]
+pub async fn report_stock_outs(
+    shop: web::Data<Shop>,
+    form: Result<Wanted, Problem>,
+    query: CheckedQuery<Between>,
+) -> Answer {
+    let (form, CheckedQuery(between)) = (form?, query);
+    let made = ask(&shop, move |shop| stock_outs::report(shop, between.0));
+    report(form, &made.await?)
+}

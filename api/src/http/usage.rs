@@ -1,0 +1,147 @@
+//! What was used: JSON, a table, a page, a picture.
+
+use actix_web::{get, web};
+use plugwell_domain::report::usage::UsageBy;
+use utoipa::IntoParams;
+
+use crate::drawing::bars::{Bar, Bars, bars};
+use crate::http::answer::{Answer, ask, picture};
+use crate::http::between::{Between, BetweenQuery};
+use crate::http::csv_answer::{Form as Wanted, Table, report};
+use crate::http::etag::IfNoneMatch;
+use crate::http::problem::Problem;
+use crate::http::query::{CheckedQuery, FromQuery, Members};
+use crate::service::usage::{self, UsageReport};
+use crate::service::{Refusal, Shop};
+
+/// Most bars of a chart.
+const BARS: usize = 60;
+
+/// By what usage is summed up.
+#[derive(Debug, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub struct UsageQuery {
+    /// `month` where it is not said.
+    #[param(value_type = Option<UsageBy>)]
+    by: UsageBy,
+}
+
+impl FromQuery for UsageQuery {
+    fn take(members: &mut Members) -> Self {
+        Self {
+            by: members.word("by").unwrap_or(UsageBy::Month),
+        }
+    }
+}
+
+impl Table for UsageReport {
+    const NAME: &'static str = "usage";
+    const COLUMNS: &'static [&'static str] =
+        &["key", "label", "issued", "returned", "scrapped", "used"];
+
+    fn rows(&self) -> impl Iterator<Item = Vec<String>> {
+        self.items.iter().map(|line| {
+            let used = line.used;
+            let plugs = [used.issued, used.returned, used.scrapped, used.used];
+            let names = [line.key.clone().unwrap_or_default(), line.label.clone()];
+            let cells = names
+                .into_iter()
+                .chain(plugs.map(|count| count.to_string()));
+            cells.collect()
+        })
+    }
+
+    fn title(&self) -> String {
+        format!("Usage by {}", self.by)
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let mut notes = self.in_short();
+        notes.push(self.text.clone());
+        notes
+    }
+
+    fn chart(&self) -> Option<String> {
+        Some(chart(self))
+    }
+}
+
+impl UsageReport {
+    fn in_short(&self) -> Vec<String> {
+        let day = |at: chrono::DateTime<chrono::Utc>| at.format("%-d %b %Y").to_string();
+        let last = self.to - chrono::TimeDelta::microseconds(1);
+        vec![format!(
+            "{} plugs from {} to {}: {} issued, {} come back, {} scrapped out of bins.",
+            self.total.used,
+            day(self.from),
+            day(last.max(self.from)),
+            self.total.issued,
+            self.total.returned,
+            self.total.scrapped
+        )]
+    }
+}
+
+fn chart(report: &UsageReport) -> String {
+    let mut notes = report.in_short();
+    // Of a calendar what is latest, of anything else what is most.
+    let more = report.items.len().saturating_sub(BARS);
+    let shown = match report.by {
+        UsageBy::Month | UsageBy::Week => &report.items[more..],
+        UsageBy::Part | UsageBy::Job => &report.items[..report.items.len() - more],
+    };
+    if more > 0 {
+        notes.push(format!("{BARS} of {} lines.", report.items.len()));
+    }
+    let bar = |line: &usage::UsageLine| Bar {
+        label: line.label.clone(),
+        value: line.used.used as f64,
+        written: line.used.used.to_string(),
+    };
+    let drawn: Vec<Bar> = shown.iter().map(bar).collect();
+    bars(&Bars {
+        title: &report.title(),
+        notes: &notes,
+        unit: "plugs",
+        bars: &drawn,
+    })
+}
+
+/// Says what was used in a period, by month, week, part or job.
+#[utoipa::path(
+    operation_id = "report_usage", tag = "reports", params(BetweenQuery, UsageQuery),
+    responses(
+        (status = 200, description = "The report.", content(
+            (UsageReport = "application/json"), (String = "text/csv"), (String = "text/html")
+        )),
+        (status = 406, description = "`not_acceptable`.")
+    )
+)]
+#[get("/v1/reports/usage")]
+pub async fn report_usage(
+    shop: web::Data<Shop>,
+    form: Result<Wanted, Problem>,
+    query: CheckedQuery<(Between, UsageQuery)>,
+) -> Answer {
+    let (form, CheckedQuery((between, asked))) = (form?, query);
+    let made = ask(&shop, move |shop| usage::report(shop, between.0, asked.by));
+    report(form, &made.await?)
+}
+
+/// Draws what was used in a period.
+#[utoipa::path(
+    operation_id = "draw_usage", tag = "pictures", params(BetweenQuery, UsageQuery),
+    responses((status = 200, description = "The picture.", body = String, content_type = "image/svg+xml"))
+)]
+#[get("/v1/reports/usage/chart.svg")]
+pub async fn draw_usage(
+    shop: web::Data<Shop>,
+    query: CheckedQuery<(Between, UsageQuery)>,
+    known: IfNoneMatch,
+) -> Answer {
+    let CheckedQuery((between, asked)) = query;
+    let drawn = ask(&shop, move |shop| {
+        Ok::<_, Refusal>(chart(&usage::report(shop, between.0, asked.by)?))
+    });
+    Ok(picture(drawn.await?, &known))
+}

@@ -1,0 +1,3 @@
+DROP INDEX movements_created;
+DROP INDEX movements_build;
+DROP INDEX movements_actor;

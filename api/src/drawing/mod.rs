@@ -7,6 +7,7 @@
 mod axis;
 pub mod fitting_card;
 pub mod heat_scales;
+pub mod label;
 mod lettering;
 pub mod spark;
 mod spark_key;

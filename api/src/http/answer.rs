@@ -126,12 +126,15 @@ pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
 
 /// 200 with a sheet for print, which the same address also gives in another form.
 pub fn sheet(html: String) -> HttpResponse {
-    static POLICY: LazyLock<String> = LazyLock::new(|| only(drawing::fitting_card::STYLE));
-    let sheet = HttpResponse::Ok()
-        .insert_header((header::CONTENT_SECURITY_POLICY, POLICY.as_str()))
+    by_accept(page_for_print(html, drawing::fitting_card::STYLE))
+}
+
+/// 200 with a page for print that needs nothing but the stylesheet that stands in it.
+pub fn page_for_print(html: String, style: &str) -> HttpResponse {
+    HttpResponse::Ok()
+        .insert_header((header::CONTENT_SECURITY_POLICY, only(style)))
         .content_type("text/html; charset=utf-8")
-        .body(html);
-    by_accept(sheet)
+        .body(html)
 }
 
 /// The answer of an address that gives another form to who accepts another.

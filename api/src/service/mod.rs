@@ -15,6 +15,7 @@ pub mod heads;
 pub mod identification;
 pub mod judged;
 pub mod judgement;
+pub mod labels;
 pub mod matching;
 pub mod once;
 pub mod readings;

@@ -156,7 +156,7 @@ fn every_label_is_read_back() {
         ];
         for name in [
             "A-1",
-            "Top shelf, third drawer from the left, behind the cold plugs for the blown engines",
+            "Top shelf, third drawer from the left, behind the cold ones",
         ] {
             let id = bin(shop, &unique(name));
             let code = shop

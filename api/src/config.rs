@@ -64,7 +64,7 @@ pub struct Given {
     #[arg(long, env = "PLUGWELL_MAX_BODY", value_name = "BYTES")]
     pub max_body: Option<usize>,
 
-    /// Largest CSV import, in bytes [default: 67108864]
+    /// Largest CSV import, in bytes [default: 536870912]
     #[arg(long, env = "PLUGWELL_MAX_IMPORT", value_name = "BYTES")]
     pub max_import: Option<usize>,
 

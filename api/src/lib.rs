@@ -3,6 +3,7 @@
 //! This is the service: use cases, HTTP, pages and the command line over domain, store and indexer.
 
 pub mod app;
+pub mod cell;
 pub mod cli;
 pub mod config;
 pub mod demo;

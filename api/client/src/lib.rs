@@ -17,6 +17,9 @@ use uuid::Uuid;
 /// How often a request that is safe to repeat is sent at the most.
 const ATTEMPTS: u32 = 3;
 
+/// How long a large table may take, in or out.
+const TABLES: Duration = Duration::from_secs(3600);
+
 /// Why a call brought no answer.
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
@@ -120,21 +123,40 @@ impl Client {
         .await
     }
 
-    /// Sends a table of plugs.
+    /// Sends a table of a kind, such as `plugs`.
     ///
     /// # Errors
     /// [`Error`]; a table with faults names them all in [`Problem::errors`].
-    pub async fn import_plugs(&self, csv: &str, dry_run: bool) -> Result<Value, Error> {
+    pub async fn import(&self, kind: &str, csv: Vec<u8>, dry_run: bool) -> Result<Value, Error> {
         let body = Body {
             kind: "text/csv",
-            bytes: csv.as_bytes().to_vec(),
+            bytes: csv.into(),
         };
+        let path = format!("/v1/imports/{kind}");
         let (path, key) = if dry_run {
-            ("/v1/imports/plugs?dry_run=true", None)
+            (format!("{path}?dry_run=true"), None)
         } else {
-            ("/v1/imports/plugs", Some(Uuid::now_v7().to_string()))
+            (path, Some(Uuid::now_v7().to_string()))
         };
-        self.send(Method::POST, path, Some(body), key).await
+        self.send(Method::POST, &path, Some(body), key).await
+    }
+
+    /// Gets a table of a kind, such as `plugs`, part by part.
+    ///
+    /// # Errors
+    /// [`Error`]; what `to` cannot take is one too.
+    pub async fn export(&self, kind: &str, to: &mut dyn std::io::Write) -> Result<(), Error> {
+        let path = format!("/v1/exports/{kind}");
+        let request = self.request(Method::GET, &path, None, None);
+        let mut answer = request.timeout(TABLES).send().await?;
+        if !answer.status().is_success() {
+            return read(answer).await;
+        }
+        while let Some(part) = answer.chunk().await? {
+            to.write_all(&part)
+                .map_err(|e| Error::NoAnswer(format!("the table cannot be written: {e}")))?;
+        }
+        Ok(())
     }
 
     fn request(
@@ -152,6 +174,9 @@ impl Client {
             request = request
                 .header(header::CONTENT_TYPE, body.kind)
                 .body(body.bytes.clone());
+            if body.kind == "text/csv" {
+                request = request.timeout(TABLES);
+            }
         }
         if let Some(key) = key {
             request = request.header("Idempotency-Key", format!("\"{key}\""));
@@ -193,7 +218,7 @@ impl Client {
 
 struct Body {
     kind: &'static str,
-    bytes: Vec<u8>,
+    bytes: bytes::Bytes,
 }
 
 impl Body {
@@ -202,7 +227,7 @@ impl Body {
             .map_err(|e| Error::NoAnswer(format!("the body cannot be written: {e}")))?;
         Ok(Self {
             kind: "application/json",
-            bytes,
+            bytes: bytes.into(),
         })
     }
 }

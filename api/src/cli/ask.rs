@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, Subcommand};
+use clap::Args;
 use plugwell_client::Client;
 use plugwell_domain::build::Build;
 use plugwell_domain::fit::StockMode;
@@ -11,12 +11,12 @@ use plugwell_domain::words::Role;
 use serde_json::{Value, json};
 
 use crate::cli::folder::NotOurs;
-use crate::cli::opened::{self, Bar, Opened};
+use crate::cli::opened::{self, Opened};
 use crate::cli::{Ended, Service, Where, stock_mode, table};
 use crate::http::body::Body;
 use crate::http::match_answer;
 use crate::service::matching::{self, Asked, Subject};
-use crate::service::{Refusal, access, exchange};
+use crate::service::{Refusal, access};
 
 /// Options of `plugwell match`.
 #[derive(Debug, Args)]
@@ -42,36 +42,13 @@ pub struct Match {
     service: Service,
 }
 
-/// Options of `plugwell import`.
-#[derive(Debug, Args)]
-pub struct Import {
-    #[command(subcommand)]
-    table: Table,
-}
-
-#[derive(Debug, Subcommand)]
-enum Table {
-    /// Catalogue records, met by maker and part number
-    Plugs {
-        /// CSV with a header; units in headers are understood (reach_mm, reach_in); - reads standard input
-        file: PathBuf,
-        /// Say what would happen, and store nothing
-        #[arg(long)]
-        dry_run: bool,
-        #[command(flatten)]
-        place: Where,
-        #[command(flatten)]
-        service: Service,
-    },
-}
-
 /// A shop of our own, or the service that has it open.
-enum Reached {
+pub(super) enum Reached {
     Own(Box<Opened>),
     Over(Client),
 }
 
-fn reach(place: &Where, service: &Service) -> Result<Reached, Ended> {
+pub(super) fn reach(place: &Where, service: &Service) -> Result<Reached, Ended> {
     match opened::open(&place.data, place.database.as_deref()) {
         Ok(opened) => Ok(Reached::Own(Box::new(opened))),
         Err(Ended::Folder(NotOurs::Taken {
@@ -91,7 +68,9 @@ fn reach(place: &Where, service: &Service) -> Result<Reached, Ended> {
     }
 }
 
-fn wait<T>(answer: impl Future<Output = Result<T, plugwell_client::Error>>) -> Result<T, Ended> {
+pub(super) fn wait<T>(
+    answer: impl Future<Output = Result<T, plugwell_client::Error>>,
+) -> Result<T, Ended> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .build()?;
@@ -143,45 +122,6 @@ pub fn find(question: &Match) -> Result<(), Ended> {
     } else {
         println!("{}\n{}", table::build(&value), table::matched(&answer));
     }
-    Ok(())
-}
-
-/// Reads a table into the shop.
-///
-/// # Errors
-/// Every fault by row and column.
-pub fn import(import: &Import) -> Result<(), Ended> {
-    let Table::Plugs {
-        file,
-        dry_run,
-        place,
-        service,
-    } = &import.table;
-    let text = read(file)?;
-    let report = match reach(place, service)? {
-        Reached::Over(client) => wait(client.import_plugs(&text, *dry_run))?,
-        Reached::Own(opened) => {
-            let bar = Bar::new("reading plugs");
-            let progress = |done, total| bar.at(done, total);
-            let report = if *dry_run {
-                exchange::try_plugs(&opened.shop, &text, &progress)?
-            } else {
-                let imported = opened
-                    .shop
-                    .store
-                    .write(|s| exchange::plugs(s, &text, &progress))?;
-                opened.shop.written(imported.ids)?;
-                imported.report
-            };
-            bar.end();
-            serde_json::to_value(report).unwrap_or_default()
-        }
-    };
-    let would = if *dry_run { "would be " } else { "" };
-    println!(
-        "{} rows: {} {would}created, {} {would}updated, {} unchanged",
-        report["rows"], report["created"], report["updated"], report["unchanged"]
-    );
     Ok(())
 }
 

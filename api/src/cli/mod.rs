@@ -2,6 +2,7 @@
 
 mod ask;
 mod demo;
+mod exchange;
 mod folder;
 mod keep;
 mod opened;
@@ -35,7 +36,9 @@ enum Command {
     /// Serve an invented shop, after one worked example
     Demo(Box<demo::Demo>),
     /// Read a table into the shop; all of it or nothing
-    Import(ask::Import),
+    Import(exchange::Import),
+    /// Write a table of the shop, in the form that can be read in again
+    Export(exchange::Export),
     /// Find the plugs on the shelf that meet a build
     Match(ask::Match),
     /// Make the search index anew from the database
@@ -186,7 +189,8 @@ fn obey(command: Command) -> Result<(), Ended> {
     match command {
         Command::Serve(given) => serve::serve(*given),
         Command::Demo(demo) => demo::demo(*demo),
-        Command::Import(import) => ask::import(&import),
+        Command::Import(import) => exchange::import(&import),
+        Command::Export(export) => exchange::export(&export),
         Command::Match(question) => ask::find(&question),
         Command::Reindex(place) => keep::reindex(place.parts().0, place.parts().1),
         Command::Audit(place) => keep::audit(place.parts().0, place.parts().1),

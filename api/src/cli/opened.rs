@@ -64,9 +64,18 @@ pub struct Bar(ProgressBar);
 impl Bar {
     /// A bar that says what is being done.
     pub fn new(what: &'static str) -> Self {
+        Self::counting(what, "{msg} {bar:40} {pos}/{len}")
+    }
+
+    /// The same for a file that is read, with the time that it may still take.
+    pub fn of_bytes(what: &'static str) -> Self {
+        Self::counting(what, "{msg} {bar:40} {bytes}/{total_bytes}, {eta} left")
+    }
+
+    fn counting(what: &'static str, form: &str) -> Self {
         let bar = ProgressBar::hidden();
-        let style = ProgressStyle::with_template("{msg} {bar:40} {pos}/{len}")
-            .unwrap_or_else(|_| ProgressStyle::default_bar());
+        let style =
+            ProgressStyle::with_template(form).unwrap_or_else(|_| ProgressStyle::default_bar());
         bar.set_style(style);
         bar.set_message(what);
         Self(bar)

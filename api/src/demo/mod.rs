@@ -10,6 +10,7 @@ mod tuning;
 mod year;
 
 use std::collections::HashMap;
+use std::io::Cursor;
 
 use plugwell_domain::build::{Build, Engine, Head};
 use plugwell_domain::heat_scale::HeatScaleData;
@@ -19,8 +20,9 @@ use plugwell_domain::words::Role;
 use serde::Deserialize;
 use uuid::Uuid;
 
+use crate::service::exchange::{Importing, TableKind};
 use crate::service::{
-    Refusal, Shop, access, builds, exchange, heads, now, scales, stand_ins, stock,
+    Actor, Refusal, Shop, access, builds, exchange, heads, now, scales, stand_ins, stock,
 };
 
 const SCALES: &str = include_str!("../../../fixtures/demo/heat-scales.json");
@@ -95,10 +97,17 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
         scales::create(shop, &scale)?;
     }
     progress("the catalogue");
-    let imported = shop
-        .store
-        .write(|s| exchange::plugs(s, PLUGS, &|_, _| {}))?;
-    shop.written(imported.ids)?;
+    let clerk = Actor {
+        token_id: Uuid::nil(),
+        name: Role::Clerk.word().to_owned(),
+        role: Role::Clerk,
+    };
+    let importing = Importing {
+        kind: TableKind::Plugs,
+        actor: &clerk,
+        progress: &|_, _| {},
+    };
+    exchange::import(shop, &importing, &mut Cursor::new(PLUGS))?;
     for stand_in in fixture::<Vec<StandInData>>("stand-ins.json", STAND_INS)? {
         stand_ins::create(shop, &stand_in, Role::Clerk.word())?;
     }

@@ -10,6 +10,7 @@ pub mod count_accuracy;
 pub mod count_sheet;
 pub mod fitting_card;
 pub mod heat_scales;
+pub mod label;
 mod lettering;
 pub mod pick_list;
 pub mod lot_life;

@@ -107,6 +107,18 @@ impl Svg {
         let _ = writeln!(self.text, "</{}>", tag.name);
     }
 
+    /// The whole of what is only for print, within a root of its own: black on white whatever the screen
+    /// is like, and without a stylesheet.
+    pub fn printed(self, root: Tag, title: &str, description: &str) -> String {
+        let mut whole = Self::default();
+        whole.within(root, |svg| {
+            svg.say(Tag::new("title"), title);
+            svg.say(Tag::new("desc"), description);
+            svg.text += &self.text;
+        });
+        whole.text
+    }
+
     /// The whole picture with its name and its alternative in words.
     pub fn picture(self, frame: &Frame<'_>) -> String {
         let (width, height) = (frame.width, frame.height);

@@ -109,7 +109,7 @@ pub fn page<T: Serialize>(page: &Page<T>, next: Option<String>) -> Answer {
 
 /// 200 with a picture, or 304 where the caller has it: its tag is made of what it shows.
 pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
-    static POLICY: LazyLock<String> = LazyLock::new(|| only(drawing::STYLE));
+    static POLICY: LazyLock<String> = LazyLock::new(|| only(&[drawing::STYLE]));
     let tag = content_tag(&svg);
     let mut answer = HttpResponse::Ok();
     if known.has_tag(&tag) {
@@ -148,23 +148,20 @@ fn content_tag(content: &str) -> String {
 /// 200 with a sheet for print and the stylesheet that stands in it; the same address also gives
 /// another form.
 pub fn sheet(html: String, style: &str) -> HttpResponse {
-    let sheet = HttpResponse::Ok()
-        .insert_header((header::CONTENT_SECURITY_POLICY, only(style)))
-        .content_type("text/html; charset=utf-8")
-        .body(html);
-    by_accept(sheet)
+    by_accept(page_for_print(html, &[style]))
 }
 
 /// 200 with a sheet for print, its stylesheet and the pictures in it, which bring their own.
 pub fn illustrated(html: String, style: &str) -> HttpResponse {
-    let sheet = HttpResponse::Ok()
-        .insert_header((
-            header::CONTENT_SECURITY_POLICY,
-            only_these(&[style, drawing::STYLE]),
-        ))
+    by_accept(page_for_print(html, &[style, drawing::STYLE]))
+}
+
+/// 200 with a page for print that needs nothing but the stylesheets that stand in it.
+pub fn page_for_print(html: String, styles: &[&str]) -> HttpResponse {
+    HttpResponse::Ok()
+        .insert_header((header::CONTENT_SECURITY_POLICY, only(styles)))
         .content_type("text/html; charset=utf-8")
-        .body(html);
-    by_accept(sheet)
+        .body(html)
 }
 
 /// The answer of an address that gives another form to who accepts another.
@@ -174,13 +171,8 @@ pub fn by_accept(mut answer: HttpResponse) -> HttpResponse {
     answer
 }
 
-/// The policy of what needs nothing but the stylesheet that stands in it.
-fn only(style: &str) -> String {
-    only_these(&[style])
-}
-
-/// The same of several stylesheets.
-fn only_these(styles: &[&str]) -> String {
+/// The policy of what needs nothing but the stylesheets that stand in it.
+fn only(styles: &[&str]) -> String {
     let hash = |style: &&str| {
         let hash = STANDARD.encode(Sha256::digest(style.as_bytes()));
         format!("'sha256-{hash}'")

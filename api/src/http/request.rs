@@ -1,6 +1,7 @@
 //! What handlers take from a request, refused in the contract's order: type, size, once-only key,
 //! JSON, shape, rules.
 
+use std::io::Write;
 use std::marker::PhantomData;
 
 use actix_web::dev::Payload;
@@ -10,6 +11,8 @@ use actix_web::{FromRequest, HttpRequest};
 use futures_util::StreamExt;
 use futures_util::future::{LocalBoxFuture, Ready, ready};
 use plugwell_domain::fault::FaultCode;
+use sha2::{Digest, Sha256};
+use tempfile::SpooledTempFile;
 use utoipa::IntoParams;
 use utoipa::openapi::path::{Parameter, ParameterBuilder, ParameterIn};
 use utoipa::openapi::schema::{ObjectBuilder, SchemaType, Type};
@@ -22,6 +25,9 @@ use crate::http::problem::{BAD_JSON, PAYLOAD_TOO_LARGE, Problem, UNSUPPORTED_MED
 use crate::http::strict_json;
 use crate::service::Actor;
 use crate::service::once::OnceKey;
+
+/// Tables up to so many bytes are kept in memory.
+const IN_MEMORY: usize = 1 << 20;
 
 /// The largest bodies that are taken, in bytes.
 #[derive(Debug, Clone, Copy)]
@@ -36,7 +42,7 @@ impl Default for Limits {
     fn default() -> Self {
         Self {
             body: 1 << 20,
-            import: 64 << 20,
+            import: 512 << 20,
         }
     }
 }
@@ -76,11 +82,14 @@ pub struct OnceOnly<T> {
     pub body: T,
 }
 
-/// The CSV text of an import, and the header with its once-only key.
+/// The table of an import, and the header with its once-only key. A large one lies in a file of the
+/// system's folder for such, which is gone with it.
 #[derive(Debug)]
 pub struct Csv {
-    /// The text as it came.
-    pub raw: Bytes,
+    /// The table as it came.
+    pub table: SpooledTempFile,
+    /// SHA-256 of it: what "the same body" means.
+    pub digest: [u8; 32],
     /// Needed unless the import is a dry run.
     pub key: KeyHeader,
 }
@@ -244,10 +253,8 @@ impl FromRequest for Csv {
         let arriving = arriving(request, payload, &["text/csv"], limits(request).import);
         let key = KeyHeader::of_request(request);
         Box::pin(async move {
-            Ok(Self {
-                raw: arriving?.whole().await?,
-                key,
-            })
+            let (table, digest) = arriving?.kept().await?;
+            Ok(Self { table, digest, key })
         })
     }
 }
@@ -349,6 +356,24 @@ impl Arriving {
             raw.extend_from_slice(&chunk);
         }
         Ok(raw.freeze())
+    }
+
+    /// The body without having it in memory.
+    async fn kept(mut self) -> Result<(SpooledTempFile, [u8; 32]), Problem> {
+        let mut table = SpooledTempFile::new(IN_MEMORY);
+        let (mut hash, mut length) = (Sha256::new(), 0);
+        while let Some(chunk) = self.payload.next().await {
+            let chunk = chunk?;
+            length += chunk.len();
+            if length > self.limit {
+                return Err(too_large(self.limit));
+            }
+            hash.update(&chunk);
+            table
+                .write_all(&chunk)
+                .map_err(|e| Problem::internal(format!("a table cannot be kept: {e}")))?;
+        }
+        Ok((table, hash.finalize().into()))
     }
 }
 

@@ -6,7 +6,7 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, count_reports, counts, equivalents, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, lot_life, lots, matches, movements, pick_lists, pictures, places, plugs, policy, readings, reservations, stand_ins, stock_outs, tokens, tuning_days, usage,
+    builds, count_reports, counts, equivalents, exports, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, labels, lot_life, lots, matches, movements, pick_lists, pictures, places, plugs, policy, readings, reservations, stand_ins, stock_outs, tokens, tuning_days, usage,
 };
 
 /// Who may take a route.
@@ -85,6 +85,16 @@ const fn once(path: &'static str, least: Role, operation: &'static str) -> Route
         least: Least::Role(least),
         operation,
         brings: Brings::OnceKey,
+    }
+}
+
+const fn table(path: &'static str, least: Role, operation: &'static str) -> Route {
+    Route {
+        method: "POST",
+        path,
+        least: Least::Role(least),
+        operation,
+        brings: Brings::OnceKeyOrDryRun,
     }
 }
 
@@ -202,10 +212,19 @@ pub const ROUTES: &[Route] = &[
     post("/v1/readings",                             Tuner,   "record_reading"),
     get ("/v1/readings/{id}",                        Reader,  "get_reading"),
 
-    Route {
-        method: "POST", path: "/v1/imports/plugs", least: Least::Role(Clerk), operation: "import_plugs",
-        brings: Brings::OnceKeyOrDryRun,
-    },
+    get ("/v1/imports/columns",                      Reader,  "list_table_columns"),
+    table("/v1/imports/plugs",                       Clerk,   "import_plugs"),
+    table("/v1/imports/stock",                       Clerk,   "import_stock"),
+    table("/v1/imports/heat-scales",                 Clerk,   "import_heat_scales"),
+    table("/v1/imports/stand-ins",                   Clerk,   "import_stand_ins"),
+    get ("/v1/exports/plugs",                        Reader,  "export_plugs"),
+    get ("/v1/exports/stock",                        Reader,  "export_stock"),
+    get ("/v1/exports/heat-scales",                  Reader,  "export_heat_scales"),
+    get ("/v1/exports/stand-ins",                    Reader,  "export_stand_ins"),
+
+    get ("/v1/labels/lots/{id}.svg",                 Reader,  "draw_lot_label"),
+    get ("/v1/labels/places/{id}.svg",               Reader,  "draw_place_label"),
+    get ("/v1/labels/sheet",                         Reader,  "get_label_sheet"),
 
     get ("/v1/tokens",                               Manager, "list_tokens"),
     post("/v1/tokens",                               Manager, "create_token"),
@@ -258,7 +277,12 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(readings::list_readings).service(readings::record_reading).service(readings::get_reading)
         .service(usage::report_usage).service(usage::draw_usage)
         .service(stock_outs::report_stock_outs)
-        .service(imports::import_plugs)
+        .service(imports::list_table_columns)
+        .service(imports::import_plugs).service(imports::import_stock)
+        .service(imports::import_heat_scales).service(imports::import_stand_ins)
+        .service(exports::export_plugs).service(exports::export_stock)
+        .service(exports::export_heat_scales).service(exports::export_stand_ins)
+        .service(labels::draw_lot_label).service(labels::draw_place_label).service(labels::get_label_sheet)
         .service(tokens::list_tokens).service(tokens::create_token)
         .service(tokens::get_token).service(tokens::delete_token);
 }
@@ -277,10 +301,19 @@ fn follows(pattern: &str, path: &str) -> bool {
     loop {
         match (wanted.next(), given.next()) {
             (None, None) => return true,
-            (Some(w), Some(g)) if w == g || (w.starts_with('{') && !g.is_empty()) => {}
+            (Some(w), Some(g)) if w == g || fills(w, g) => {}
             _ => return false,
         }
     }
+}
+
+/// Whether a segment stands for one with a placeholder, which may have an ending: `{id}.svg`.
+fn fills(wanted: &str, given: &str) -> bool {
+    let ending = wanted
+        .strip_prefix('{')
+        .and_then(|rest| rest.split_once('}'))
+        .map(|(_, ending)| ending);
+    ending.is_some_and(|ending| given.len() > ending.len() && given.ends_with(ending))
 }
 
 /// The routes of a pattern.
@@ -313,6 +346,10 @@ mod tests {
             pattern("/v1/stock/reservations/7/release"),
             Some("/v1/stock/reservations/{id}/release")
         );
+        assert_eq!(
+            pattern("/v1/labels/lots/7.svg"),
+            Some("/v1/labels/lots/{id}.svg")
+        );
         for unknown in [
             "/v1/plugs/",
             "/v1",
@@ -321,6 +358,8 @@ mod tests {
             "",
             "/",
             "/v1/stock",
+            "/v1/labels/lots/7",
+            "/v1/labels/lots/.svg",
         ] {
             assert_eq!(pattern(unknown), None, "{unknown}");
         }

@@ -2,6 +2,7 @@
 
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::heat_scale::HeatScale;
 use plugwell_domain::plug::{Plug, PlugData};
 use plugwell_store::{PlugFilter, Session, StoreError};
 use serde_json::{Map, Value};
@@ -80,14 +81,8 @@ pub(super) fn settle(
 ) -> Result<(), Refusal> {
     let mut faults = Vec::new();
     if let Some(id) = data.heat_scale_id {
-        match session.scale_to_rely_on(id)? {
-            None => faults.push(Fault::at(
-                "heat_scale_id",
-                FaultCode::NotFound,
-                "there is no such heat scale",
-            )),
-            Some(scale) => faults.extend(heat_from_scale(data, &scale.data)),
-        }
+        let scale = session.scale_to_rely_on(id)?;
+        faults.extend(heat_fault(data, scale.as_ref()));
     }
     // One that stays as it is closes no loop.
     let before = old.and_then(|plug| plug.data.superseded_by);
@@ -101,10 +96,12 @@ pub(super) fn settle(
     }
 }
 
-fn heat_from_scale(
-    data: &mut PlugData,
-    scale: &plugwell_domain::heat_scale::HeatScaleData,
-) -> Option<Fault> {
+/// Completes the heat index of a record from the scale that it names; what is wrong with that.
+pub(super) fn heat_fault(data: &mut PlugData, scale: Option<&HeatScale>) -> Option<Fault> {
+    let Some(HeatScale { data: scale, .. }) = scale else {
+        let detail = "there is no such heat scale";
+        return Some(Fault::at("heat_scale_id", FaultCode::NotFound, detail));
+    };
     let code = data.heat_code.as_deref()?;
     let Some(index) = scale.index_of(code) else {
         let detail = format!("{} {} has no code {code:?}", scale.maker, scale.name);
@@ -124,14 +121,12 @@ fn heat_from_scale(
     None
 }
 
-fn duplicate(error: StoreError, data: &PlugData) -> Refusal {
+/// What it means that a part, `called` so, stands already.
+pub(super) fn duplicate(error: StoreError, called: &str) -> Refusal {
     match error {
         StoreError::Duplicate { .. } => Refusal::conflict(
             Conflict::DuplicatePart,
-            format!(
-                "{} {} stands in the catalogue already",
-                data.maker, data.part_number
-            ),
+            format!("{called} stands in the catalogue already"),
         ),
         other => other.into(),
     }
@@ -154,8 +149,12 @@ pub(super) fn insert(session: &mut Session, mut data: PlugData) -> Result<Plug, 
     };
     session
         .insert_plug(&plug)
-        .map_err(|e| duplicate(e, &plug.data))?;
+        .map_err(|e| duplicate(e, &called(&plug.data)))?;
     Ok(plug)
+}
+
+fn called(data: &PlugData) -> String {
+    format!("{} {}", data.maker, data.part_number)
 }
 
 /// Stores a changed record inside a transaction; the caller lets the index know after the commit.
@@ -178,7 +177,7 @@ pub(super) fn update(
     };
     session
         .update_plug(&plug)
-        .map_err(|e| duplicate(e, &plug.data))?;
+        .map_err(|e| duplicate(e, &called(&plug.data)))?;
     Ok(plug)
 }
 
@@ -231,23 +230,27 @@ pub fn patched(old: &Plug, patch: &Map<String, Value>) -> Result<(PlugData, bool
         }
     };
     let mut whole = Value::Object(old.data.to_map());
-    let renamed = ["heat_code", "heat_scale_id"]
-        .iter()
-        .any(|m| patch.contains_key(*m));
-    let asks_again =
-        renamed && !patch.contains_key("heat_index") && old.data.heat_scale_id.is_some();
-    merge(&mut whole, &Value::Object(patch));
-    // A new code without a new index asks the scale again; one that is taken away leaves the index.
-    let linked = ["heat_code", "heat_scale_id"]
-        .iter()
-        .all(|m| !whole[*m].is_null());
-    if asks_again && linked {
-        whole["heat_index"] = Value::Null;
-    }
-    let map = whole.as_object().cloned().unwrap_or_default();
+    merge(&mut whole, &Value::Object(patch.clone()));
+    let mut map = whole.as_object().cloned().unwrap_or_default();
+    ask_scale_again(&old.data, |member| patch.contains_key(member), &mut map);
     PlugData::from_map(&map)
         .map(|data| (data, retired))
         .map_err(Refusal::Faults)
+}
+
+/// A new code without a new index asks the scale again; one that is taken away leaves the index.
+pub(super) fn ask_scale_again(
+    old: &PlugData,
+    is_given: impl Fn(&str) -> bool,
+    whole: &mut Map<String, Value>,
+) {
+    let link = ["heat_code", "heat_scale_id"];
+    let renamed = link.iter().any(|member| is_given(member));
+    let asks = renamed && !is_given("heat_index") && old.heat_scale_id.is_some();
+    let linked = |member: &&str| whole.get(*member).is_some_and(|value| !value.is_null());
+    if asks && link.iter().all(linked) {
+        whole.insert("heat_index".into(), Value::Null);
+    }
 }
 
 /// A JSON merge patch, RFC 7396.

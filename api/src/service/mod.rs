@@ -18,6 +18,7 @@ pub mod identification;
 pub mod judged;
 pub mod judgement;
 pub mod lot_life;
+pub mod labels;
 pub mod matching;
 pub mod once;
 pub mod pick_list;

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use chrono::TimeDelta;
 use parking_lot::Mutex;
-use plugwell_store::{OnceRow, Session};
+use plugwell_store::{OnceRow, Session, Turn};
 use uuid::Uuid;
 
 use crate::service::conflict::Conflict;
@@ -86,11 +86,26 @@ impl Shop {
     pub fn once<T: Send>(
         &self,
         key: &OnceKey,
+        run: impl FnMut(&mut Session) -> Result<(T, Vec<Touched>), Refusal> + Send,
+        render: impl Fn(&T) -> Stored + Send + Sync,
+    ) -> Result<Once<T>, Refusal> {
+        self.once_in(Turn::Shared, key, run, render)
+    }
+
+    /// The same, with its transaction got in a turn of one kind or the other.
+    ///
+    /// # Errors
+    /// As [`Shop::once`].
+    pub fn once_in<T: Send>(
+        &self,
+        turn: Turn,
+        key: &OnceKey,
         mut run: impl FnMut(&mut Session) -> Result<(T, Vec<Touched>), Refusal> + Send,
         render: impl Fn(&T) -> Stored + Send + Sync,
     ) -> Result<Once<T>, Refusal> {
         let _claim = self.running.claim(key)?;
-        self.store.write_then(
+        self.store.write_in(
+            turn,
             |session| {
                 if let Some(row) = session.once(key.token_id, &key.key)?
                     && row.created_at + KEPT > now()
@@ -107,10 +122,7 @@ impl Shop {
                     touched,
                 })
             },
-            |done| {
-                done.touched.iter().for_each(|touched| self.show(touched));
-                self.wrote(done.position);
-            },
+            |done| self.after(&done.touched, done.position),
         )
     }
 }

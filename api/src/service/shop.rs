@@ -20,6 +20,8 @@ use crate::service::{Refusal, judgement};
 
 /// Marks read from the outbox at a time.
 const MARKS: i64 = 10_000;
+/// Fewer changed records are always fed one by one.
+const MANY: i64 = 20_000;
 /// How long a read waits for a write of another node.
 const PATIENCE: Duration = Duration::from_secs(5);
 /// Records read at a time while the index is rebuilt.
@@ -141,6 +143,11 @@ impl Shop {
     /// [`Refusal`] where database or index fail.
     pub fn reindex(&self, progress: &dyn Fn(u64, u64)) -> Result<(), Refusal> {
         let _feeding = self.feeding.lock();
+        self.make_index(progress)
+    }
+
+    /// Makes the index anew; whoever asks holds the lock on feeding.
+    fn make_index(&self, progress: &dyn Fn(u64, u64)) -> Result<(), Refusal> {
         // Whatever is written from here on is marked behind this position and fed again afterwards.
         let (position, total) = self
             .store
@@ -187,6 +194,10 @@ impl Shop {
         let mut own = own.clone();
         loop {
             let after = self.seen.load(Ordering::Acquire);
+            if self.is_much(after, own.len() as i64)? {
+                self.make_index(&|_, _| {})?;
+                return self.look_at_all();
+            }
             let marks = self.store.read(|s| s.marks_after(after, MARKS))?;
             let position = marks.last().map_or(after, |m| m.position);
             let mut plugs = std::mem::take(&mut own);
@@ -211,6 +222,26 @@ impl Shop {
             if (marks.len() as i64) < MARKS {
                 return Ok(());
             }
+        }
+    }
+
+    /// Whether so much of the catalogue has changed behind a position that making the index anew
+    /// takes less time than feeding it one by one.
+    fn is_much(&self, after: i64, own: i64) -> Result<bool, Refusal> {
+        self.store.read(|s| {
+            if own.max(s.marks_behind(after, MarkKind::Plug, MANY)?) < MANY {
+                return Ok(false);
+            }
+            let part = s.count_plugs()? / 4;
+            Ok(own.max(s.marks_behind(after, MarkKind::Plug, part)?) >= part)
+        })
+    }
+
+    /// Takes over what another node may have moved while the marks were passed over.
+    fn look_at_all(&self) -> Result<(), Refusal> {
+        match self.store.target() {
+            Target::Postgres(_) => self.fill_shelves(),
+            Target::Sqlite(_) => Ok(()),
         }
     }
 
@@ -261,6 +292,12 @@ impl Shop {
             |(_, position)| self.wrote(*position),
         )?;
         Ok(written.0)
+    }
+
+    /// Shows what a committed command left on shelves, and keeps its place.
+    pub(super) fn after(&self, touched: &[Touched], position: Option<i64>) {
+        touched.iter().for_each(|touched| self.show(touched));
+        self.wrote(position);
     }
 
     /// Keeps the place of a committed write.

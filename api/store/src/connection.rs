@@ -8,7 +8,7 @@ use diesel::connection::SimpleConnection;
 use diesel::{Connection, PgConnection, SqliteConnection};
 
 use crate::error::OpenError;
-use crate::session::{Link, Session};
+use crate::session::{Link, Session, USUAL_CACHE};
 use crate::target::Target;
 
 /// Marks a SQLite file as plugwell's, in its header ("plug").
@@ -59,8 +59,10 @@ impl Opener {
         )?;
         tell(
             &mut connection,
-            "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL; PRAGMA temp_store = MEMORY; \
-             PRAGMA wal_autocheckpoint = 10000; PRAGMA cache_size = -16384",
+            &format!(
+                "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL; PRAGMA temp_store = MEMORY; \
+                 PRAGMA wal_autocheckpoint = 10000; PRAGMA cache_size = -{USUAL_CACHE}"
+            ),
         )?;
         if self.role == Role::Reader {
             tell(&mut connection, "PRAGMA query_only = ON")?;

@@ -117,7 +117,57 @@ impl GroupCommit {
             in_turn: well && after.is_some(),
         });
         self.pass_on(writer);
+        self.answered(&ticket, outcome, after)
+    }
 
+    /// Runs a command that takes long in a transaction of its own: those before it are committed
+    /// first and do not wait for it, and there is no savepoint whose pages would have to be kept.
+    pub(crate) fn run_alone<T, E: From<StoreError>>(
+        &self,
+        command: impl FnOnce(&mut Session) -> Result<T, E>,
+        after: Option<impl FnOnce(&T)>,
+    ) -> Result<T, E> {
+        let ticket = Arc::new(Ticket::default());
+        let mut writer = self.turn(&ticket);
+        self.commit(&mut writer);
+        if let Err(e) = writer
+            .begin(&self.opener)
+            .and_then(|()| writer.session.make_room(true))
+        {
+            writer.session.rollback();
+            self.pass_on(writer);
+            return Err(e.into());
+        }
+        let outcome = catch_unwind(AssertUnwindSafe(|| {
+            let value = command(&mut writer.session)?;
+            match writer.session.spoilt() {
+                Some(e) => Err(e.into()),
+                None => Ok(value),
+            }
+        }));
+        if matches!(outcome, Ok(Ok(_))) {
+            writer.group.push(Member {
+                ticket: Arc::clone(&ticket),
+                in_turn: after.is_some(),
+            });
+            self.commit(&mut writer);
+        } else {
+            writer.session.rollback();
+            ticket.tell(News::Settled(Ok(())));
+        }
+        // Where even that fails the connection is of no use, and the next command finds out.
+        let _ = writer.session.make_room(false);
+        self.pass_on(writer);
+        self.answered(&ticket, outcome, after)
+    }
+
+    /// Waits for the commit and does what is to be done behind it.
+    fn answered<T, E: From<StoreError>>(
+        &self,
+        ticket: &Ticket,
+        outcome: std::thread::Result<Result<T, E>>,
+        after: Option<impl FnOnce(&T)>,
+    ) -> Result<T, E> {
         let settled = match ticket.wait() {
             News::Settled(settled) => settled,
             News::Write(writer) => {

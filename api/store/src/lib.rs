@@ -40,5 +40,5 @@ pub use session::stand_ins::StandInFilter;
 pub use session::stored::Stored;
 pub use session::tokens::Token;
 pub use session::tuning_days::TuningDayFilter;
-pub use store::{Options, Store};
+pub use store::{Options, Store, Turn};
 pub use target::{BadTarget, Target};

@@ -39,6 +39,15 @@ impl Default for Options {
     }
 }
 
+/// How a write gets its transaction on SQLite, where there is one at a time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Turn {
+    /// With those who wait, each under a savepoint of its own: for what is done at once.
+    Shared,
+    /// By itself: for what writes very many rows, and keeps the others waiting meanwhile.
+    Alone,
+}
+
 /// An open database; clones share it.
 #[derive(Clone)]
 pub struct Store(Arc<Inner>);
@@ -160,7 +169,20 @@ impl Store {
         &self,
         f: impl FnMut(&mut Session) -> Result<T, E>,
     ) -> Result<T, E> {
-        self.written(f, None::<fn(&T)>)
+        self.written(Turn::Shared, f, None::<fn(&T)>)
+    }
+
+    /// Like [`Store::write_then`], with its transaction got in a turn of one kind or the other.
+    ///
+    /// # Errors
+    /// Those of `f`, and [`StoreError`] where the database gives out.
+    pub fn write_in<T, E: From<StoreError>>(
+        &self,
+        turn: Turn,
+        f: impl FnMut(&mut Session) -> Result<T, E>,
+        after: impl FnOnce(&T),
+    ) -> Result<T, E> {
+        self.written(turn, f, Some(after))
     }
 
     /// Like [`Store::write`]; `after` sees the value once it is committed and before the caller
@@ -173,7 +195,7 @@ impl Store {
         f: impl FnMut(&mut Session) -> Result<T, E>,
         after: impl FnOnce(&T),
     ) -> Result<T, E> {
-        self.written(f, Some(after))
+        self.written(Turn::Shared, f, Some(after))
     }
 
     /// Whether the database answers.
@@ -186,11 +208,15 @@ impl Store {
 
     fn written<T, E: From<StoreError>>(
         &self,
+        turn: Turn,
         f: impl FnMut(&mut Session) -> Result<T, E>,
         after: Option<impl FnOnce(&T)>,
     ) -> Result<T, E> {
         if let Some(writer) = &self.0.writer {
-            return writer.run(f, after);
+            return match turn {
+                Turn::Shared => writer.run(f, after),
+                Turn::Alone => writer.run_alone(f, after),
+            };
         }
         let value = self.tried(f)?;
         if let Some(after) = after {

@@ -57,7 +57,7 @@ impl Followed {
     }
 
     /// The parts, for the index.
-    pub(super) fn plug_ids(&self) -> impl Iterator<Item = Uuid> + '_ {
+    pub(in crate::service) fn plug_ids(&self) -> impl Iterator<Item = Uuid> + '_ {
         self.plugs.iter().map(|plug| plug.plug_id)
     }
 }

@@ -6,8 +6,9 @@ mod following;
 pub use calibration::{Calibrating, calibrate};
 pub use following::{Followed, Reindexed};
 
+use chrono::{DateTime, Utc};
 use plugwell_domain::heat_scale::{HeatScale, HeatScaleData};
-use plugwell_store::StoreError;
+use plugwell_store::{Session, StoreError};
 use serde_json::{Map, Value};
 use uuid::Uuid;
 
@@ -115,23 +116,37 @@ pub fn patch(
         let before = &old.data.codes;
         let data: HeatScaleData =
             patched_where(&old.data, patch, |next| next.faults_after(before))?;
-        let stand = before.iter().all(|code| data.codes.contains(code));
-        let calibrated_at = old.calibrated_at.filter(|_| stand);
         expected(old.version)?;
-        let scale = HeatScale {
-            data,
-            calibrated_at,
-            version: old.version + 1,
-            updated_at: now(),
-            ..old
-        };
-        s.update_scale(&scale).map_err(duplicate)?;
-        let plugs = following::follow(s, &scale)?;
-        let followed = Followed::of(s, plugs)?;
-        Ok::<_, Refusal>(Changed { scale, followed })
+        replace(s, &old, data, None)
     })?;
     shop.written(changed.followed.plug_ids())?;
     Ok(changed)
+}
+
+/// Puts a scale's new state in the place of the one before it; the parts that hang on it follow.
+/// Where codes that a calibration left are still there, it stays calibrated.
+///
+/// # Errors
+/// A code that parts still carry and the new scale lacks, `duplicate_record`.
+pub(super) fn replace(
+    session: &mut Session,
+    old: &HeatScale,
+    data: HeatScaleData,
+    calibrated_at: Option<DateTime<Utc>>,
+) -> Result<Changed, Refusal> {
+    let mut before = old.data.codes.iter();
+    let stand = before.all(|code| data.codes.contains(code));
+    let scale = HeatScale {
+        data,
+        calibrated_at: calibrated_at.or(old.calibrated_at.filter(|_| stand)),
+        version: old.version + 1,
+        updated_at: now(),
+        ..old.clone()
+    };
+    session.update_scale(&scale).map_err(duplicate)?;
+    let plugs = following::follow(session, &scale)?;
+    let followed = Followed::of(session, plugs)?;
+    Ok(Changed { scale, followed })
 }
 
 /// Removes a scale that no part names.

@@ -6,7 +6,7 @@ use plugwell_domain::ledger::{Condition, Lot, Money};
 use uuid::Uuid;
 
 use super::places::number_of;
-use super::{Filtered, Session};
+use super::{Filtered, Session, listing};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -58,6 +58,12 @@ impl Session {
             &format!("SELECT {COLUMNS} FROM lots WHERE id = ?"),
             binds![id],
         )
+    }
+
+    /// Lots by their ids, in any order.
+    pub fn lots_by_id(&mut self, ids: &[Uuid]) -> Result<Vec<Lot>, StoreError> {
+        let sql = format!("SELECT {COLUMNS} FROM lots WHERE id IN {}", self.listed());
+        self.load(&sql, &[listing(ids)])
     }
 
     /// A lot by the code on its label.

@@ -21,6 +21,7 @@ pub(crate) mod outbox;
 pub(crate) mod places;
 pub(crate) mod plug_filter;
 pub(crate) mod plugs;
+mod plugs_in_bulk;
 pub(crate) mod policy;
 pub(crate) mod readings;
 pub(crate) mod reservations;
@@ -33,6 +34,8 @@ pub(crate) mod tuning_days;
 
 use diesel::connection::SimpleConnection;
 use diesel::{PgConnection, RunQueryDsl, SqliteConnection};
+
+pub(crate) use transaction::USUAL as USUAL_CACHE;
 
 use crate::error::{StoreError, Trouble, sort};
 use crate::record::{Loaded, Record};

@@ -9,7 +9,10 @@ use uuid::Uuid;
 use super::{Link, Session};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
-use crate::statement::binds;
+use crate::statement::{Bind, binds};
+
+/// Marks that one statement makes.
+const AT_ONCE: usize = 64;
 
 /// What changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -116,6 +119,32 @@ impl Session {
         let sql = "INSERT INTO outbox (kind, id) VALUES (?, ?) RETURNING position";
         self.position = self.one(sql, binds![kind.word(), id])?;
         Ok(self.position)
+    }
+
+    /// Marks many things as changed, in few statements.
+    pub fn mark_all(&mut self, kind: MarkKind, ids: &[Uuid]) -> Result<(), StoreError> {
+        for some in ids.chunks(AT_ONCE) {
+            let rows = vec!["(?, ?)"; some.len()].join(", ");
+            let sql = format!("INSERT INTO outbox (kind, id) VALUES {rows} RETURNING position");
+            let values: Vec<Bind> = some
+                .iter()
+                .flat_map(|id| [Bind::from(kind.word()), Bind::from(*id)])
+                .collect();
+            let positions: Vec<i64> = self.load(&sql, &values)?;
+            self.position = positions.into_iter().fold(self.position, i64::max);
+        }
+        Ok(())
+    }
+
+    /// How many marks of a kind stand behind a position; counted no further than `most`.
+    pub fn marks_behind(
+        &mut self,
+        position: i64,
+        kind: MarkKind,
+        most: i64,
+    ) -> Result<i64, StoreError> {
+        let sql = "SELECT COUNT(*) FROM (SELECT 1 FROM outbox WHERE position > ? AND kind = ? LIMIT ?) AS behind";
+        self.one(sql, binds![position, kind.word(), most])
     }
 
     /// The position of the last mark that this write made; `None` where it made none.

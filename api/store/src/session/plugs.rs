@@ -18,7 +18,7 @@ use crate::statement::{Bind, binds};
 const SUPERSESSION: i64 = 0x7375_6363_6565_6473;
 
 /// The columns of a plug in the order of [`Record::read`], attributes in that of [`ATTRIBUTES`].
-static COLUMNS: LazyLock<String> = LazyLock::new(|| {
+pub(super) static COLUMNS: LazyLock<String> = LazyLock::new(|| {
     let attributes: Vec<&str> = ATTRIBUTES.iter().map(|a| a.attr.word()).collect();
     format!(
         "id, maker, part_number, gtin, description, {}, heat_scale_id, heat_code, status, superseded_by, \
@@ -114,7 +114,7 @@ pub(super) fn kept(attr: Attr, raw: Option<i64>) -> Bind {
 }
 
 /// The values in the order of [`COLUMNS`], then the two keys.
-fn values(plug: &Plug) -> Result<Vec<Bind>, StoreError> {
+pub(super) fn values(plug: &Plug) -> Result<Vec<Bind>, StoreError> {
     let data = &plug.data;
     let provenance =
         serde_json::to_string(&data.provenance).map_err(|e| StoreError::Fault(e.to_string()))?;

@@ -3,6 +3,11 @@
 use super::{Link, Session};
 use crate::error::{StoreError, Trouble};
 
+/// Page cache of a connection to SQLite, in KiB.
+pub(crate) const USUAL: u32 = 16_384;
+/// The same while many rows are written: room for the indexes of a million parts.
+const MUCH: u32 = 262_144;
+
 impl Session {
     /// One consistent state until the end.
     pub(crate) fn begin_read(&mut self) -> Result<(), StoreError> {
@@ -72,6 +77,13 @@ impl Session {
     pub(crate) fn spoilt(&self) -> Option<StoreError> {
         self.trouble
             .map(|_| StoreError::Fault("a command went on after an error of the database".into()))
+    }
+
+    /// For a write of many rows on SQLite: what it touches stays in memory until the commit, rather
+    /// than being written out and read back again and again.
+    pub(crate) fn make_room(&mut self, much: bool) -> Result<(), StoreError> {
+        let kibibytes = if much { MUCH } else { USUAL };
+        self.batch(&format!("PRAGMA cache_size = -{kibibytes}"))
     }
 
     fn reset(&mut self, writing: bool) {

@@ -6,7 +6,10 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, count_reports, counts, equivalents, exports, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, labels, lot_life, lots, matches, movements, pick_lists, pictures, places, plugs, policy, readings, reservations, stand_ins, stock_outs, tokens, tuning_days, usage,
+    builds, count_reports, counts, equivalents, exports, fitment_checks, fitted_sets, heads,
+    health, heat_scales, identifications, imports, labels, lot_life, lots, matches, movements,
+    pick_lists, pictures, places, plugs, policy, readings, reservations, stand_ins, stock_outs,
+    tokens, tuning_days, usage,
 };
 
 /// Who may take a route.
@@ -332,69 +335,4 @@ pub fn allowed(pattern: &str) -> String {
 }
 
 #[cfg(test)]
-mod tests {
-    use std::collections::BTreeSet;
-
-    use super::*;
-    use crate::http::openapi;
-
-    #[test]
-    fn paths_are_found_by_their_segments() {
-        assert_eq!(pattern("/v1/plugs"), Some("/v1/plugs"));
-        assert_eq!(pattern("/v1/plugs/7"), Some("/v1/plugs/{id}"));
-        assert_eq!(
-            pattern("/v1/stock/reservations/7/release"),
-            Some("/v1/stock/reservations/{id}/release")
-        );
-        assert_eq!(
-            pattern("/v1/labels/lots/7.svg"),
-            Some("/v1/labels/lots/{id}.svg")
-        );
-        for unknown in [
-            "/v1/plugs/",
-            "/v1",
-            "/v1/plugs/7/8",
-            "/v2/plugs",
-            "",
-            "/",
-            "/v1/stock",
-            "/v1/labels/lots/7",
-            "/v1/labels/lots/.svg",
-        ] {
-            assert_eq!(pattern(unknown), None, "{unknown}");
-        }
-        assert_eq!(
-            allowed("/v1/plugs/{id}"),
-            "GET, PATCH, DELETE, HEAD, OPTIONS"
-        );
-        assert_eq!(allowed("/v1/matches"), "POST, OPTIONS");
-    }
-
-    #[test]
-    fn the_table_and_the_registered_handlers_are_the_same() {
-        let listed: BTreeSet<_> = ROUTES
-            .iter()
-            .map(|r| {
-                (
-                    r.method.to_lowercase(),
-                    r.path.to_owned(),
-                    r.operation.to_owned(),
-                )
-            })
-            .collect();
-        let registered: BTreeSet<_> = openapi::operations(openapi::document())
-            .map(|(method, path, operation)| {
-                (
-                    method.to_owned(),
-                    path.to_owned(),
-                    operation["operationId"]
-                        .as_str()
-                        .unwrap_or_default()
-                        .to_owned(),
-                )
-            })
-            .collect();
-        assert_eq!(listed, registered);
-        assert_eq!(listed.len(), ROUTES.len(), "no route stands twice");
-    }
-}
+mod tests;

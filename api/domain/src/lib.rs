@@ -16,6 +16,7 @@ pub mod fault;
 pub mod fit;
 pub mod fitment;
 pub mod fitting;
+pub mod forecast;
 pub mod gtin;
 pub mod heat_scale;
 pub mod identification;
@@ -26,6 +27,7 @@ pub mod named_part;
 pub mod plug;
 pub mod policy;
 pub mod reading;
+pub mod reorder;
 pub mod requirement;
 #[cfg(feature = "schema")]
 mod schema;

@@ -1,0 +1,24 @@
+//! What to order: expected demand in the lead time and safety stock make the reorder point, cost of
+//! ordering and of holding make the quantity; every line shows its arithmetic.
+//!
+//! [`ReorderLine::of`] makes a line of what is known of a part, [`arithmetic`] has the formulas,
+//! [`Unsold`] finds what should be used up first, [`starts`] what a part without history begins with.
+
+pub mod arithmetic;
+mod choice;
+mod first;
+mod known;
+mod lead_time;
+mod line;
+mod settings;
+mod start;
+mod words;
+
+pub use arithmetic::is_due;
+pub use choice::{LeftOut, LeftOutCode, OrderChoice};
+pub use first::{Unsold, UnsoldPart, UseFirst};
+pub use known::{Known, Position};
+pub use lead_time::{LeadDays, LeadSource, LeadTimePeriods};
+pub use line::{MinMax, NoteCode, ReorderLine, ReorderNote};
+pub use settings::Reordering;
+pub use start::{Start, booked_series, starts};

@@ -29,3 +29,29 @@ pub fn serialize_option<S: Serializer>(
         None => s.serialize_none(),
     }
 }
+
+/// A stretch of time, its beginning within it, its end not; without an end it is open there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Period {
+    /// The first instant of it; null: from the beginning.
+    pub from: Option<DateTime<Utc>>,
+    /// The first instant behind it; null: up to now and beyond.
+    pub to: Option<DateTime<Utc>>,
+}
+
+impl Period {
+    /// Whether an instant lies before the period.
+    pub fn is_after(&self, at: DateTime<Utc>) -> bool {
+        self.from.is_some_and(|from| at < from)
+    }
+
+    /// Whether an instant lies behind the period.
+    pub fn is_before(&self, at: DateTime<Utc>) -> bool {
+        self.to.is_some_and(|to| at >= to)
+    }
+
+    /// Whether an instant lies within it.
+    pub fn holds(&self, at: DateTime<Utc>) -> bool {
+        !self.is_after(at) && !self.is_before(at)
+    }
+}

@@ -22,6 +22,7 @@ pub mod heat_scale;
 pub mod identification;
 pub mod instant;
 pub mod ledger;
+pub mod money;
 pub mod named_part;
 
 pub mod plug;

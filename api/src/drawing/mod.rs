@@ -5,6 +5,7 @@
 //! its style and a label, never by its colour alone.
 
 mod axis;
+pub mod bars;
 pub mod fitting_card;
 pub mod heat_scales;
 mod lettering;

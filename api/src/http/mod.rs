@@ -11,8 +11,10 @@
 
 pub mod accept;
 pub mod answer;
+pub mod between;
 pub mod body;
 pub mod builds;
+pub mod csv_answer;
 pub mod envelope;
 pub mod equivalent_answer;
 pub mod equivalent_shapes;

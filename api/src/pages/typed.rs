@@ -10,6 +10,7 @@ use plugwell_domain::conversion::{
     CC_PER_CUBIC_INCH, KPA_PER_INHG, KPA_PER_PSI, KW_PER_HP, KW_PER_METRIC_HP, M_PER_FOOT,
     MM_PER_INCH, MM_PER_THOU,
 };
+use plugwell_domain::money::places;
 
 use crate::pages::answer::{Frame, Message, page};
 
@@ -265,12 +266,7 @@ pub(super) fn count(text: &str) -> Result<i64, String> {
 /// # Errors
 /// A sentence.
 pub(super) fn minor_units(text: &str, currency: &str) -> Result<i64, String> {
-    let places = match currency {
-        // ISO 4217, the list of codes with their minor units; from memory.
-        "CLP" | "ISK" | "JPY" | "KRW" | "PYG" | "UGX" | "VND" | "XAF" | "XOF" | "XPF" => 0,
-        "BHD" | "IQD" | "JOD" | "KWD" | "LYD" | "OMR" | "TND" => 3,
-        _ => 2,
-    };
+    let places = places(currency);
     let plain = text.trim().replacen(',', ".", 1);
     let (whole, part) = plain.split_once('.').unwrap_or((&plain, ""));
     let digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());

@@ -43,6 +43,8 @@ pub mod policy;
 pub mod problem;
 pub mod query;
 pub mod readings;
+pub mod reorder;
+pub mod reordering;
 pub mod request;
 pub mod reservations;
 pub mod routes;

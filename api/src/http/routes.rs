@@ -7,7 +7,8 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
     builds, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
-    lots, matches, movements, pictures, places, plugs, policy, readings, reservations, stand_ins,
+    lots, matches, movements, pictures, places, plugs, policy, readings, reorder, reordering,
+    reservations, stand_ins,
     tokens, tuning_days,
 };
 
@@ -178,6 +179,12 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/stock/reservations/{id}",              Reader,  "get_reservation"),
     once("/v1/stock/reservations/{id}/release",      Tuner,   "release"),
 
+    get ("/v1/plugs/{id}/reordering",                Reader,  "get_reordering"),
+    change("PATCH",  "/v1/plugs/{id}/reordering",    Clerk,   "patch_reordering"),
+    get ("/v1/reorder",                              Reader,  "list_reorder"),
+    get ("/v1/reorder/{id}/chart.svg",               Reader,  "draw_reorder"),
+    once("/v1/reorder/orders",                       Clerk,   "order_proposed"),
+
     get ("/v1/tuning-days",                          Reader,  "list_tuning_days"),
     once("/v1/tuning-days",                          Tuner,   "plan_tuning_day"),
     get ("/v1/tuning-days/{id}",                     Reader,  "get_tuning_day"),
@@ -231,6 +238,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(movements::transfer).service(movements::discard).service(movements::reverse)
         .service(reservations::list_reservations).service(reservations::reserve)
         .service(reservations::get_reservation).service(reservations::release)
+        .service(reordering::get_reordering).service(reordering::patch_reordering)
+        .service(reorder::list_reorder).service(reorder::order_proposed).service(reorder::draw_reorder)
         .service(tuning_days::list_tuning_days).service(tuning_days::plan_tuning_day)
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
         .service(tuning_days::top_up_tuning_day)

@@ -19,6 +19,7 @@ pub mod matching;
 pub mod once;
 pub mod readings;
 pub mod refusal;
+pub mod reordering;
 pub mod scales;
 pub mod shop;
 pub mod spark;

@@ -67,7 +67,7 @@ impl Check for OrderChoice {
 }
 
 closed_list! {
-    /// Why a part that is due is not ordered.
+    /// Why a part is not ordered.
     LeftOutCode, "reason for leaving a part out" {
         /// Its maker no longer supplies it.
         Discontinued = "discontinued",
@@ -77,10 +77,16 @@ closed_list! {
         UseEquivalentFirst = "use_equivalent_first",
         /// Nobody knows who supplies it.
         SupplierUnknown = "supplier_unknown",
+        /// Nothing more is ordered from its supplier.
+        SupplierRetired = "supplier_retired",
+        /// Its record was retired; said where the part was named.
+        Retired = "retired",
+        /// It is above its reorder point; said where the part was named.
+        NotDue = "not_due",
     }
 }
 
-/// A part that is due and is not ordered.
+/// A part that is not ordered though it is due, or though it was named.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct LeftOut {

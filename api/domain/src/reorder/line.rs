@@ -266,6 +266,19 @@ impl ReorderLine {
     }
 }
 
+impl ReorderLine {
+    /// Whether a note is among those of the line.
+    pub fn has(&self, code: NoteCode) -> bool {
+        self.notes.iter().any(|note| note.code == code)
+    }
+
+    /// Whether the equivalents that lie unsold cover what would be ordered.
+    pub fn is_covered(&self) -> bool {
+        let lying: i64 = self.use_first.iter().map(|other| other.available).sum();
+        self.order_quantity > 0 && lying >= self.order_quantity
+    }
+}
+
 /// What a plug is taken to cost: at least one minor unit, or holding it would cost nothing.
 fn unit_cost(known: &Known<'_>, values: &Values) -> i64 {
     let assumed = i64::from(values.assumed_unit_cost_minor.value);

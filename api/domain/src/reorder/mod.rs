@@ -2,8 +2,9 @@
 //! ordering and of holding make the quantity; every line shows its arithmetic.
 //!
 //! [`ReorderLine::of`] makes a line of what is known of a part, [`arithmetic`] has the formulas,
-//! [`Unsold`] finds what should be used up first, [`starts`] what a part without history begins with.
+//! [`use_first`] finds what should be used up before, [`starts`] what a part without history begins with.
 
+mod alike;
 pub mod arithmetic;
 mod choice;
 mod first;
@@ -14,9 +15,10 @@ mod settings;
 mod start;
 mod words;
 
+pub use alike::Alike;
 pub use arithmetic::is_due;
 pub use choice::{LeftOut, LeftOutCode, OrderChoice};
-pub use first::{Unsold, UnsoldPart, UseFirst};
+pub use first::{Lying, UseFirst, use_first};
 pub use known::{Known, Position};
 pub use lead_time::{LeadDays, LeadSource, LeadTimePeriods};
 pub use line::{MinMax, NoteCode, ReorderLine, ReorderNote};

@@ -150,9 +150,7 @@ pub(super) fn notes(
                     Look whether the part is still wanted before ordering.";
         notes.push(note(NoteCode::DemandSilent, text.to_owned()));
     }
-    if matches!(line.class, Some(DemandClass::Lumpy | DemandClass::Intermittent)) {
-        notes.push(note(NoteCode::BurstsMissed, BURSTS.to_owned()));
-    }
+    notes.extend(bursts(line.class).map(|text| note(NoteCode::BurstsMissed, text)));
     notes.extend(assumed_lead(&known.lead).map(|text| note(NoteCode::LeadTimeAssumed, text)));
     if known.unit_cost.is_none() {
         let text = format!(
@@ -186,9 +184,20 @@ pub(super) fn notes(
     notes
 }
 
-/// What the simulation of the tests measured.
-const BURSTS: &str = "Demand comes in bursts: the formula takes it for normally distributed, so the shelf may run empty \
-                      more often than the service level says.";
+/// By how much the service level is missed where sets jump over the reorder point; the test of the
+/// simulation holds the figures.
+fn bursts(class: Option<DemandClass>) -> Option<String> {
+    let points = match class? {
+        DemandClass::Intermittent => "7 to 12",
+        DemandClass::Lumpy => "16 to 21",
+        DemandClass::Smooth | DemandClass::Erratic => return None,
+    };
+    Some(format!(
+        "Demand comes in bursts, which the formula takes for normally distributed: in a simulation the service level \
+         was missed by some {points} points of a hundred. Where that matters, raise it for this part, or give least and \
+         greatest stock by hand."
+    ))
+}
 
 fn assumed_lead(lead: &LeadDays) -> Option<String> {
     match (lead.source, lead.spread_assumed) {

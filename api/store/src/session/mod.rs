@@ -7,6 +7,7 @@
 
 pub(crate) mod audit;
 pub(crate) mod builds;
+pub(crate) mod demand;
 pub(crate) mod fitted;
 mod heads;
 pub(crate) mod heat_scales;
@@ -21,6 +22,7 @@ pub(crate) mod plug_filter;
 pub(crate) mod plugs;
 pub(crate) mod policy;
 pub(crate) mod readings;
+mod reordering;
 pub(crate) mod reservations;
 pub(crate) mod shelf;
 pub(crate) mod stand_ins;

@@ -34,6 +34,8 @@ pub enum MarkKind {
     TuningDay,
     /// A reading.
     Reading,
+    /// What is given by hand for the reordering of a part.
+    Reordering,
 }
 
 impl MarkKind {
@@ -49,6 +51,7 @@ impl MarkKind {
         Self::Policy,
         Self::TuningDay,
         Self::Reading,
+        Self::Reordering,
     ];
 
     /// The word that stands for it.
@@ -64,6 +67,7 @@ impl MarkKind {
             Self::Policy => "policy",
             Self::TuningDay => "tuning_day",
             Self::Reading => "reading",
+            Self::Reordering => "reordering",
         }
     }
 }

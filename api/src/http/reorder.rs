@@ -17,7 +17,7 @@ use crate::http::once::{booked, kept};
 use crate::http::paging::{PageQuery, Paging};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::{Id, OnceOnly};
-use crate::service::reordering::{self, Asked, LineKey, Ordered, SupplierSum};
+use crate::service::reordering::{self, Asked, LineKey, OrderedProposal, SupplierSum};
 use crate::service::stock::By;
 use crate::service::{Actor, Shop};
 
@@ -194,8 +194,8 @@ pub async fn draw_reorder(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> 
 #[utoipa::path(
     operation_id = "order_proposed", tag = "orders", request_body = OrderChoice,
     responses(
-        (status = 201, description = "The draft orders.", body = Ordered),
-        (status = 200, description = "Nothing was to be ordered.", body = Ordered)
+        (status = 201, description = "The draft orders.", body = OrderedProposal),
+        (status = 200, description = "Nothing was to be ordered.", body = OrderedProposal)
     )
 )]
 #[post("/v1/reorder/orders")]

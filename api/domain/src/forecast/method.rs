@@ -12,7 +12,7 @@ use crate::words::closed_list;
 
 closed_list! {
     /// How demand per period is forecast.
-    Method, "method of forecasting" {
+    ForecastMethod, "method of forecasting" {
         /// Size and interval are smoothed apart, and divided. Does not fall while nothing is asked for.
         Croston = "croston",
         /// The same, less the part by which it is too high on average.
@@ -29,7 +29,7 @@ closed_list! {
 /// What a method was run with; a member that it does not have is left out.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
-pub struct Parameters {
+pub struct MethodParameters {
     /// Smoothing of size, and of the interval in croston and sba.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schema(minimum = 0, maximum = 1))]
@@ -40,13 +40,13 @@ pub struct Parameters {
     pub beta: Option<f64>,
 }
 
-impl Method {
+impl ForecastMethod {
     /// The parameters that it has, of those of the shop.
-    pub fn parameters(self, alpha: f64, beta: f64) -> Parameters {
+    pub fn parameters(self, alpha: f64, beta: f64) -> MethodParameters {
         match self {
-            Self::Croston | Self::Sba => Parameters { alpha: Some(alpha), beta: None },
-            Self::Tsb => Parameters { alpha: Some(alpha), beta: Some(beta) },
-            Self::Mean | Self::Given => Parameters::default(),
+            Self::Croston | Self::Sba => MethodParameters { alpha: Some(alpha), beta: None },
+            Self::Tsb => MethodParameters { alpha: Some(alpha), beta: Some(beta) },
+            Self::Mean | Self::Given => MethodParameters::default(),
         }
     }
 

@@ -1,13 +1,13 @@
 //! What a part will sell: its demand by whole weeks or months, the pattern of it, and forecasts for
 //! demand that comes in bursts.
 //!
-//! [`DemandPeriod`] cuts time up, [`Pattern`] says how a series behaves, [`Method`] forecasts it.
+//! [`DemandPeriod`] cuts time up, [`Pattern`] says how a series behaves, [`ForecastMethod`] forecasts it.
 
 mod method;
 mod pattern;
 mod period;
 
-pub use method::{Method, Parameters, mean, sample_deviation};
+pub use method::{ForecastMethod, MethodParameters, mean, sample_deviation};
 pub use pattern::{DemandClass, EDGE_INTERVAL, EDGE_VARIATION, Pattern};
 pub use period::DemandPeriod;
 

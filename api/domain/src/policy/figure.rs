@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::decimal::{Decimal, exact};
 use crate::fault::{Fault, FaultCode};
-use crate::forecast::{DemandPeriod, Method};
+use crate::forecast::{DemandPeriod, ForecastMethod};
 use crate::words::{Electrode, NotInList, closed_list};
 
 closed_list! {
@@ -241,7 +241,7 @@ macro_rules! words_of {
 words_of! {
     DemandPeriod = DemandPeriod::WORDS,
     // `given` is what is left where none of these can be taken.
-    Method = &["croston", "sba", "tsb", "mean"],
+    ForecastMethod = &["croston", "sba", "tsb", "mean"],
 }
 
 /// Reads the values of a policy, keeping every fault.

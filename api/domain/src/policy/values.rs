@@ -6,7 +6,7 @@ use serde_json::{Map, Value};
 
 use super::figure::{ANY, Bounds, Figure, Form, Judged, Reader, within};
 use crate::decimal::{HeatIndex, Length};
-use crate::forecast::{DemandPeriod, Method};
+use crate::forecast::{DemandPeriod, ForecastMethod};
 use crate::words::Electrode;
 
 /// The declaration of one value.
@@ -208,15 +208,15 @@ values! {
     /// After so many average intervals without demand it counts as silent.
     demand_silent_intervals: f64 = within("", 1.0, 100.0),
     /// Method for smooth demand.
-    method_smooth: Method = ANY,
+    method_smooth: ForecastMethod = ANY,
     /// Method for erratic demand.
-    method_erratic: Method = ANY,
+    method_erratic: ForecastMethod = ANY,
     /// Method for intermittent demand.
-    method_intermittent: Method = ANY,
+    method_intermittent: ForecastMethod = ANY,
     /// Method for lumpy demand.
-    method_lumpy: Method = ANY,
+    method_lumpy: ForecastMethod = ANY,
     /// Method for demand of whatever class that has fallen silent.
-    method_silent: Method = ANY,
+    method_silent: ForecastMethod = ANY,
     /// Smoothing of sizes and intervals.
     forecast_alpha: f64 = within("", 0.01, 1.0),
     /// Smoothing of the probability of demand.

@@ -9,7 +9,7 @@ use super::arithmetic::{
 use super::words::{arithmetic, notes};
 use super::{Known, LeadTimePeriods, UseFirst, starts};
 use crate::forecast::{
-    DemandClass, DemandSeries, Method, Parameters, Pattern, sample_deviation,
+    DemandClass, DemandSeries, ForecastMethod, MethodParameters, Pattern, sample_deviation,
 };
 use crate::ledger::Money;
 use crate::policy::{Policy, Values};
@@ -17,7 +17,7 @@ use crate::words::closed_list;
 
 closed_list! {
     /// What should be known of a line besides its figures; other programs branch on it.
-    NoteCode, "code of a note" {
+    ReorderNoteCode, "code of a note" {
         /// Too little history: what the part begins with.
         NoHistory = "no_history",
         /// Nothing has been asked for lately.
@@ -42,7 +42,7 @@ closed_list! {
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct ReorderNote {
     /// Which one.
-    pub code: NoteCode,
+    pub code: ReorderNoteCode,
     /// In a sentence.
     pub text: String,
 }
@@ -86,9 +86,9 @@ pub struct ReorderLine {
     /// Squared coefficient of variation of the sizes; null with the class.
     pub squared_variation: Option<f64>,
     /// How demand is forecast.
-    pub method: Method,
+    pub method: ForecastMethod,
     /// With which parameters.
-    pub method_parameters: Parameters,
+    pub method_parameters: MethodParameters,
     /// Plugs per period that are expected.
     pub forecast_per_period: f64,
     /// Sample deviation of the series.
@@ -143,8 +143,8 @@ pub struct ReorderLine {
 struct Expected {
     series: Vec<i64>,
     pattern: Option<Pattern>,
-    method: Method,
-    parameters: Parameters,
+    method: ForecastMethod,
+    parameters: MethodParameters,
     per_period: f64,
     silent: bool,
     /// What a part without history begins with.
@@ -159,9 +159,9 @@ impl Expected {
             let start = known.start.clone().unwrap_or_else(none);
             return Self {
                 pattern: None,
-                method: Method::Given,
-                parameters: Parameters::default(),
-                per_period: Method::Given.forecast(&start.series, alpha, beta),
+                method: ForecastMethod::Given,
+                parameters: MethodParameters::default(),
+                per_period: ForecastMethod::Given.forecast(&start.series, alpha, beta),
                 series: start.series,
                 silent: false,
                 start: Some(start.text),
@@ -171,7 +171,7 @@ impl Expected {
         let after = values.demand_silent_intervals.value;
         let silent = pattern.is_some_and(|pattern| pattern.is_silent(known.history, after));
         let method = match pattern.map(|pattern| pattern.class) {
-            None => Method::Mean,
+            None => ForecastMethod::Mean,
             Some(_) if silent => values.method_silent.value,
             Some(DemandClass::Smooth) => values.method_smooth.value,
             Some(DemandClass::Erratic) => values.method_erratic.value,
@@ -268,7 +268,7 @@ impl ReorderLine {
 
 impl ReorderLine {
     /// Whether a note is among those of the line.
-    pub fn has(&self, code: NoteCode) -> bool {
+    pub fn has(&self, code: ReorderNoteCode) -> bool {
         self.notes.iter().any(|note| note.code == code)
     }
 

@@ -1,8 +1,8 @@
 //! A line in words, from its own figures.
 
 use super::arithmetic::{exact_reorder_point, z};
-use super::{Known, LeadDays, LeadSource, NoteCode, ReorderLine, ReorderNote};
-use crate::forecast::{DemandClass, Method};
+use super::{Known, LeadDays, LeadSource, ReorderNoteCode, ReorderLine, ReorderNote};
+use crate::forecast::{DemandClass, ForecastMethod};
 use crate::ledger::Money;
 use crate::money::decimal;
 
@@ -33,7 +33,7 @@ fn expected(line: &ReorderLine) -> String {
     let asked: i64 = line.demand.series.iter().sum();
     let forecast = figure(line.forecast_per_period);
     let history = match line.method {
-        Method::Given => format!("Too little history of its own, so {count} {period}s put together from elsewhere"),
+        ForecastMethod::Given => format!("Too little history of its own, so {count} {period}s put together from elsewhere"),
         _ => format!("{} in {count} {period}s", plugs(asked)),
     };
     let class = match (line.class, line.average_interval, line.squared_variation) {
@@ -50,10 +50,10 @@ fn expected(line: &ReorderLine) -> String {
         _ => String::new(),
     };
     let method = match line.method {
-        Method::Croston => "Croston's method",
-        Method::Sba => "the Syntetos-Boylan method",
-        Method::Tsb => "the Teunter-Syntetos-Babai method",
-        Method::Mean | Method::Given => "the mean",
+        ForecastMethod::Croston => "Croston's method",
+        ForecastMethod::Sba => "the Syntetos-Boylan method",
+        ForecastMethod::Tsb => "the Teunter-Syntetos-Babai method",
+        ForecastMethod::Mean | ForecastMethod::Given => "the mean",
     };
     format!(
         "{history}{class}: {method}{parameters} expects {forecast} a {period}; they deviate by {}.",
@@ -144,31 +144,31 @@ pub(super) fn notes(
 ) -> Vec<ReorderNote> {
     let note = |code, text: String| ReorderNote { code, text };
     let mut notes: Vec<ReorderNote> =
-        start.into_iter().map(|text| note(NoteCode::NoHistory, text)).collect();
+        start.into_iter().map(|text| note(ReorderNoteCode::NoHistory, text)).collect();
     if silent {
         let text = "Nothing has been asked for lately, for longer than usual: the forecast falls from here on. \
                     Look whether the part is still wanted before ordering.";
-        notes.push(note(NoteCode::DemandSilent, text.to_owned()));
+        notes.push(note(ReorderNoteCode::DemandSilent, text.to_owned()));
     }
-    notes.extend(bursts(line.class).map(|text| note(NoteCode::BurstsMissed, text)));
-    notes.extend(assumed_lead(&known.lead).map(|text| note(NoteCode::LeadTimeAssumed, text)));
+    notes.extend(bursts(line.class).map(|text| note(ReorderNoteCode::BurstsMissed, text)));
+    notes.extend(assumed_lead(&known.lead).map(|text| note(ReorderNoteCode::LeadTimeAssumed, text)));
     if known.unit_cost.is_none() {
         let text = format!(
             "Nobody has said what a plug costs: {} is assumed.",
             sum(&line.unit_cost)
         );
-        notes.push(note(NoteCode::UnitCostAssumed, text));
+        notes.push(note(ReorderNoteCode::UnitCostAssumed, text));
     }
     if line.by_hand.is_some() {
         let text = match known.hand.note.as_deref() {
             Some(why) => format!("Least and greatest stock are given by hand: {why}"),
             None => "Least and greatest stock are given by hand.".to_owned(),
         };
-        notes.push(note(NoteCode::GivenByHand, text));
+        notes.push(note(ReorderNoteCode::GivenByHand, text));
     }
     if line.supplier.is_none() {
         let text = "No receipt and no order says who supplies it: name a supplier for it.";
-        notes.push(note(NoteCode::SupplierUnknown, text.to_owned()));
+        notes.push(note(ReorderNoteCode::SupplierUnknown, text.to_owned()));
     }
     notes.extend(line.use_first.iter().map(|other| {
         let text = format!(
@@ -179,7 +179,7 @@ pub(super) fn notes(
             other.unsold_since.format("%-d %b %Y"),
             other.text.trim_end_matches('.')
         );
-        note(NoteCode::UseEquivalentFirst, text)
+        note(ReorderNoteCode::UseEquivalentFirst, text)
     }));
     notes
 }

@@ -1,10 +1,10 @@
 //! Lines, each recomputed from its own members alone.
 
-use plugwell_domain::forecast::{DemandPeriod, Method};
+use plugwell_domain::forecast::{DemandPeriod, ForecastMethod};
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::reorder::{
-    Known, LeadDays, NoteCode, Position, ReorderLine, Reordering, Start, booked_series, starts,
+    Known, LeadDays, ReorderNoteCode, Position, ReorderLine, Reordering, Start, booked_series, starts,
 };
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -85,7 +85,7 @@ fn recompute(line: &Value) {
     assert_eq!(number("/cost/minor"), ordered * number("/unit_cost/minor"));
 }
 
-fn codes(line: &ReorderLine) -> Vec<NoteCode> {
+fn codes(line: &ReorderLine) -> Vec<ReorderNoteCode> {
     line.notes.iter().map(|note| note.code).collect()
 }
 
@@ -97,7 +97,7 @@ fn a_line_shows_its_arithmetic_in_words() {
     recompute(&serde_json::to_value(&line).unwrap());
     // Croston 2.4474103371 from a package; mean of 10 and 14 days, deviation √8; z 1.64485363;
     // deviation of the series by hand: 102 − 32² / 12 over 11 is 1.515.
-    assert_eq!(line.method, Method::Croston);
+    assert_eq!(line.method, ForecastMethod::Croston);
     assert_eq!(
         line.text,
         "32 plugs in 12 weeks, smooth (some every 1 weeks, squared variation of the sizes 0.2): Croston's method with \
@@ -116,17 +116,17 @@ fn a_line_shows_its_arithmetic_in_words() {
 fn the_class_and_silence_choose_the_method() {
     let mut policy = Policy::default();
     let method = |policy: &Policy, history: &[i64]| Case::of(history).line(policy).method;
-    assert_eq!(method(&policy, &[1, 30, 2, 1, 25, 1, 1, 2]), Method::Sba, "erratic");
-    assert_eq!(method(&policy, &[4, 0, 0, 4, 0, 4, 0, 4]), Method::Sba, "intermittent");
-    assert_eq!(method(&policy, &[4, 0, 0, 40, 0, 1, 0, 4]), Method::Sba, "lumpy");
-    assert_eq!(method(&policy, &[0; 8]), Method::Mean, "nothing to tell a class by");
-    policy.values.method_lumpy.value = Method::Croston;
-    assert_eq!(method(&policy, &[4, 0, 0, 40, 0, 1, 0, 4]), Method::Croston);
+    assert_eq!(method(&policy, &[1, 30, 2, 1, 25, 1, 1, 2]), ForecastMethod::Sba, "erratic");
+    assert_eq!(method(&policy, &[4, 0, 0, 4, 0, 4, 0, 4]), ForecastMethod::Sba, "intermittent");
+    assert_eq!(method(&policy, &[4, 0, 0, 40, 0, 1, 0, 4]), ForecastMethod::Sba, "lumpy");
+    assert_eq!(method(&policy, &[0; 8]), ForecastMethod::Mean, "nothing to tell a class by");
+    policy.values.method_lumpy.value = ForecastMethod::Croston;
+    assert_eq!(method(&policy, &[4, 0, 0, 40, 0, 1, 0, 4]), ForecastMethod::Croston);
     let mut silent = vec![4, 0, 4, 0, 4, 0, 4, 4];
     silent.extend([0; 20]);
     let line = Case::of(&silent).line(&policy);
-    assert_eq!((line.method, line.method_parameters.beta), (Method::Tsb, Some(0.05)));
-    assert!(codes(&line).contains(&NoteCode::DemandSilent));
+    assert_eq!((line.method, line.method_parameters.beta), (ForecastMethod::Tsb, Some(0.05)));
+    assert!(codes(&line).contains(&ReorderNoteCode::DemandSilent));
 }
 
 #[test]
@@ -141,11 +141,11 @@ fn a_part_without_history_begins_with_the_greatest_that_is_known() {
     assert_eq!(start.series, [0, 1, 0, 1]);
     assert_eq!(start.text, "Booked builds: 0.27 per week; Its equivalent: 0.50 per week. The greatest counts.");
     let line = Case { start: Some(start), ..Case::of(&[3, 0]) }.line(&policy);
-    assert_eq!((line.method, line.class, line.forecast_per_period), (Method::Given, None, 0.5));
+    assert_eq!((line.method, line.class, line.forecast_per_period), (ForecastMethod::Given, None, 0.5));
     recompute(&serde_json::to_value(&line).unwrap());
     let none = Case { position: (0, 3, 0), ..Case::of(&[]) }.line(&policy);
-    assert_eq!((none.method, none.demand.series.clone(), none.order_quantity), (Method::Given, vec![0, 0], 4));
-    assert_eq!(codes(&none), [NoteCode::NoHistory], "{:?}", none.notes);
+    assert_eq!((none.method, none.demand.series.clone(), none.order_quantity), (ForecastMethod::Given, vec![0, 0], 4));
+    assert_eq!(codes(&none), [ReorderNoteCode::NoHistory], "{:?}", none.notes);
     recompute(&serde_json::to_value(&none).unwrap());
 }
 
@@ -156,7 +156,7 @@ fn what_is_given_by_hand_stands_above_what_is_computed() {
     let hand = Reordering { min_quantity: Some(30), max_quantity: Some(61), service_level: Some(0.98), ..Reordering::default() };
     let line = Case { hand, position: (22, 0, 0), unit_cost: None, past: &[], ..Case::of(&history) }.line(&policy);
     assert_eq!((line.reorder_point, line.order_quantity, line.unit_cost.minor), (30, 40, 600));
-    assert_eq!(codes(&line), [NoteCode::LeadTimeAssumed, NoteCode::UnitCostAssumed, NoteCode::GivenByHand]);
+    assert_eq!(codes(&line), [ReorderNoteCode::LeadTimeAssumed, ReorderNoteCode::UnitCostAssumed, ReorderNoteCode::GivenByHand]);
     assert!(line.text.contains("By hand: order at 30 or fewer, up to 61."), "{}", line.text);
     recompute(&serde_json::to_value(&line).unwrap());
 }

@@ -25,7 +25,7 @@ use crate::service::heads::patched;
 use crate::service::{Refusal, Shop, now, supersession};
 use beginning::Beginnings;
 use gathered::Gathered;
-pub use ordering::{Ordered, order};
+pub use ordering::{OrderedProposal, order};
 
 /// Which lines are asked for.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

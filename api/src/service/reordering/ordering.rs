@@ -7,7 +7,7 @@ use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::order::{AskedLine, LINES, Order, OrderData};
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
-use plugwell_domain::reorder::{LeftOut, LeftOutCode, NoteCode, OrderChoice, ReorderLine};
+use plugwell_domain::reorder::{LeftOut, LeftOutCode, ReorderNoteCode, OrderChoice, ReorderLine};
 use plugwell_store::Session;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -20,7 +20,7 @@ use crate::service::{Refusal, Shop, orders};
 
 /// What became of the proposal.
 #[derive(Debug, Clone, Serialize, ToSchema)]
-pub struct Ordered {
+pub struct OrderedProposal {
     /// The draft orders, one for each supplier; a long one is split.
     pub orders: Vec<Order>,
     /// Parts that were not ordered, with the reason.
@@ -37,7 +37,7 @@ pub fn order(
     by: &By<'_>,
     policy: &Policy,
     choice: &OrderChoice,
-) -> Result<(Ordered, Vec<Touched>), Refusal> {
+) -> Result<(OrderedProposal, Vec<Touched>), Refusal> {
     // Whoever comes second sees the drafts of the first, and orders nothing twice.
     session.lock_proposal()?;
     let named = named(session, choice)?;
@@ -71,7 +71,7 @@ pub fn order(
             made.push(orders::write(session, policy, &data, by.at)?);
         }
     }
-    Ok((Ordered { orders: made, left_out }, Vec::new()))
+    Ok((OrderedProposal { orders: made, left_out }, Vec::new()))
 }
 
 /// The parts that are named; a fault for every name and part that there is not.
@@ -110,7 +110,7 @@ fn kept_back(line: &ReorderLine, choice: &OrderChoice, retired: &[String]) -> Op
         let text = "Nothing more is ordered from its supplier: name another one for it.".to_owned();
         (LeftOutCode::SupplierRetired, text)
     } else if line.is_covered() && !choice.names_part(line.plug_id) {
-        let notes = line.notes.iter().filter(|note| note.code == NoteCode::UseEquivalentFirst);
+        let notes = line.notes.iter().filter(|note| note.code == ReorderNoteCode::UseEquivalentFirst);
         let told: Vec<&str> = notes.map(|note| note.text.as_str()).collect();
         let text = format!("{} Name the part to order it all the same.", told.join(" "));
         (LeftOutCode::UseEquivalentFirst, text)
@@ -164,7 +164,7 @@ fn draft(supplier: &str, lines: &[ReorderLine], at: DateTime<Utc>) -> OrderData 
 
 fn asked_line(line: &ReorderLine) -> AskedLine {
     // What is only assumed does not go to the supplier.
-    let assumed = line.has(NoteCode::UnitCostAssumed);
+    let assumed = line.has(ReorderNoteCode::UnitCostAssumed);
     AskedLine {
         id: None,
         plug_id: line.plug_id,

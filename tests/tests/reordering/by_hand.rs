@@ -32,7 +32,7 @@ fn it_is_empty_at_first_and_changes_by_merge_patch() {
         assert_eq!(now.json["version"], 2);
         let stale = [("if-match", "\"1\"")];
         shop.send_json("PATCH", &path(&id), Who::Clerk, &stale, &given).problem(412, "stale");
-        shop.send_json("PATCH", &path(&id), Who::Clerk, &[], &given).problem(428, "version_missing");
+        shop.send_json("PATCH", &path(&id), Who::Clerk, &[], &given).problem(428, "precondition_required");
         let now = shop.patch(Who::Clerk, &path(&id), &json!({ "note": null, "service_level": 0.99 })).expect(200);
         assert_eq!((&now.json["min_quantity"], &now.json["note"]), (&json!(8), &Value::Null));
         let known = [("if-none-match", &*now.etag())].map(|(n, v)| (n, v.to_owned()));

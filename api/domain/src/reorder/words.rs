@@ -33,7 +33,7 @@ fn expected(line: &ReorderLine) -> String {
     let asked: i64 = line.demand.series.iter().sum();
     let forecast = figure(line.forecast_per_period);
     let history = match line.method {
-        ForecastMethod::Given => format!("Too little history of its own, so {count} {period}s put together from elsewhere"),
+        ForecastMethod::Given => format!("Too little history for a forecast, so a start of {count} {period}s, as the note says"),
         _ => format!("{} in {count} {period}s", plugs(asked)),
     };
     let class = match (line.class, line.average_interval, line.squared_variation) {

@@ -129,7 +129,7 @@ impl Session {
         // Issues are many, what was put right is little: it is taken off, not looked for each time.
         let branches = [
             branch(
-                "SELECT m.plug_id, m.created_at AS at, m.quantity FROM movements m WHERE m.kind = 'issue'",
+                "SELECT m.plug_id, m.created_at AS asked_at, m.quantity FROM movements m WHERE m.kind = 'issue'",
                 "m.created_at",
             ),
             branch(
@@ -155,7 +155,7 @@ impl Session {
         let sql = format!(
             "SELECT plug_id, {}, CAST(SUM(quantity) AS bigint) FROM ({}) AS asked GROUP BY 1, 2 \
              HAVING SUM(quantity) > 0 ORDER BY 1, 2",
-            self.period_of(period, "at"),
+            self.period_of(period, "asked_at"),
             branches.join(" UNION ALL ")
         );
         self.load(&sql, &binds)

@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 use plugwell_domain::forecast::DemandPeriod;
 use plugwell_domain::ledger::{Money, MovementKind, Place, Plan};
+use plugwell_domain::order::{self, AskedLine, Order, OrderData, OrderState};
 use plugwell_domain::reorder::Reordering;
 use plugwell_store::{Bought, Demanded, OnHand, Store, StoreError, Stored};
 
@@ -153,6 +154,59 @@ pub fn what_lots_tell_and_what_is_there(store: &Store) {
     assert_eq!(told, [expected]);
     let elsewhere = read(store, |s| s.on_hand(Some(&[id()])));
     assert!(elsewhere.is_empty());
+}
+
+/// An order for so many plugs of the shop's part.
+fn ordered(store: &Store, shop: &Shop, quantity: i64, cost: Option<i64>, state: OrderState) -> Order {
+    let data = OrderData {
+        supplier: shop.supplier.name.clone(),
+        state: Some(state),
+        expected_on: None,
+        reference: None,
+        note: None,
+        lines: vec![AskedLine {
+            id: None,
+            plug_id: shop.plug.id,
+            quantity,
+            total_cost: cost.map(|minor| Money { minor, currency: "USD".into() }),
+            pack_size: Some(8),
+        }],
+    };
+    let order = order::draft(&data, &shop.supplier, at("2026-06-01T00:00:00Z"), &mut id).unwrap();
+    write(store, |s| s.insert_order(&order))
+}
+
+pub fn what_orders_tell(store: &Store) {
+    let shop = Shop::set_up(store);
+    let part = shop.plug.id;
+    assert_eq!(read(store, |s| s.expected(None)), []);
+    ordered(store, &shop, 16, None, OrderState::Drafted);
+    let latest = ordered(store, &shop, 24, Some(9_600), OrderState::Sent);
+    let mut gone = ordered(store, &shop, 8, Some(1), OrderState::Sent);
+    gone.state = OrderState::Withdrawn;
+    gone.version = 2;
+    write(store, |s| s.update_order(&gone));
+    // Drafts count, what was withdrawn does not.
+    assert_eq!(read(store, |s| s.expected(Some(&[part]))), [(part, 40)]);
+    let told = read(store, |s| s.bought_by_order(None));
+    let expected = Bought {
+        plug_id: part,
+        first_at: None,
+        supplier: Some(shop.supplier.name.clone()),
+        cost: Some((9_600, 24)),
+        pack_size: Some(8),
+    };
+    assert_eq!(told, [expected]);
+    // Partly in, and closed short.
+    let mut partly = latest.clone();
+    partly.lines[0] = partly.lines[0].clone().with_received(10);
+    (partly.state, partly.version) = (OrderState::PartlyIn, 2);
+    write(store, |s| s.update_order(&partly));
+    assert_eq!(read(store, |s| s.expected(None)), [(part, 30)]);
+    (partly.state, partly.version) = (OrderState::Closed, 3);
+    write(store, |s| s.update_order(&partly));
+    assert_eq!(read(store, |s| s.expected(None)), [(part, 16)]);
+    assert_eq!(read(store, |s| s.expected(Some(&[id()]))), []);
 }
 
 pub fn what_is_given_by_hand(store: &Store) {

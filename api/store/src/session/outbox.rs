@@ -34,6 +34,8 @@ pub enum MarkKind {
     TuningDay,
     /// A reading.
     Reading,
+    /// A purchase order.
+    Order,
 }
 
 impl MarkKind {
@@ -49,6 +51,7 @@ impl MarkKind {
         Self::Policy,
         Self::TuningDay,
         Self::Reading,
+        Self::Order,
     ];
 
     /// The word that stands for it.
@@ -64,6 +67,7 @@ impl MarkKind {
             Self::Policy => "policy",
             Self::TuningDay => "tuning_day",
             Self::Reading => "reading",
+            Self::Order => "order",
         }
     }
 }

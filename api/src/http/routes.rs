@@ -7,9 +7,8 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
     builds, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
-    lots, matches, movements, pictures, places, plugs, policy, readings, reorder, reordering,
-    reservations, stand_ins,
-    tokens, tuning_days,
+    lots, matches, movements, orders, pictures, places, plugs, policy, readings, reorder, reordering,
+    reservations, stand_ins, suppliers, tokens, tuning_days,
 };
 
 /// Who may take a route.
@@ -179,6 +178,15 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/stock/reservations/{id}",              Reader,  "get_reservation"),
     once("/v1/stock/reservations/{id}/release",      Tuner,   "release"),
 
+    get ("/v1/suppliers",                            Reader,  "list_suppliers"),
+    post("/v1/suppliers",                            Clerk,   "create_supplier"),
+    get ("/v1/suppliers/{id}",                       Reader,  "get_supplier"),
+    change("PATCH",  "/v1/suppliers/{id}",           Clerk,   "patch_supplier"),
+    get ("/v1/orders",                               Reader,  "list_orders"),
+    post("/v1/orders",                               Clerk,   "create_order"),
+    get ("/v1/orders/{id}",                          Reader,  "get_order"),
+    change("PATCH",  "/v1/orders/{id}",              Clerk,   "patch_order"),
+
     get ("/v1/plugs/{id}/reordering",                Reader,  "get_reordering"),
     change("PATCH",  "/v1/plugs/{id}/reordering",    Clerk,   "patch_reordering"),
     get ("/v1/reorder",                              Reader,  "list_reorder"),
@@ -238,6 +246,10 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(movements::transfer).service(movements::discard).service(movements::reverse)
         .service(reservations::list_reservations).service(reservations::reserve)
         .service(reservations::get_reservation).service(reservations::release)
+        .service(suppliers::list_suppliers).service(suppliers::create_supplier)
+        .service(suppliers::get_supplier).service(suppliers::patch_supplier)
+        .service(orders::list_orders).service(orders::create_order)
+        .service(orders::get_order).service(orders::patch_order)
         .service(reordering::get_reordering).service(reordering::patch_reordering)
         .service(reorder::list_reorder).service(reorder::order_proposed).service(reorder::draw_reorder)
         .service(tuning_days::list_tuning_days).service(tuning_days::plan_tuning_day)

@@ -2,6 +2,7 @@
 //! are put to a command.
 
 use plugwell_domain::ledger::rules::Rejection;
+use plugwell_domain::order::OrderRejection;
 
 /// A rule of the state; its word ends the `type` of the problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,6 +29,10 @@ pub enum Conflict {
     OwnToken,
     /// The tuning day was called off before.
     AlreadyWithdrawn,
+    /// An incoming check that has been decided.
+    AlreadyDecided,
+    /// A rule of orders.
+    Order(OrderRejection),
     /// A rule of the ledger.
     Ledger(Rejection),
 }
@@ -47,8 +52,10 @@ impl Conflict {
             Self::StillRunning,
             Self::OwnToken,
             Self::AlreadyWithdrawn,
+            Self::AlreadyDecided,
         ];
         own.into_iter()
+            .chain(OrderRejection::ALL.iter().copied().map(Self::Order))
             .chain(Rejection::ALL.iter().copied().map(Self::Ledger))
             .collect()
     }
@@ -67,6 +74,8 @@ impl Conflict {
             Self::StillRunning => "still_running",
             Self::OwnToken => "own_token",
             Self::AlreadyWithdrawn => "already_withdrawn",
+            Self::AlreadyDecided => "already_decided",
+            Self::Order(rejection) => rejection.word(),
             Self::Ledger(rejection) => rejection.word(),
         }
     }

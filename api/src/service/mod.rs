@@ -17,6 +17,7 @@ pub mod judged;
 pub mod judgement;
 pub mod matching;
 pub mod once;
+pub mod orders;
 pub mod readings;
 pub mod refusal;
 pub mod reordering;
@@ -27,6 +28,7 @@ pub mod stand_ins;
 pub mod stock;
 pub mod stock_lists;
 mod supersession;
+pub mod suppliers;
 pub mod tuning_days;
 
 pub use refusal::Refusal;

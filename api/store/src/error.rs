@@ -69,6 +69,8 @@ const KEYS: &[(Key, &str, &str)] = &[
     (Key::Id, "tokens_pkey", "tokens.id"),
     (Key::Id, "tuning_days_pkey", "tuning_days.id"),
     (Key::Id, "readings_pkey", "readings.id"),
+    (Key::Id, "orders_id", "orders.id"),
+    (Key::Id, "order_lines_pkey", "order_lines.id"),
 ];
 
 /// Why the database did not do what it was asked.

@@ -30,6 +30,7 @@ pub use session::levels::{LevelFilter, LevelKey};
 pub use session::lots::LotFilter;
 pub use session::movements::MovementFilter;
 pub use session::once::OnceRow;
+pub use session::orders::{OnOrder, OpenLine, OrderFilter};
 pub use session::outbox::{Mark, MarkKind};
 pub use session::plug_filter::{FactFilter, PlugFilter};
 pub use session::readings::ReadingFilter;

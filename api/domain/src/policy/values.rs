@@ -182,6 +182,10 @@ values! {
     caliper_uncertainty_mm: Length = within("mm", 0.0, 0.5),
     /// What an ohmmeter may be wrong by, as a share of the reading.
     ohmmeter_uncertainty: f64 = within("", 0.0, 0.5),
+    /// What a wire or feeler gauge may be wrong by where nobody says.
+    gauge_uncertainty_mm: Length = within("mm", 0.0, 0.5),
+    /// How far the gap of a sealed plug may differ from its record.
+    incoming_gap_tolerance_mm: Length = within("mm", 0.0, 0.5),
     /// How far crests may be worn below the least of a thread and still name it.
     thread_wear_mm: Length = within("mm", 0.0, 0.3),
     /// How far the projection of a plug may differ from its record.

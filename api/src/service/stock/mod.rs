@@ -14,6 +14,7 @@ pub use reversal::reverse;
 use chrono::{DateTime, Utc};
 use plugwell_domain::ledger::rules::{Act, Rejected, Rejection};
 use plugwell_domain::ledger::{Lot, Movement, Place, PlaceKind, Plan, Reservation, Shelf};
+use plugwell_domain::order::Delivery;
 use plugwell_store::Session;
 use uuid::Uuid;
 
@@ -46,6 +47,8 @@ pub struct Outcome {
     pub lots: Vec<Lot>,
     /// Reservations that were made or changed their state.
     pub reservations: Vec<Reservation>,
+    /// What it did to the line of an order, where it was for one.
+    pub delivery: Option<Delivery>,
 }
 
 /// An outcome and the shelf that it changed.
@@ -115,6 +118,7 @@ fn write(
         movements: applied.movements,
         lots: applied.lots,
         reservations: plan.reservations,
+        delivery: None,
     };
     Ok((
         outcome,

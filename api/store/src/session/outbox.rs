@@ -34,6 +34,8 @@ pub enum MarkKind {
     TuningDay,
     /// A reading.
     Reading,
+    /// A purchase order.
+    Order,
     /// What is given by hand for the reordering of a part.
     Reordering,
 }
@@ -51,6 +53,7 @@ impl MarkKind {
         Self::Policy,
         Self::TuningDay,
         Self::Reading,
+        Self::Order,
         Self::Reordering,
     ];
 
@@ -67,6 +70,7 @@ impl MarkKind {
             Self::Policy => "policy",
             Self::TuningDay => "tuning_day",
             Self::Reading => "reading",
+            Self::Order => "order",
             Self::Reordering => "reordering",
         }
     }

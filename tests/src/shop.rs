@@ -132,12 +132,31 @@ impl Shop {
     pub fn start_with(engine: Engine, extra: &[&str]) -> Self {
         let mut shop = Self::closed(engine, extra);
         shop.open();
+        shop.admit();
+        shop
+    }
+
+    /// Starts the invented shop, with a year of history and a token for every role.
+    ///
+    /// # Panics
+    /// Where it is not made, or does not start.
+    pub fn start_demo(engine: Engine) -> Self {
+        let mut shop = Self::closed(engine, &[]);
+        let made = shop.run("demo", &["--fresh", "--exit-after-example"]);
+        let said = String::from_utf8_lossy(&made.stderr).into_owned();
+        assert!(made.status.success(), "no demo: {said}");
+        shop.open();
+        shop.admit();
+        shop
+    }
+
+    /// Makes a token for every role but the manager, who has one.
+    fn admit(&mut self) {
         for who in Who::ROLES.into_iter().filter(|who| *who != Who::Manager) {
             let body = json!({ "name": format!("test {}", who.word()), "role": who.word() });
-            let made = shop.post(Who::Manager, "/v1/tokens", &body).expect(201);
-            shop.tokens.insert(who.word(), made.text("token"));
+            let made = self.post(Who::Manager, "/v1/tokens", &body).expect(201);
+            self.tokens.insert(who.word(), made.text("token"));
         }
-        shop
     }
 
     /// A place and a database for a shop that nothing runs on yet.

@@ -70,6 +70,32 @@ impl Gtin {
         &self.0
     }
 
+    /// The number with noughts in front, 14 digits in all: the same for every length that it can be
+    /// printed in.
+    pub fn padded(&self) -> String {
+        format!("{:0>14}", self.0)
+    }
+
+    /// Every way in which the same number can be printed: as it stands first, then the longest.
+    pub fn forms(&self) -> Vec<Self> {
+        let padded = self.padded();
+        let mut forms = vec![self.clone()];
+        for length in [14, 13, 12, 8] {
+            let (noughts, digits) = padded.split_at(14 - length);
+            let fits = noughts.bytes().all(|b| b == b'0') && digits != self.0;
+            forms.extend(fits.then(|| Self(digits.to_owned())));
+        }
+        forms
+    }
+
+    /// The item of which several are in one box with this number: a GTIN-14 that begins with 1 to 8
+    /// numbers a grouping of the item whose digits follow. `None` for every other number.
+    pub fn inner(&self) -> Option<Self> {
+        let grouping = self.0.len() == 14 && matches!(self.0.as_bytes()[0], b'1'..=b'8');
+        let payload = grouping.then(|| &self.0[1..13])?;
+        Self::with_check_digit(payload).ok()
+    }
+
     /// Whether GS1 keeps the number for use inside a shop, so that no article in trade can bear it.
     ///
     /// GTIN-13 beginning with 2, 02 or 04; GTIN-12 with 2 or 4; GTIN-14 as the GTIN-13 behind its first
@@ -148,7 +174,7 @@ fn check_length(length: usize) -> Result<(), GtinError> {
 }
 
 /// GS1 modulo 10: weights 3, 1, 3, … from the right; the digit fills the sum up to a multiple of ten.
-fn check_digit(payload: &[u8]) -> u8 {
+pub(crate) fn check_digit(payload: &[u8]) -> u8 {
     let sum: u32 = payload
         .iter()
         .rev()

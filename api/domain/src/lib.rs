@@ -17,19 +17,23 @@ pub mod fit;
 pub mod fitment;
 pub mod fitted;
 pub mod fitting;
+pub mod forecast;
 pub mod gtin;
 pub mod heat_scale;
 pub mod identification;
+pub mod incoming;
 pub mod instant;
 pub mod ledger;
 pub mod money;
 pub mod named_part;
-
+pub mod order;
 pub mod plug;
 pub mod policy;
 pub mod reading;
+pub mod reorder;
 pub mod report;
 pub mod requirement;
+pub mod scan;
 #[cfg(feature = "schema")]
 mod schema;
 pub mod spark;

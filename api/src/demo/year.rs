@@ -194,6 +194,7 @@ impl Year {
             pack_size: row.pack_size,
             condition: Some(Condition::Sealed),
             gap_mm: None,
+            order_line_id: None,
             reference: row.note.clone(),
         })
     }

@@ -14,6 +14,7 @@ pub mod label;
 mod lettering;
 pub mod lot_life;
 pub mod pick_list;
+pub mod reorder;
 pub mod report_sheet;
 pub mod spark;
 mod spark_key;

@@ -18,7 +18,6 @@ use uuid::Uuid;
 
 use crate::drawing;
 use crate::http::etag::{IfNoneMatch, tag};
-use crate::http::paging::Page;
 use crate::http::problem::Problem;
 use crate::service::{Shop, access};
 
@@ -99,7 +98,7 @@ pub fn gone(shop: &Shop) -> Answer {
 }
 
 /// 200 with a page of a list and the link to the next one.
-pub fn page<T: Serialize>(page: &Page<T>, next: Option<String>) -> Answer {
+pub fn page(page: &impl Serialize, next: Option<String>) -> Answer {
     let mut answer = HttpResponse::Ok();
     if let Some(link) = next {
         answer.insert_header((header::LINK, link));

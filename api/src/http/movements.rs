@@ -6,6 +6,7 @@ use std::str::FromStr;
 use actix_web::{HttpRequest, get, post, web};
 use plugwell_domain::ledger::commands::{Issue, Receipt, Return, Reversal, Scrapping, Transfer};
 use plugwell_domain::ledger::{Lot, Movement, MovementKind, Reservation};
+use plugwell_domain::order::Delivery;
 use plugwell_domain::words::NotInList;
 use plugwell_store::MovementFilter;
 use serde::Serialize;
@@ -35,6 +36,8 @@ pub struct Movements<'a> {
     lots: &'a [Lot],
     /// Reservations whose state or open quantity it changed.
     reservations: &'a [Reservation],
+    /// What a receipt, or its reversal, did to the line of an order; null where it was for none.
+    delivery: Option<&'a Delivery>,
 }
 
 /// The answer that is kept: 201, at the first movement.
@@ -43,6 +46,7 @@ fn moved(outcome: &Outcome) -> Stored {
         movements,
         lots,
         reservations,
+        delivery,
     } = outcome;
     let first = movements
         .first()
@@ -54,14 +58,19 @@ fn moved(outcome: &Outcome) -> Stored {
             movements,
             lots,
             reservations,
+            delivery: delivery.as_ref(),
         },
     )
 }
 
-/// Receives plugs from a supplier into a bin: makes a lot.
+/// Receives plugs from a supplier into a bin: makes a lot. With the line of an order, counts them for
+/// it and says what is still to come or too many.
 #[utoipa::path(
     operation_id = "receive", tag = "stock", request_body = Receipt,
-    responses((status = 201, description = "The movement and its lot.", body = Movements))
+    responses(
+        (status = 201, description = "The movement and its lot.", body = Movements),
+        (status = 409, description = "`plug_retired`, `place_retired`, `order_withdrawn`, `order_not_sent`.")
+    )
 )]
 #[post("/v1/stock/receipts")]
 pub async fn receive(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Receipt>) -> Answer {

@@ -8,8 +8,8 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use crate::http::{
     builds, count_reports, counts, equivalents, exports, fitment_checks, fitted_sets, heads,
     health, heat_scales, identifications, imports, labels, lot_life, lots, matches, movements,
-    pick_lists, pictures, places, plugs, policy, readings, reservations, stand_ins, stock_outs,
-    tokens, tuning_days, usage,
+    orders, pick_lists, pictures, places, plugs, policy, readings, reorder, reordering,
+    reservations, stand_ins, stock_outs, suppliers, tokens, tuning_days, usage,
 };
 
 /// Who may take a route.
@@ -205,6 +205,20 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/reports/usage",                        Reader,  "report_usage"),
     get ("/v1/reports/usage/chart.svg",              Reader,  "draw_usage"),
     get ("/v1/reports/stock-outs",                   Reader,  "report_stock_outs"),
+    get ("/v1/suppliers",                            Reader,  "list_suppliers"),
+    post("/v1/suppliers",                            Clerk,   "create_supplier"),
+    get ("/v1/suppliers/{id}",                       Reader,  "get_supplier"),
+    change("PATCH",  "/v1/suppliers/{id}",           Clerk,   "patch_supplier"),
+    get ("/v1/orders",                               Reader,  "list_orders"),
+    post("/v1/orders",                               Clerk,   "create_order"),
+    get ("/v1/orders/{id}",                          Reader,  "get_order"),
+    change("PATCH",  "/v1/orders/{id}",              Clerk,   "patch_order"),
+
+    get ("/v1/plugs/{id}/reordering",                Reader,  "get_reordering"),
+    change("PATCH",  "/v1/plugs/{id}/reordering",    Clerk,   "patch_reordering"),
+    get ("/v1/reorder",                              Reader,  "list_reorder"),
+    get ("/v1/reorder/{id}/chart.svg",               Reader,  "draw_reorder"),
+    once("/v1/reorder/orders",                       Clerk,   "order_proposed"),
 
     get ("/v1/tuning-days",                          Reader,  "list_tuning_days"),
     once("/v1/tuning-days",                          Tuner,   "plan_tuning_day"),
@@ -274,6 +288,12 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(count_reports::report_count_accuracy).service(count_reports::draw_count_accuracy)
         .service(pick_lists::get_pick_list)
         .service(fitted_sets::list_fitted_sets).service(fitted_sets::get_fitted_set).service(fitted_sets::list_due)
+        .service(suppliers::list_suppliers).service(suppliers::create_supplier)
+        .service(suppliers::get_supplier).service(suppliers::patch_supplier)
+        .service(orders::list_orders).service(orders::create_order)
+        .service(orders::get_order).service(orders::patch_order)
+        .service(reordering::get_reordering).service(reordering::patch_reordering)
+        .service(reorder::list_reorder).service(reorder::order_proposed).service(reorder::draw_reorder)
         .service(tuning_days::list_tuning_days).service(tuning_days::plan_tuning_day)
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
         .service(tuning_days::top_up_tuning_day)

@@ -2,6 +2,7 @@
 //! are put to a command.
 
 use plugwell_domain::ledger::rules::Rejection;
+use plugwell_domain::order::OrderRejection;
 
 /// A rule of the state; its word ends the `type` of the problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,6 +41,10 @@ pub enum Conflict {
     RecountAsked,
     /// What the count found missing went out since.
     CountOvertaken,
+    /// An incoming check that has been decided.
+    AlreadyDecided,
+    /// A rule of orders.
+    Order(OrderRejection),
     /// A rule of the ledger.
     Ledger(Rejection),
 }
@@ -65,8 +70,10 @@ impl Conflict {
             Self::CountIncomplete,
             Self::RecountAsked,
             Self::CountOvertaken,
+            Self::AlreadyDecided,
         ];
         own.into_iter()
+            .chain(OrderRejection::ALL.iter().copied().map(Self::Order))
             .chain(Rejection::ALL.iter().copied().map(Self::Ledger))
             .collect()
     }
@@ -91,6 +98,8 @@ impl Conflict {
             Self::CountIncomplete => "count_incomplete",
             Self::RecountAsked => "recount_asked",
             Self::CountOvertaken => "count_overtaken",
+            Self::AlreadyDecided => "already_decided",
+            Self::Order(rejection) => rejection.word(),
             Self::Ledger(rejection) => rejection.word(),
         }
     }

@@ -67,7 +67,7 @@ fn books(session: &mut Session, id: Uuid) -> Result<LifeBooks, Refusal> {
     });
     Ok(LifeBooks {
         readings: readings.collect(),
-        issues: session.issues_for_builds(&build_ids)?,
+        issues: session.issue_movements_for(&build_ids)?,
         places: session.places_by_id(&place_ids)?,
         family,
         movements,

@@ -77,6 +77,8 @@ const KEYS: &[(Key, &str, &str)] = &[
     (Key::Id, "tuning_days_pkey", "tuning_days.id"),
     (Key::Id, "readings_pkey", "readings.id"),
     (Key::Id, "counts_pkey", "counts.id"),
+    (Key::Id, "orders_id", "orders.id"),
+    (Key::Id, "order_lines_pkey", "order_lines.id"),
 ];
 
 /// Why the database did not do what it was asked.

@@ -82,6 +82,7 @@ macro_rules! one_cell {
 
 one_cell! {
     i64: int,
+    DateTime<Utc>: time,
     Option<i64>: int_or_null,
     String: text,
     Option<String>: text_or_null,

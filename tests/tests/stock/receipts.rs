@@ -26,7 +26,7 @@ fn a_receipt_is_one_movement_from_the_supplier_into_the_bin() {
             .keys()
             .map(String::as_str)
             .collect();
-        assert_eq!(members, ["movements", "lots", "reservations"]);
+        assert_eq!(members, ["movements", "lots", "reservations", "delivery"]);
         let movements = answer.json["movements"].as_array().expect("movements");
         assert_eq!(movements.len(), 1);
         is_movement(
@@ -55,6 +55,7 @@ fn a_receipt_is_one_movement_from_the_supplier_into_the_bin() {
             .expect(200);
         assert_eq!(answer.json["lots"], json!([lot.json]));
         assert_eq!(answer.json["reservations"], json!([]));
+        assert_eq!(answer.json["delivery"], Value::Null, "nobody ordered it");
     }
 }
 
@@ -80,6 +81,7 @@ fn a_lot_keeps_what_the_receipt_said() {
             "from_lot_id",
             "gap_mm",
             "id",
+            "order_line_id",
             "pack_size",
             "plug_id",
             "quantity_received",

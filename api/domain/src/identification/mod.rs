@@ -14,6 +14,7 @@ mod thread;
 
 pub use means::{Means, Span};
 pub use next::{NextMeasurement, next_measurement};
+pub(crate) use readings::{MOST_OHM, MOST_WRONG, outside};
 pub use readings::{Measurement, Readings, Uncertainty};
 pub use resistor::{ByOhmmeter, by_ohmmeter};
 pub use shell::{HEXES, NamedHex, REACHES, Shell};

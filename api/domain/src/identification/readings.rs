@@ -173,9 +173,9 @@ pub struct Uncertainty {
 }
 
 /// The most that an ohmmeter shows, in ohms.
-const MOST_OHM: f64 = 1e8;
+pub(crate) const MOST_OHM: f64 = 1e8;
 /// The most that an instrument may be wrong by, in mm and in ohms.
-const MOST_WRONG: (f64, f64) = (0.5, 1e5);
+pub(crate) const MOST_WRONG: (f64, f64) = (0.5, 1e5);
 
 impl Readings {
     /// What was read by a measurement, as the whole number that the attribute is kept in.
@@ -256,7 +256,7 @@ impl Check for Readings {
 }
 
 /// The fault of a number that is not from 0 to the most.
-fn outside(field: &str, value: f64, most: f64) -> Option<Fault> {
+pub(crate) fn outside(field: &str, value: f64, most: f64) -> Option<Fault> {
     let detail = format!("{value} is outside 0 to {most}");
     (!(0.0..=most).contains(&value)).then(|| Fault::at(field, FaultCode::OutOfRange, detail))
 }

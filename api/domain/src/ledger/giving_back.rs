@@ -117,6 +117,7 @@ fn descend(lot: &Lot, back: &Return, id: Uuid) -> Lot {
         condition: Condition::Gapped,
         gap_mm: back.gap_mm,
         from_lot_id: Some(lot.id),
+        order_line_id: None,
         ..lot.clone()
     }
 }

@@ -5,6 +5,7 @@
 //! says what each command does to the shelf of one part, [`counting`] what is counted and what a
 //! count books, [`shelf`] what a part's shelf shows to a match.
 
+pub mod aside;
 pub mod commands;
 pub mod cost;
 pub mod counting;
@@ -187,6 +188,8 @@ pub struct Lot {
     pub gap_mm: Option<Length>,
     /// The lot that this one descends from.
     pub from_lot_id: Option<Uuid>,
+    /// The line of an order that it came in for; null where nobody ordered it, and for descended lots.
+    pub order_line_id: Option<Uuid>,
 }
 
 /// What one lot has in one place.

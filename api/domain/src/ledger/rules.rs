@@ -40,6 +40,7 @@ pub fn receive(
         condition: receipt.condition.unwrap_or(Condition::Sealed),
         gap_mm: receipt.gap_mm,
         from_lot_id: None,
+        order_line_id: receipt.order_line_id,
     };
     let movement = draft.take(
         MovementKind::Receipt,

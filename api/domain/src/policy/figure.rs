@@ -4,7 +4,8 @@ use serde_json::{Map, Value, json};
 
 use crate::decimal::{Decimal, exact};
 use crate::fault::{Fault, FaultCode};
-use crate::words::{Electrode, closed_list};
+use crate::forecast::{DemandPeriod, ForecastMethod};
+use crate::words::{Electrode, NotInList, closed_list};
 
 closed_list! {
     /// What a judgement rests on.
@@ -52,6 +53,8 @@ pub enum Form {
     Metals,
     /// Three capital letters of ISO 4217.
     Currency,
+    /// One of a few words.
+    Word(&'static [&'static str]),
 }
 
 /// Unit, least and greatest value of a number; nothing for another form.
@@ -200,6 +203,47 @@ impl Figure for String {
     }
 }
 
+/// A word of a list, of which some may not be chosen here.
+fn word<T: std::str::FromStr<Err = NotInList>>(
+    value: &Value,
+    words: &'static [&'static str],
+) -> Result<T, Refusal> {
+    let given = value.as_str().ok_or_else(|| {
+        (
+            FaultCode::WrongType,
+            format!("one of {} is asked for, not {value}", words.join(", ")),
+        )
+    })?;
+    let found = words.contains(&given).then(|| given.parse().ok()).flatten();
+    found.ok_or_else(|| {
+        (
+            FaultCode::NotInList,
+            format!("{given:?} is none of {}", words.join(", ")),
+        )
+    })
+}
+
+/// Types that are one of a few words.
+macro_rules! words_of {
+    ($($type:ty = $words:expr),+ $(,)?) => { $(
+        impl Figure for $type {
+            const FORM: Form = Form::Word($words);
+            fn read(value: &Value, _: Bounds) -> Result<Self, Refusal> {
+                word(value, $words)
+            }
+            fn to_json(&self) -> Value {
+                Value::from(self.word())
+            }
+        }
+    )+ };
+}
+
+words_of! {
+    DemandPeriod = DemandPeriod::WORDS,
+    // `given` is what is left where none of these can be taken.
+    ForecastMethod = &["croston", "sba", "tsb", "mean"],
+}
+
 /// Reads the values of a policy, keeping every fault.
 pub(super) struct Reader<'a> {
     values: &'a Map<String, Value>,
@@ -289,7 +333,7 @@ fn label(value: &Value) -> Result<Label, Refusal> {
         )
     })?;
     text.parse()
-        .map_err(|e: crate::words::NotInList| (FaultCode::NotInList, e.to_string()))
+        .map_err(|e: NotInList| (FaultCode::NotInList, e.to_string()))
 }
 
 fn sentence(value: &Value) -> Result<String, Refusal> {

@@ -16,6 +16,7 @@ pub use values::{BELOW, ENTRIES, Entry, NOT_ABOVE, Values};
 
 use crate::decimal::Length;
 use crate::fault::{Check, Fault, FaultCode};
+use crate::ledger::Money;
 use crate::words::{Electrode, ProjectionClass};
 
 /// The policy that a requirement is made with.
@@ -28,6 +29,20 @@ pub struct Policy {
 }
 
 impl Policy {
+    /// The fault of money in another currency than the one that the shop keeps its books in; `field`
+    /// is the member that it stands in.
+    pub fn currency_fault(&self, field: &str, money: &Money) -> Option<Fault> {
+        let own = &self.values.currency.value;
+        let detail = || {
+            format!(
+                "the shop keeps its books in {own}, not in {}",
+                money.currency
+            )
+        };
+        let pointer = format!("{field}/currency");
+        (money.currency != *own).then(|| Fault::at(&pointer, FaultCode::WrongCurrency, detail()))
+    }
+
     /// The policy that a shop begins with, as TOML.
     pub const EMBEDDED: &'static str = include_str!("default.toml");
 

@@ -73,6 +73,7 @@ fn value(entry: &Entry) -> Schema {
             .schema_type(Type::String)
             .pattern(Some("^[A-Z]{3}$"))
             .into(),
+        Form::Word(list) => words(list).into(),
     }
 }
 

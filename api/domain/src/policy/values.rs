@@ -6,6 +6,7 @@ use serde_json::{Map, Value};
 
 use super::figure::{ANY, Bounds, Figure, Form, Judged, Reader, within};
 use crate::decimal::{HeatIndex, Length};
+use crate::forecast::{DemandPeriod, ForecastMethod};
 use crate::words::Electrode;
 
 /// The declaration of one value.
@@ -183,6 +184,10 @@ values! {
     caliper_uncertainty_mm: Length = within("mm", 0.0, 0.5),
     /// What an ohmmeter may be wrong by, as a share of the reading.
     ohmmeter_uncertainty: f64 = within("", 0.0, 0.5),
+    /// What a wire or feeler gauge may be wrong by where nobody says.
+    gauge_uncertainty_mm: Length = within("mm", 0.0, 0.5),
+    /// How far the gap of a sealed plug may differ from its record.
+    incoming_gap_tolerance_mm: Length = within("mm", 0.0, 0.5),
     /// How far crests may be worn below the least of a thread and still name it.
     thread_wear_mm: Length = within("mm", 0.0, 0.3),
     /// How far the projection of a plug may differ from its record.
@@ -199,6 +204,43 @@ values! {
     resistor_to_ohm: f64 = within("Ω", 5000.0, 50_000.0),
     /// The share of readings that are plain mistakes.
     misread_share: f64 = within("", 1e-6, 3e-4),
+
+    /// What demand is counted by.
+    demand_period: DemandPeriod = ANY,
+    /// So many whole periods are looked back at.
+    demand_history_periods: u32 = within("", 2.0, 520.0),
+    /// Fewer whole periods than this are too little history for a forecast.
+    demand_least_periods: u32 = within("", 2.0, 104.0),
+    /// After so many average intervals without demand it counts as silent.
+    demand_silent_intervals: f64 = within("", 1.0, 100.0),
+    /// Method for smooth demand.
+    method_smooth: ForecastMethod = ANY,
+    /// Method for erratic demand.
+    method_erratic: ForecastMethod = ANY,
+    /// Method for intermittent demand.
+    method_intermittent: ForecastMethod = ANY,
+    /// Method for lumpy demand.
+    method_lumpy: ForecastMethod = ANY,
+    /// Method for demand of whatever class that has fallen silent.
+    method_silent: ForecastMethod = ANY,
+    /// Smoothing of sizes and intervals.
+    forecast_alpha: f64 = within("", 0.01, 1.0),
+    /// Smoothing of the probability of demand.
+    forecast_beta: f64 = within("", 0.01, 1.0),
+    /// Share of replenishments before which the shelf is not to run empty.
+    service_level: f64 = within("", 0.5, 0.9999),
+    /// What one order of one part costs in work and carriage, in minor units of the currency.
+    order_cost_minor: u32 = within("", 1.0, 10_000_000.0),
+    /// What a year on the shelf costs, as a share of the value.
+    holding_rate: f64 = within("", 0.01, 5.0),
+    /// Cost of a plug where nobody has said it, in minor units of the currency.
+    assumed_unit_cost_minor: u32 = within("", 1.0, 10_000_000.0),
+    /// Spread of a lead time as a share of it, where past orders do not tell.
+    lead_time_spread_share: f64 = within("", 0.0, 3.0),
+    /// Sets that a booked build is taken to need in a year, for a part without history.
+    booked_sets_per_year: u32 = within("", 1.0, 52.0),
+    /// Plugs that nobody has taken for so long lie unsold.
+    unsold_after_days: u32 = within("d", 1.0, 3650.0),
 
     /// Spare plugs with a set.
     spares_per_set: u32 = within("", 0.0, 100.0),

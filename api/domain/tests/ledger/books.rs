@@ -215,6 +215,7 @@ impl Books {
             pack_size: Some(4),
             condition: gap.map(|_| Condition::Gapped),
             gap_mm: gap.map(mm),
+            order_line_id: None,
             reference: Some("delivery note 12".to_owned()),
         };
         self.act(&[], |books, shelf, act| {

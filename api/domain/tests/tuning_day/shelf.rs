@@ -45,6 +45,7 @@ pub fn shelf(lots: &[Made], reserved: i64) -> Shelf {
             condition: *condition,
             gap_mm: (*condition == Condition::Gapped).then_some(Decimal(8100)),
             from_lot_id: None,
+            order_line_id: None,
         });
         shelf.holdings.push(Holding {
             lot_id: id,

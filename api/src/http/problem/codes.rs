@@ -126,6 +126,27 @@ codes! {
     COUNT_OVERTAKEN = 409 "count_overtaken": "What was missing went out since",
         because "The books no longer have as many as the count found missing; `lines` says where.",
         so "Count those lines again, then approve.";
+    ALREADY_DECIDED = 409 "already_decided": "It was decided before",
+        because "The incoming check did not put anything aside, or a manager has decided what becomes of it.",
+        so "Look at the check; what lies in quarantine can still be transferred or scrapped by itself.";
+    ORDER_WITHDRAWN = 409 "order_withdrawn": "The order was withdrawn",
+        because "Nothing about a withdrawn order changes any more, and nothing comes in for it.",
+        so "Draft another order, or receive without one.";
+    ORDER_CLOSED = 409 "order_closed": "The order is closed",
+        because "A closed order is not changed by hand; only a receipt or its reversal still counts for it.",
+        so "Draft another order.";
+    ORDER_NOT_SENT = 409 "order_not_sent": "The supplier does not have the order yet",
+        because "Only what was sent comes in or is called off.",
+        so "Send the order first: PATCH {\"state\": \"sent\"}.";
+    ORDER_ALREADY_SENT = 409 "order_already_sent": "The supplier has the order",
+        because "Supplier, parts and quantities of an order that was sent stay, and it is no draft again.",
+        so "Withdraw it, or close it once something is in, and draft another.";
+    ORDER_PARTLY_IN = 409 "order_partly_in": "Some of the order has come in",
+        because "An order of which something has come in cannot be withdrawn.",
+        so "Close it: PATCH {\"state\": \"closed\"}; its lines name what never came.";
+    ORDER_NOTHING_IN = 409 "order_nothing_in": "Nothing of the order has come in",
+        because "An order is closed, or partly in, by what came in.",
+        so "Withdraw it, or book the receipt that names its line.";
     PLUG_RETIRED = 409 "plug_retired": "The part is retired",
         because "Nothing more is received of a retired part, and none is offered to be fitted.",
         so "Bring the record back: PATCH {\"retired\": false}.";

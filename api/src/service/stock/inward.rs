@@ -1,7 +1,6 @@
 //! Places, and plugs that come in, change their place or go to scrap.
 
 use chrono::{DateTime, Utc};
-use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::ledger::commands::{NewPlace, PlaceName, Receipt, Scrapping, Transfer};
 use plugwell_domain::ledger::rules::{self, Rejection};
 use plugwell_domain::ledger::{Place, PlaceKind};
@@ -12,10 +11,10 @@ use serde_json::{Map, Value};
 use uuid::Uuid;
 
 use super::refused::{missing, rejected, wrong_place};
-use super::{By, Moved, act, open_place, place_of};
+use super::{By, Moved, Outcome, act, open_place, place_of};
 use crate::service::conflict::Conflict;
 use crate::service::heads::patched;
-use crate::service::{Refusal, Shop, new_id, now};
+use crate::service::{Refusal, Shop, new_id, now, orders};
 
 /// Makes a bin, a quarantine, a supplier or a job, now.
 ///
@@ -86,7 +85,8 @@ fn taken(error: StoreError, kind: PlaceKind, name: &str) -> Refusal {
 /// Plugs come in.
 ///
 /// # Errors
-/// Unknown part or place, wrong currency, `plug_retired`, `place_retired`.
+/// Unknown part, place or line of an order, wrong currency, `plug_retired`, `place_retired`;
+/// `order_withdrawn`, `order_not_sent`.
 pub fn receive(session: &mut Session, by: &By<'_>, policy: &Policy, receipt: &Receipt) -> Moved {
     let plug = session
         .plug(receipt.plug_id)?
@@ -99,18 +99,9 @@ pub fn receive(session: &mut Session, by: &By<'_>, policy: &Policy, receipt: &Re
             "plugs are received into a bin",
         ));
     }
-    if let Some(cost) = &receipt.total_cost
-        && cost.currency != policy.values.currency.value
-    {
-        let detail = format!(
-            "the shop keeps its books in {}, not in {}",
-            policy.values.currency.value, cost.currency
-        );
-        return Err(Refusal::fault(Fault::at(
-            "total_cost/currency",
-            FaultCode::WrongCurrency,
-            detail,
-        )));
+    let cost = receipt.total_cost.as_ref();
+    if let Some(fault) = cost.and_then(|cost| policy.currency_fault("total_cost", cost)) {
+        return Err(Refusal::fault(fault));
     }
     if plug.retired {
         return Err(rejected(Rejection::PlugRetired.into()));
@@ -124,9 +115,25 @@ pub fn receive(session: &mut Session, by: &By<'_>, policy: &Policy, receipt: &Re
         by.at,
         new_id(),
     )?;
-    act(session, by, plug.id, &[], |shelf, act| {
-        Ok(rules::receive(shelf, receipt, &supplier, &bin, act))
-    })
+    let Some(line_id) = receipt.order_line_id else {
+        return act(session, by, plug.id, &[], |shelf, act| {
+            Ok(rules::receive(shelf, receipt, &supplier, &bin, act))
+        });
+    };
+    // The order is locked before the part, here and wherever a receipt is put right.
+    let (order, receipt) = orders::delivered(session, receipt, line_id)?;
+    let delivery = orders::take_in(session, by, &order, line_id, receipt.quantity)?;
+    let (outcome, touched) = act(session, by, plug.id, &[], |shelf, act| {
+        Ok(rules::receive(shelf, &receipt, &supplier, &bin, act))
+    })?;
+    let delivery = Some(delivery);
+    Ok((
+        Outcome {
+            delivery,
+            ..outcome
+        },
+        touched,
+    ))
 }
 
 /// Plugs change their place.

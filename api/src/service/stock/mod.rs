@@ -20,6 +20,7 @@ use plugwell_domain::ledger::rules::{Act, Rejected, Rejection};
 use plugwell_domain::ledger::{
     Lot, Movement, Place, PlaceKind, Plan, Reservation, ReservationState, Shelf,
 };
+use plugwell_domain::order::Delivery;
 use plugwell_store::Session;
 use uuid::Uuid;
 
@@ -52,6 +53,8 @@ pub struct Outcome {
     pub lots: Vec<Lot>,
     /// Reservations that were made or changed their state.
     pub reservations: Vec<Reservation>,
+    /// What it did to the line of an order, where it was for one.
+    pub delivery: Option<Delivery>,
 }
 
 /// An outcome and the shelf that it changed.
@@ -131,6 +134,7 @@ fn written(session: &mut Session, plug_id: Uuid, plan: Plan) -> Moved {
         movements: applied.movements,
         lots: applied.lots,
         reservations: plan.reservations,
+        delivery: None,
     };
     let touched = Touched {
         ordinal,

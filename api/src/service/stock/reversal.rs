@@ -3,15 +3,16 @@
 use chrono::TimeDelta;
 use plugwell_domain::ledger::commands::Reversal;
 use plugwell_domain::ledger::rules::{self, Rejection, ScrapSlip};
-use plugwell_domain::ledger::{MovementKind, PlaceKind};
+use plugwell_domain::ledger::{Movement, MovementKind, Place, PlaceKind};
+use plugwell_domain::order::Order;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::words::Role;
 use plugwell_store::Session;
 use uuid::Uuid;
 
 use super::refused::{missing, rejected};
-use super::{By, Moved, write};
-use crate::service::Refusal;
+use super::{By, Moved, Outcome, write};
+use crate::service::{Refusal, orders};
 
 /// Puts a movement right.
 ///
@@ -35,16 +36,11 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
             );
         }
     }
-    if by.actor.role < Role::Manager && places.iter().any(|p| p.kind == PlaceKind::Scrap) {
-        return Err(Refusal::Forbidden(
-            "only a manager reverses a scrapping".into(),
-        ));
+    if let Some(refusal) = for_a_manager(by, &originals, &places) {
+        return Err(refusal);
     }
-    if by.actor.role < Role::Manager && named.kind == MovementKind::Difference {
-        return Err(Refusal::Forbidden(
-            "only a manager reverses what a count booked".into(),
-        ));
-    }
+    // Before the part is locked: the same way round as a receipt does it.
+    let order = ordered(session, &named)?;
     let also: Vec<Uuid> = places.iter().map(|p| p.id).collect();
     let shelf = session.shelf(named.plug_id, &also)?;
     // What has come back of an issue came out of the job already.
@@ -59,7 +55,7 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
         manager: by.actor.role == Role::Manager,
         within: TimeDelta::hours(i64::from(policy.values.scrap_reversal_hours.value)),
     };
-    write(session, by, named.plug_id, &shelf, |shelf, act| {
+    let (outcome, touched) = write(session, by, named.plug_id, &shelf, |shelf, act| {
         rules::reverse(
             shelf,
             &originals,
@@ -69,5 +65,58 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
             slip,
             act,
         )
-    })
+    })?;
+    let taken = order
+        .map(|(order, line_id)| orders::take_back(session, by, &order, line_id, named.quantity));
+    let delivery = taken.transpose()?;
+    Ok((
+        Outcome {
+            delivery,
+            ..outcome
+        },
+        touched,
+    ))
+}
+
+/// What it takes a manager to put right: a scrapping, what a count booked, and a transfer into
+/// quarantine, which would let plugs out of it.
+fn for_a_manager(by: &By<'_>, originals: &[Movement], places: &[Place]) -> Option<Refusal> {
+    if by.actor.role >= Role::Manager {
+        return None;
+    }
+    let out_of = |place: &Place| originals.iter().any(|m| m.to_place_id == place.id);
+    if places.iter().any(|p| p.kind == PlaceKind::Scrap) {
+        return Some(Refusal::Forbidden(
+            "only a manager reverses a scrapping".into(),
+        ));
+    }
+    if originals.iter().any(|m| m.kind == MovementKind::Difference) {
+        return Some(Refusal::Forbidden(
+            "only a manager reverses what a count booked".into(),
+        ));
+    }
+    places
+        .iter()
+        .any(|p| p.kind == PlaceKind::Quarantine && out_of(p))
+        .then(|| Refusal::Forbidden("only a manager lets plugs out of quarantine".into()))
+}
+
+/// The order that a receipt was for, locked until the commit, and its line.
+pub(super) fn ordered(
+    session: &mut Session,
+    receipt: &Movement,
+) -> Result<Option<(Order, Uuid)>, Refusal> {
+    if receipt.kind != MovementKind::Receipt {
+        return Ok(None);
+    }
+    let lot = session.lot(receipt.lot_id)?;
+    let Some(line_id) = lot.and_then(|lot| lot.order_line_id) else {
+        return Ok(None);
+    };
+    let order = match session.order_of_line(line_id)? {
+        Some(id) => session.order_locked(id)?,
+        None => None,
+    };
+    let order = order.ok_or_else(|| Refusal::Fault("a lot without its order".into()))?;
+    Ok(Some((order, line_id)))
 }

@@ -89,6 +89,15 @@ pub enum Difference {
         /// Plugs it keeps.
         open_quantity: i64,
     },
+    /// What the line of an order says came in is not what its lots brought in.
+    OrderLine {
+        /// The line.
+        id: Uuid,
+        /// What the line says.
+        kept: i64,
+        /// What its lots brought in, less what was put right.
+        summed: i64,
+    },
 }
 
 impl fmt::Display for Difference {
@@ -149,6 +158,12 @@ impl fmt::Display for Difference {
                 write!(
                     f,
                     "reservation {id}: finished, and still keeps {open_quantity}"
+                )
+            }
+            Self::OrderLine { id, kept, summed } => {
+                write!(
+                    f,
+                    "order line {id}: it says that {kept} came in, its lots say {summed}"
                 )
             }
         }
@@ -226,6 +241,14 @@ const CHECKS: &[Check] = &[
         "SELECT id, id, open_quantity, CAST(0 AS bigint) FROM reservations \
          WHERE open_quantity <> 0 AND state NOT IN ('open', 'short')",
         |Found(id, _, open_quantity, _)| Difference::Reservation { id, open_quantity },
+    ),
+    (
+        // What a lot took from its supplier stands there, below zero.
+        "SELECT l.id, l.order_id, l.received, CAST(COALESCE(SUM(-v.quantity), 0) AS bigint) FROM order_lines l \
+         LEFT JOIN lots ON lots.order_line_id = l.id LEFT JOIN levels v ON v.plug_id = lots.plug_id \
+         AND v.lot_id = lots.id AND v.place_kind = 'supplier' GROUP BY l.id, l.order_id, l.received \
+         HAVING l.received <> COALESCE(SUM(-v.quantity), 0)",
+        |Found(id, _, kept, summed)| Difference::OrderLine { id, kept, summed },
     ),
 ];
 

@@ -13,7 +13,7 @@ use crate::statement::binds;
 
 pub(super) const COLUMNS: &str = "lots.id, lots.number, lots.plug_id, lots.supplier, lots.received_at, \
      lots.quantity_received, lots.cost_minor, lots.cost_currency, lots.pack_size, lots.condition, lots.gap_mm, \
-     lots.from_lot_id";
+     lots.from_lot_id, lots.order_line_id";
 
 /// What a list of lots is narrowed by.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -43,6 +43,7 @@ impl Record for Lot {
             condition: cells.word()?,
             gap_mm: cells.int_or_null()?.map(Decimal),
             from_lot_id: cells.id_or_null()?,
+            order_line_id: cells.id_or_null()?,
         })
     }
 }
@@ -116,7 +117,8 @@ impl Session {
     pub(super) fn insert_lot(&mut self, lot: &Lot) -> Result<Lot, StoreError> {
         let number = self.one(
             "INSERT INTO lots (id, plug_id, supplier, received_at, quantity_received, cost_minor, cost_currency, \
-             pack_size, condition, gap_mm, from_lot_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING number",
+             pack_size, condition, gap_mm, from_lot_id, order_line_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
+             RETURNING number",
             binds![
                 lot.id,
                 lot.plug_id,
@@ -129,6 +131,7 @@ impl Session {
                 lot.condition.word(),
                 lot.gap_mm.map(|gap| gap.0),
                 lot.from_lot_id,
+                lot.order_line_id,
             ],
         )?;
         Ok(Lot {

@@ -182,7 +182,7 @@ impl Session {
     }
 
     /// Issues for some builds that were not put right, by their running numbers.
-    pub fn issues_for_builds(&mut self, build_ids: &[Uuid]) -> Result<Vec<Movement>, StoreError> {
+    pub fn issue_movements_for(&mut self, build_ids: &[Uuid]) -> Result<Vec<Movement>, StoreError> {
         let sql = format!(
             "{SELECT} WHERE build_id IN {} AND kind = 'issue' \
              AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses = movements.id) ORDER BY sequence",

@@ -39,6 +39,10 @@ pub enum MarkKind {
     Reading,
     /// A count of bins.
     Count,
+    /// A purchase order.
+    Order,
+    /// What is given by hand for the reordering of a part.
+    Reordering,
 }
 
 impl MarkKind {
@@ -55,6 +59,8 @@ impl MarkKind {
         Self::TuningDay,
         Self::Reading,
         Self::Count,
+        Self::Order,
+        Self::Reordering,
     ];
 
     /// The word that stands for it.
@@ -71,6 +77,8 @@ impl MarkKind {
             Self::TuningDay => "tuning_day",
             Self::Reading => "reading",
             Self::Count => "count",
+            Self::Order => "order",
+            Self::Reordering => "reordering",
         }
     }
 }

@@ -11,7 +11,8 @@ use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
 
-const SELECT: &str = "SELECT id, number, kind, name, retired, version, created_at FROM places";
+pub(super) const SELECT: &str =
+    "SELECT id, number, kind, name, retired, version, created_at FROM places";
 /// What the scrap drum is called at first.
 const SCRAP: &str = "Scrap drum";
 /// What the difference account is called at first.

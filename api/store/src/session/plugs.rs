@@ -261,14 +261,15 @@ impl Session {
         }
     }
 
-    /// Whether lots, reservations, successors or builds name the part.
+    /// Whether lots, reservations, successors, builds, tuning days or orders name the part.
     pub fn plug_has_history(&mut self, id: Uuid) -> Result<bool, StoreError> {
         let sql = "SELECT CAST(1 AS bigint) WHERE EXISTS (SELECT 1 FROM lots WHERE plug_id = ?) \
                    OR EXISTS (SELECT 1 FROM reservations WHERE plug_id = ?) \
                    OR EXISTS (SELECT 1 FROM plugs WHERE superseded_by = ?) \
                    OR EXISTS (SELECT 1 FROM builds WHERE base_plug_id = ?) \
-                   OR EXISTS (SELECT 1 FROM tuning_days WHERE plug_id = ?)";
-        self.any(sql, binds![id, id, id, id, id])
+                   OR EXISTS (SELECT 1 FROM tuning_days WHERE plug_id = ?) \
+                   OR EXISTS (SELECT 1 FROM order_lines WHERE plug_id = ?)";
+        self.any(sql, binds![id, id, id, id, id, id])
     }
 
     /// Every part whose heat code belongs to a scale.

@@ -9,6 +9,7 @@ mod access;
 mod audit;
 mod catalogue;
 mod counts;
+mod demand;
 mod engines;
 mod ledger;
 mod lists;
@@ -36,6 +37,8 @@ macro_rules! on_both {
 on_both! {
     catalogue: every_attribute_survives, names_are_unique_case_blind,
         parts_are_found, ordinals_run_on, edits_and_deletes, a_stale_edit_is_not_written, history_shows;
+    demand: demand_is_counted_by_week_and_month, what_comes_back_is_taken_off_where_it_went_out,
+        what_lots_tell_and_what_is_there, what_orders_tell, what_is_given_by_hand;
     engines: heads, builds_are_listed, builds_change_and_go, scales;
     places: codes_run_on, names_are_unique_within_a_kind, suppliers_and_jobs_are_made_on_first_use,
         there_is_one_scrap_drum;

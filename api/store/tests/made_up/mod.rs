@@ -83,6 +83,7 @@ pub fn lot(plug_id: Uuid) -> Lot {
         condition: Condition::Sealed,
         gap_mm: None,
         from_lot_id: None,
+        order_line_id: None,
     }
 }
 

@@ -4,13 +4,28 @@ use super::{Issue, NewPlace, PlaceName, Receipt, Reserve, Return, Reversal, Scra
 use crate::build::{bound_fault, odometer_fault};
 use crate::decimal::Length;
 use crate::fault::{Check, Fault, FaultCode, name_fault, text_fault};
-use crate::ledger::{Condition, QUANTITY_MAX, Returned};
+use crate::ledger::{Condition, Money, QUANTITY_MAX, Returned};
 
-fn quantity_faults(quantity: i64) -> Option<Fault> {
+/// A quantity outside what one movement, or one line of an order, can take.
+pub(crate) fn quantity_fault(quantity: i64) -> Option<Fault> {
     (!(1..=QUANTITY_MAX).contains(&quantity)).then(|| {
         let detail = format!("a quantity is from 1 to {QUANTITY_MAX} plugs, not {quantity}");
         Fault::at("quantity", FaultCode::OutOfRange, detail)
     })
+}
+
+/// A box of no size that there is.
+pub(crate) fn pack_fault(pack_size: Option<i64>) -> Option<Fault> {
+    let wrong = pack_size.filter(|p| !(1..=10_000).contains(p))?;
+    let detail = format!("a box holds 1 to 10000 plugs, not {wrong}");
+    Some(Fault::at("pack_size", FaultCode::OutOfRange, detail))
+}
+
+/// A total beyond what the books take.
+pub(crate) fn cost_fault(total_cost: Option<&Money>) -> Option<Fault> {
+    let wrong = total_cost.filter(|m| !(0..=1_000_000_000_000).contains(&m.minor))?;
+    let detail = format!("{} is outside 0 to 1000000000000", wrong.minor);
+    Some(Fault::at("total_cost/minor", FaultCode::OutOfRange, detail))
 }
 
 fn gap_fault(gap: Option<Length>) -> Option<Fault> {
@@ -41,32 +56,11 @@ fn gap_with_condition(gapped: bool, gap: Option<Length>) -> Option<Fault> {
 impl Check for Receipt {
     fn faults(&self) -> Vec<Fault> {
         let gapped = self.condition == Some(Condition::Gapped);
-        let pack = self
-            .pack_size
-            .filter(|p| !(1..=10_000).contains(p))
-            .map(|p| {
-                Fault::at(
-                    "pack_size",
-                    FaultCode::OutOfRange,
-                    format!("a box holds 1 to 10000 plugs, not {p}"),
-                )
-            });
-        let cost = self
-            .total_cost
-            .as_ref()
-            .filter(|m| !(0..=1_000_000_000_000).contains(&m.minor))
-            .map(|m| {
-                Fault::at(
-                    "total_cost/minor",
-                    FaultCode::OutOfRange,
-                    format!("{} is outside 0 to 1000000000000", m.minor),
-                )
-            });
         [
             name_fault("supplier", Some(&self.supplier)),
-            quantity_faults(self.quantity),
-            cost,
-            pack,
+            quantity_fault(self.quantity),
+            cost_fault(self.total_cost.as_ref()),
+            pack_fault(self.pack_size),
             gap_with_condition(gapped, self.gap_mm),
             (gapped && self.gap_mm.is_none()).then(gap_missing),
             text_fault("reference", self.reference.as_deref()),
@@ -87,7 +81,7 @@ impl Check for Issue {
             )
         });
         [
-            quantity_faults(self.quantity),
+            quantity_fault(self.quantity),
             job,
             name_fault("job", self.job.as_deref()),
             odometer_fault(self.odometer_km),
@@ -110,7 +104,7 @@ impl Check for Return {
             )
         });
         [
-            quantity_faults(self.quantity),
+            quantity_fault(self.quantity),
             place,
             gap_with_condition(self.condition == Returned::Gapped, self.gap_mm),
         ]
@@ -129,7 +123,7 @@ impl Check for Transfer {
                 "they lie there already",
             )
         });
-        [quantity_faults(self.quantity), same]
+        [quantity_fault(self.quantity), same]
             .into_iter()
             .flatten()
             .collect()
@@ -161,7 +155,7 @@ impl Check for Scrapping {
                 "place_id or job",
             ),
             name_fault("job", self.job.as_deref()),
-            quantity_faults(self.quantity),
+            quantity_fault(self.quantity),
             text_fault("note", self.note.as_deref()),
         ]
         .into_iter()
@@ -181,7 +175,7 @@ impl Check for Reversal {
 impl Check for Reserve {
     fn faults(&self) -> Vec<Fault> {
         [
-            quantity_faults(self.quantity),
+            quantity_fault(self.quantity),
             name_fault("job", Some(&self.job)),
         ]
         .into_iter()

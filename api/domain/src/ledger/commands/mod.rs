@@ -3,6 +3,7 @@
 mod checks;
 
 pub use checks::gap_missing;
+pub(crate) use checks::{cost_fault, pack_fault, quantity_fault};
 
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -39,6 +40,10 @@ pub struct Receipt {
     /// The gap that they are set to, where gapped.
     #[serde(default)]
     pub gap_mm: Option<Length>,
+    /// The line of an order that they come in for; null where nobody ordered them. Its supplier and
+    /// part have to be the same; where no cost is given, the order's counts.
+    #[serde(default)]
+    pub order_line_id: Option<Uuid>,
     /// Delivery note or the like.
     #[serde(default)]
     #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 500))]

@@ -1,0 +1,64 @@
+//! What lies unsold and would do: an equivalent is used up before more is ordered.
+
+use chrono::{DateTime, Utc};
+use serde::Serialize;
+
+use super::Alike;
+use crate::equivalent::Graded;
+use crate::named_part::NamedPart;
+use crate::plug::Plug;
+use crate::policy::Policy;
+
+/// Most equivalents that a line names.
+const MOST: usize = 3;
+
+/// An equivalent that lies unsold.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct UseFirst {
+    /// The part.
+    pub plug: NamedPart,
+    /// Sealed plugs in bins that nobody has reserved.
+    pub available: i64,
+    /// Since when nobody has taken any: its last issue, or its first receipt.
+    #[serde(serialize_with = "crate::instant::serialize")]
+    pub unsold_since: DateTime<Utc>,
+    /// How near it comes, in words, with what to beware of.
+    pub text: String,
+}
+
+/// What lies unsold of a part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Lying {
+    /// Sealed plugs in bins that nobody has reserved.
+    pub available: i64,
+    /// Since when nobody has taken any.
+    pub since: DateTime<Utc>,
+}
+
+/// What lies unsold and should be used up before more of a part is ordered: the nearest first, of
+/// equals what there is more of.
+pub fn use_first(part: &Plug, unsold: &Alike<'_, Lying>, policy: &Policy) -> Vec<UseFirst> {
+    let mut found = unsold.to(part, policy);
+    found.sort_by_key(|(_, lying, graded)| (graded.grade, -lying.available));
+    let nearest = found.into_iter().take(MOST);
+    nearest
+        .map(|(other, lying, graded)| UseFirst::of(other, *lying, &graded))
+        .collect()
+}
+
+impl UseFirst {
+    fn of(other: &Plug, lying: Lying, graded: &Graded) -> Self {
+        let mut text = graded.words();
+        for caution in graded.cautions() {
+            text.push_str(". ");
+            text.push_str(&caution.text);
+        }
+        Self {
+            plug: NamedPart::from(other),
+            available: lying.available,
+            unsold_since: lying.since,
+            text,
+        }
+    }
+}

@@ -1,0 +1,64 @@
+//! What a part without history begins with: what it sold so far, what stored builds will want of
+//! it, what its nearest equivalent sells; the greatest of them.
+
+use crate::forecast::{DemandPeriod, mean};
+
+/// A series to begin with, and where it is from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Start {
+    /// Demand by period.
+    pub series: Vec<i64>,
+    /// Where it is from, in words.
+    pub text: String,
+}
+
+/// Of several starts the one that asks for most per period, with all of them in words. Without any
+/// two empty periods: nothing tells that the part will be wanted.
+pub fn starts(found: Vec<Start>, period: DemandPeriod) -> Start {
+    let told: Vec<String> = found
+        .iter()
+        .map(|start| format!("{}: {:.2} per {period}", start.text, mean(&start.series)))
+        .collect();
+    let most = found.into_iter().reduce(|most, next| {
+        if mean(&next.series) > mean(&most.series) {
+            next
+        } else {
+            most
+        }
+    });
+    match most {
+        Some(most) => {
+            let taken = if told.len() > 1 {
+                " The greatest counts."
+            } else {
+                ""
+            };
+            Start {
+                text: format!("{}.{taken}", told.join("; ")),
+                series: most.series,
+            }
+        }
+        None => Start {
+            text:
+                "No stored build takes it and no equivalent of it sells: nothing tells of demand."
+                    .to_owned(),
+            series: vec![0, 0],
+        },
+    }
+}
+
+/// A year of demand by builds that are booked: each wants `sets` sets of so many plugs, evenly over
+/// the year.
+pub fn booked_series(plugs_of_sets: &[i64], sets: u32, period: DemandPeriod) -> Vec<i64> {
+    let periods = period.per_year() as usize;
+    let mut series = vec![0; periods];
+    let wanted: Vec<i64> = plugs_of_sets
+        .iter()
+        .flat_map(|plugs| std::iter::repeat_n(*plugs, sets as usize))
+        .collect();
+    for (place, plugs) in wanted.iter().enumerate() {
+        // In the middle of its own share of the year.
+        series[(2 * place + 1) * periods / (2 * wanted.len())] += plugs;
+    }
+    series
+}

@@ -1,0 +1,112 @@
+//! The formulas.
+
+use plugwell_domain::reorder::arithmetic::{
+    economic_quantity, exact_reorder_point, is_due, order_quantity, safety_stock, up_to, z,
+};
+use proptest::prelude::*;
+
+use crate::table;
+
+#[test]
+fn quantiles_agree_with_a_package() {
+    let text = include_str!("../../../../fixtures/checks/normal_quantiles.csv");
+    for row in table::rows(text, 7) {
+        let found = z(row.number("service_level"));
+        assert!((found - row.number("z")).abs() < 5.1e-9, "{found}");
+    }
+}
+
+#[test]
+fn economic_quantities_agree_with_a_package() {
+    let text = include_str!("../../../../fixtures/checks/economic_quantities.csv");
+    for row in table::rows(text, 4) {
+        let [demand, order, holding] =
+            ["demand", "order_cost", "holding_cost"].map(|c| row.number(c));
+        let found = economic_quantity(demand, order, holding);
+        assert!((found - row.number("quantity")).abs() < 5.1e-9, "{found}");
+        // At the optimum a year's ordering costs what a year's holding does.
+        assert!((demand / found * order - found / 2.0 * holding).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn reorder_points_agree_with_figures_from_outside() {
+    let text = include_str!("../../../../fixtures/checks/reorder_points.csv");
+    for row in table::rows(text, 3) {
+        let [demand, sd, lead, lead_sd] =
+            ["demand", "demand_sd", "lead", "lead_sd"].map(|c| row.number(c));
+        let safety = safety_stock(z(row.number("service_level")), lead, lead_sd, demand, sd);
+        assert!(
+            (safety - row.number("safety_stock")).abs() < 5.1e-9,
+            "{safety}"
+        );
+        let point = exact_reorder_point(demand, lead, safety);
+        assert!(
+            (point - row.number("reorder_point")).abs() < 5.1e-9,
+            "{point}"
+        );
+    }
+}
+
+#[test]
+fn an_order_goes_by_position_and_packs() {
+    // Position, reorder point, economic quantity, pack: what to order.
+    let cases = [
+        ((10, 9, 30.0, 4), 0),
+        ((9, 9, 30.0, 4), 32),
+        ((9, 9, 0.0, 4), 0),
+        ((-5, 9, 3.2, 4), 16),
+        ((2, 9, 7.01, 1), 8),
+        ((2, 9, 7.0, 1), 7),
+        ((0, 0, 0.0, 10), 0),
+    ];
+    for ((position, point, economic, pack), wanted) in cases {
+        assert_eq!(
+            order_quantity(position, point, economic, pack),
+            wanted,
+            "{position} {point} {economic} {pack}"
+        );
+    }
+    assert_eq!(up_to(9, 8, 24, 4), 0);
+    assert_eq!(up_to(8, 8, 24, 4), 16);
+    assert_eq!(up_to(-3, 8, 24, 4), 28);
+}
+
+proptest! {
+    #[test]
+    fn what_is_ordered_lifts_the_position_above_its_point_in_whole_packs(
+        position in -500_i64..500,
+        point in 0_i64..500,
+        economic in 0.0_f64..400.0,
+        pack in 1_i64..25,
+    ) {
+        let ordered = order_quantity(position, point, economic, pack);
+        prop_assert_eq!(ordered % pack, 0);
+        prop_assert_eq!(is_due(position, point), position <= point);
+        if is_due(position, point) {
+            prop_assert!(ordered as f64 >= economic && position + ordered >= point);
+            // One pack less would not have done.
+            let less = ordered - pack;
+            prop_assert!(ordered == 0 || (less as f64) < economic || position + less < point);
+        } else {
+            prop_assert_eq!(ordered, 0);
+        }
+    }
+
+    #[test]
+    fn more_uncertainty_never_asks_for_less_safety(
+        level in 0.5_f64..0.999, lead in 0.0_f64..20.0, lead_sd in 0.0_f64..5.0,
+        forecast in 0.0_f64..50.0, sd in 0.0_f64..50.0, more in 0.0_f64..5.0,
+    ) {
+        let z = z(level);
+        let base = safety_stock(z, lead, lead_sd, forecast, sd);
+        prop_assert!(base >= -1e-9);
+        for raised in [
+            safety_stock(z, lead + more, lead_sd, forecast, sd),
+            safety_stock(z, lead, lead_sd + more, forecast, sd),
+            safety_stock(z, lead, lead_sd, forecast, sd + more),
+        ] {
+            prop_assert!(raised >= base - 1e-9);
+        }
+    }
+}

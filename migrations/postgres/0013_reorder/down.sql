@@ -1,0 +1,2 @@
+DROP INDEX movements_demand;
+DROP TABLE reordering;

@@ -11,6 +11,7 @@
 
 pub mod accept;
 pub mod answer;
+pub mod barcodes;
 pub mod body;
 pub mod builds;
 pub mod envelope;
@@ -25,6 +26,7 @@ pub mod health;
 pub mod heat_scales;
 pub mod identifications;
 pub mod imports;
+pub mod incoming_checks;
 pub mod lots;
 pub mod match_answer;
 pub mod match_shapes;
@@ -45,6 +47,7 @@ pub mod readings;
 pub mod request;
 pub mod reservations;
 pub mod routes;
+pub mod scans;
 pub mod shapes;
 pub mod stand_ins;
 pub mod strict_json;

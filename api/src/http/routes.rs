@@ -6,9 +6,9 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
-    lots, matches, movements, orders, pictures, places, plugs, policy, readings, reservations,
-    stand_ins, suppliers, tokens, tuning_days,
+    barcodes, builds, equivalents, fitment_checks, heads, health, heat_scales, identifications,
+    imports, incoming_checks, lots, matches, movements, orders, pictures, places, plugs, policy,
+    readings, reservations, scans, stand_ins, suppliers, tokens, tuning_days,
 };
 
 /// Who may take a route.
@@ -119,6 +119,11 @@ pub const ROUTES: &[Route] = &[
     change("PATCH",  "/v1/plugs/{id}",               Clerk,   "patch_plug"),
     change("DELETE", "/v1/plugs/{id}",               Clerk,   "delete_plug"),
     get ("/v1/plugs/{id}/equivalents",               Reader,  "list_equivalents"),
+    get ("/v1/plugs/{id}/barcodes",                  Reader,  "list_barcodes"),
+    post("/v1/plugs/{id}/barcodes",                  Clerk,   "create_barcode"),
+    get ("/v1/barcodes/{id}",                        Reader,  "get_barcode"),
+    change("DELETE", "/v1/barcodes/{id}",            Clerk,   "delete_barcode"),
+    get ("/v1/scans",                                Reader,  "read_scan"),
     get ("/v1/equivalents",                          Reader,  "find_equivalents"),
 
     get ("/v1/stand-ins",                            Reader,  "list_stand_ins"),
@@ -178,6 +183,10 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/stock/reservations/{id}",              Reader,  "get_reservation"),
     once("/v1/stock/reservations/{id}/release",      Tuner,   "release"),
 
+    get ("/v1/stock/incoming-checks",                Reader,  "list_incoming_checks"),
+    once("/v1/stock/incoming-checks",                Clerk,   "check_incoming"),
+    get ("/v1/stock/incoming-checks/{id}",           Reader,  "get_incoming_check"),
+    once("/v1/stock/incoming-checks/{id}/decision",  Manager, "decide_incoming"),
     get ("/v1/suppliers",                            Reader,  "list_suppliers"),
     post("/v1/suppliers",                            Clerk,   "create_supplier"),
     get ("/v1/suppliers/{id}",                       Reader,  "get_supplier"),
@@ -240,6 +249,11 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(movements::transfer).service(movements::discard).service(movements::reverse)
         .service(reservations::list_reservations).service(reservations::reserve)
         .service(reservations::get_reservation).service(reservations::release)
+        .service(barcodes::list_barcodes).service(barcodes::create_barcode)
+        .service(barcodes::get_barcode).service(barcodes::delete_barcode)
+        .service(scans::read_scan)
+        .service(incoming_checks::list_incoming_checks).service(incoming_checks::check_incoming)
+        .service(incoming_checks::get_incoming_check).service(incoming_checks::decide_incoming)
         .service(suppliers::list_suppliers).service(suppliers::create_supplier)
         .service(suppliers::get_supplier).service(suppliers::patch_supplier)
         .service(orders::list_orders).service(orders::create_order)

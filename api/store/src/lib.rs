@@ -25,6 +25,7 @@ pub use error::{Key, OpenError, StoreError};
 pub use session::Session;
 pub use session::audit::{AuditReport, Difference};
 pub use session::builds::BuildFilter;
+pub use session::incoming::IncomingFilter;
 pub use session::levels::{LevelFilter, LevelKey};
 pub use session::lots::LotFilter;
 pub use session::movements::MovementFilter;

@@ -1,11 +1,13 @@
 //! Commands that move or reserve stock. Each runs inside a write transaction, takes the shelf of
 //! its part under lock, asks the rules and writes their plan.
 
+mod incoming;
 mod inward;
 mod job;
 mod refused;
 mod reversal;
 
+pub use incoming::{Aside, check, decide, incoming_check, incoming_checks};
 pub use inward::{add_place, create_place, discard, patch_place, receive, transfer};
 pub use job::{give_back, issue, release, reserve};
 pub use refused::sentence;
@@ -39,7 +41,7 @@ impl<'a> By<'a> {
 }
 
 /// What a command did.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Outcome {
     /// The movements, in the order they were written.
     pub movements: Vec<Movement>,

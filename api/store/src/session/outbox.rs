@@ -36,6 +36,10 @@ pub enum MarkKind {
     Reading,
     /// A purchase order.
     Order,
+    /// A barcode of a part.
+    Barcode,
+    /// An incoming check.
+    IncomingCheck,
 }
 
 impl MarkKind {
@@ -52,6 +56,8 @@ impl MarkKind {
         Self::TuningDay,
         Self::Reading,
         Self::Order,
+        Self::Barcode,
+        Self::IncomingCheck,
     ];
 
     /// The word that stands for it.
@@ -68,6 +74,8 @@ impl MarkKind {
             Self::TuningDay => "tuning_day",
             Self::Reading => "reading",
             Self::Order => "order",
+            Self::Barcode => "barcode",
+            Self::IncomingCheck => "incoming_check",
         }
     }
 }

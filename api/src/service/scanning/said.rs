@@ -86,51 +86,37 @@ fn quantity(scan: &Scan) -> Option<String> {
     })
 }
 
-fn next(scan: &Scan) -> Vec<NextStep> {
-    let step = |step, method, path: String, body, why: &str| NextStep {
-        step,
-        method,
+fn look(path: String, why: &str) -> NextStep {
+    NextStep {
+        step: ScanStep::Look,
+        method: "GET",
         path,
-        body,
+        body: Map::new(),
         why: why.to_owned(),
-    };
-    let none = Map::new;
+    }
+}
+
+fn next(scan: &Scan) -> Vec<NextStep> {
     if let Some(lot) = &scan.lot {
-        let body = json!({ "lot_id": lot.id });
-        return vec![
-            step(
-                ScanStep::Look,
-                "GET",
-                format!("/v1/stock/lots/{}", lot.id),
-                none(),
-                "Look at the lot.",
-            ),
-            step(
-                ScanStep::Check,
-                "POST",
-                "/v1/stock/incoming-checks".into(),
-                object(body),
-                "Measure a sample: say how many, and what was read.",
-            ),
-        ];
+        let check = NextStep {
+            step: ScanStep::Check,
+            method: "POST",
+            path: "/v1/stock/incoming-checks".into(),
+            body: object(json!({ "lot_id": lot.id })),
+            why: "Measure a sample: say how many, and what was read.".into(),
+        };
+        let path = format!("/v1/stock/lots/{}", lot.id);
+        return vec![look(path, "Look at the lot."), check];
     }
     if let Some(plug) = &scan.plug {
-        let look = step(
-            ScanStep::Look,
-            "GET",
-            format!("/v1/plugs/{}", plug.id),
-            none(),
-            "Look at the record.",
-        );
-        let receive = (!plug.retired).then(|| {
-            step(
-                ScanStep::Receive,
-                "POST",
-                "/v1/stock/receipts".into(),
-                receipt(scan),
-                "Book it in: fill in what is missing of supplier, bin and quantity.",
-            )
+        let receive = (!plug.retired).then(|| NextStep {
+            step: ScanStep::Receive,
+            method: "POST",
+            path: "/v1/stock/receipts".into(),
+            body: receipt(scan),
+            why: "Book it in: fill in what is missing of supplier, bin and quantity.".into(),
         });
+        let look = look(format!("/v1/plugs/{}", plug.id), "Look at the record.");
         return receive.into_iter().chain([look]).collect();
     }
     if let Some(place) = &scan.place {
@@ -144,16 +130,10 @@ fn next(scan: &Scan) -> Vec<NextStep> {
                 "Look at what lies there.",
             ),
         };
-        return vec![step(ScanStep::Look, "GET", path, none(), why)];
+        return vec![look(path, why)];
     }
     if let Some(id) = scan.order_id {
-        return vec![step(
-            ScanStep::Look,
-            "GET",
-            format!("/v1/orders/{id}"),
-            none(),
-            "Look at the order.",
-        )];
+        return vec![look(format!("/v1/orders/{id}"), "Look at the order.")];
     }
     unknown(scan)
 }

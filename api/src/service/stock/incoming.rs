@@ -227,6 +227,27 @@ enum Way {
     },
 }
 
+impl Way {
+    fn settled<'a>(&'a self, reversed: bool, why: &'a str) -> Settled<'a> {
+        match self {
+            Self::Release(bin) => Settled::Release(bin),
+            Self::Scrap(drum) => Settled::Scrap(drum, why),
+            Self::SendBack {
+                receipt,
+                supplier,
+                bin,
+                ..
+            } => Settled::SendBack(SentBack {
+                receipt,
+                reversed,
+                supplier,
+                bin,
+                reason: why,
+            }),
+        }
+    }
+}
+
 /// Decides what becomes of a lot that an incoming check put aside.
 ///
 /// # Errors
@@ -267,22 +288,7 @@ pub fn decide(
         .clone()
         .unwrap_or_else(|| "incoming check".into());
     let (mut outcome, touched) = write(session, by, lot.plug_id, &shelf, |shelf, act| {
-        let settled = match &way {
-            Way::Release(bin) => Settled::Release(bin),
-            Way::Scrap(drum) => Settled::Scrap(drum, &why),
-            Way::SendBack {
-                receipt,
-                supplier,
-                bin,
-                ..
-            } => Settled::SendBack(SentBack {
-                receipt,
-                reversed,
-                supplier,
-                bin,
-                reason: &why,
-            }),
-        };
+        let settled = way.settled(reversed, &why);
         settle(shelf, lot.id, &quarantine, settled, act)
     })?;
     if let Way::SendBack {

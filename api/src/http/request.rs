@@ -82,6 +82,30 @@ pub struct OnceOnly<T> {
     pub body: T,
 }
 
+/// A JSON body and its once-only key, read by the handler once it knows that the record of the path
+/// exists.
+#[derive(Debug)]
+pub struct UnreadOnce<T> {
+    raw: Result<Bytes, Problem>,
+    key: KeyHeader,
+    of: PhantomData<fn() -> T>,
+}
+
+impl<T: Body> UnreadOnce<T> {
+    /// The once-only key, then the body.
+    ///
+    /// # Errors
+    /// `unsupported_media_type`, `payload_too_large`, `once_key_missing`, `bad_json`, or every fault.
+    pub fn read(&self, actor: &Actor) -> Result<OnceOnly<T>, Problem> {
+        let raw = self.raw.as_ref().map_err(Problem::clone)?;
+        let key = self.key.of(actor, raw)?;
+        Ok(OnceOnly {
+            key,
+            body: read(raw)?,
+        })
+    }
+}
+
 /// The table of an import, and the header with its once-only key. A large one lies in a file of the
 /// system's folder for such, which is gone with it.
 #[derive(Debug)]
@@ -189,6 +213,20 @@ impl<T: Body> FromRequest for Unread<T> {
             };
             let of = PhantomData;
             Ok(Self { raw, of })
+        })
+    }
+}
+
+impl<T: Body> FromRequest for UnreadOnce<T> {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let unread = Unread::<T>::from_request(request, payload);
+        let key = KeyHeader::of_request(request);
+        Box::pin(async move {
+            let Unread { raw, of } = unread.await?;
+            Ok(Self { raw, key, of })
         })
     }
 }

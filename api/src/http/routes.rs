@@ -6,10 +6,7 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, count_reports, counts, equivalents, exports, fitment_checks, fitted_sets, heads,
-    health, heat_scales, identifications, imports, labels, lot_life, lots, matches, movements,
-    orders, pick_lists, pictures, places, plugs, policy, readings, reorder, reordering,
-    reservations, stand_ins, stock_outs, suppliers, tokens, tuning_days, usage,
+    barcodes, builds, count_reports, counts, equivalents, exports, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels, lot_life, lots, matches, movements, orders, pick_lists, pictures, places, plugs, policy, readings, reorder, reordering, reservations, scans, stand_ins, stock_outs, suppliers, tokens, tuning_days, usage,
 };
 
 /// Who may take a route.
@@ -130,6 +127,11 @@ pub const ROUTES: &[Route] = &[
     change("PATCH",  "/v1/plugs/{id}",               Clerk,   "patch_plug"),
     change("DELETE", "/v1/plugs/{id}",               Clerk,   "delete_plug"),
     get ("/v1/plugs/{id}/equivalents",               Reader,  "list_equivalents"),
+    get ("/v1/plugs/{id}/barcodes",                  Reader,  "list_barcodes"),
+    post("/v1/plugs/{id}/barcodes",                  Clerk,   "create_barcode"),
+    get ("/v1/barcodes/{id}",                        Reader,  "get_barcode"),
+    change("DELETE", "/v1/barcodes/{id}",            Clerk,   "delete_barcode"),
+    get ("/v1/scans",                                Reader,  "read_scan"),
     get ("/v1/equivalents",                          Reader,  "find_equivalents"),
 
     get ("/v1/stand-ins",                            Reader,  "list_stand_ins"),
@@ -205,6 +207,10 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/reports/usage",                        Reader,  "report_usage"),
     get ("/v1/reports/usage/chart.svg",              Reader,  "draw_usage"),
     get ("/v1/reports/stock-outs",                   Reader,  "report_stock_outs"),
+    get ("/v1/stock/incoming-checks",                Reader,  "list_incoming_checks"),
+    once("/v1/stock/incoming-checks",                Clerk,   "check_incoming"),
+    get ("/v1/stock/incoming-checks/{id}",           Reader,  "get_incoming_check"),
+    once("/v1/stock/incoming-checks/{id}/decision",  Manager, "decide_incoming"),
     get ("/v1/suppliers",                            Reader,  "list_suppliers"),
     post("/v1/suppliers",                            Clerk,   "create_supplier"),
     get ("/v1/suppliers/{id}",                       Reader,  "get_supplier"),
@@ -288,6 +294,11 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(count_reports::report_count_accuracy).service(count_reports::draw_count_accuracy)
         .service(pick_lists::get_pick_list)
         .service(fitted_sets::list_fitted_sets).service(fitted_sets::get_fitted_set).service(fitted_sets::list_due)
+        .service(barcodes::list_barcodes).service(barcodes::create_barcode)
+        .service(barcodes::get_barcode).service(barcodes::delete_barcode)
+        .service(scans::read_scan)
+        .service(incoming_checks::list_incoming_checks).service(incoming_checks::check_incoming)
+        .service(incoming_checks::get_incoming_check).service(incoming_checks::decide_incoming)
         .service(suppliers::list_suppliers).service(suppliers::create_supplier)
         .service(suppliers::get_supplier).service(suppliers::patch_supplier)
         .service(orders::list_orders).service(orders::create_order)

@@ -4,6 +4,7 @@
 //! indexer; it never sees a request, a row or a page.
 
 pub mod access;
+pub mod barcodes;
 pub mod builds;
 pub mod catalogue;
 pub mod conflict;
@@ -27,6 +28,7 @@ pub mod readings;
 pub mod refusal;
 pub mod reordering;
 pub mod scales;
+pub mod scanning;
 pub mod shop;
 pub mod spark;
 pub mod stand_ins;

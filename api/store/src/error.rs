@@ -14,6 +14,8 @@ pub enum Key {
     ScaleName,
     /// Two parts, and who says that one stands in for the other.
     StandIn,
+    /// What a barcode of a part is compared by.
+    Barcode,
     /// Kind and name of a place.
     PlaceName,
     /// The scrap drum or the difference account, of which there is one.
@@ -49,6 +51,7 @@ const KEYS: &[(Key, &str, &str)] = &[
         "stand_ins_pair",
         "stand_ins.pair, stand_ins.who_key",
     ),
+    (Key::Barcode, "barcodes_code", "barcodes.code_key"),
     (
         Key::PlaceName,
         "places_name",
@@ -78,6 +81,8 @@ const KEYS: &[(Key, &str, &str)] = &[
     (Key::Id, "readings_pkey", "readings.id"),
     (Key::Id, "counts_pkey", "counts.id"),
     (Key::Id, "orders_id", "orders.id"),
+    (Key::Id, "barcodes_pkey", "barcodes.id"),
+    (Key::Id, "incoming_checks_pkey", "incoming_checks.id"),
     (Key::Id, "order_lines_pkey", "order_lines.id"),
 ];
 

@@ -28,6 +28,7 @@ pub use session::builds::BuildFilter;
 pub use session::counts::CountFilter;
 pub use session::demand::{Bought, Demanded, OnHand, Parts};
 pub use session::fitted::FittedSetFilter;
+pub use session::incoming::IncomingFilter;
 pub use session::levels::{LevelFilter, LevelKey};
 pub use session::lots::LotFilter;
 pub use session::movements::MovementFilter;

@@ -40,6 +40,24 @@ closed_list! {
     }
 }
 
+closed_list! {
+    /// What can be done with what was scanned.
+    ScanStep, "step after a scan" {
+        /// Book it in.
+        Receive = "receive",
+        /// Look at it.
+        Look = "look",
+        /// Measure a sample of it.
+        Check = "check",
+        /// Say which of several parts it is.
+        Choose = "choose",
+        /// Attach the barcode to a part that is in the catalogue.
+        AttachBarcode = "attach_barcode",
+        /// Make a record of a part that is not.
+        CreatePart = "create_part",
+    }
+}
+
 /// A text, read by its form alone: whether there is such a part or lot is another matter.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Scanned {

@@ -12,6 +12,7 @@ use plugwell_domain::policy::Policy;
 use plugwell_store::Session;
 use uuid::Uuid;
 
+use super::incoming::follow_aside;
 use super::refused::{missing, rejected, wrong_place};
 use super::{By, Moved, act, open_place, place_of, write};
 use crate::service::{Refusal, new_id};
@@ -131,7 +132,7 @@ pub fn give_back(session: &mut Session, by: &By<'_>, back: &Return) -> Moved {
         return Err(rejected(Rejection::AlreadyReversed.into()));
     }
     let returned = session.returned_of(issued.id)?;
-    write(session, by, issued.plug_id, &shelf, |shelf, act| {
+    let done = write(session, by, issued.plug_id, &shelf, |shelf, act| {
         let places = ReturnPlaces {
             job: &job,
             bin: bin.as_ref(),
@@ -139,7 +140,8 @@ pub fn give_back(session: &mut Session, by: &By<'_>, back: &Return) -> Moved {
             difference: &difference,
         };
         rules::give_back(shelf, &back, &issued, returned, places, act)
-    })
+    });
+    follow_aside(session, by, done)
 }
 
 /// The gap that gapped plugs come back with: told, else that of their lot, else the one that was set

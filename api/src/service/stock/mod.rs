@@ -2,6 +2,7 @@
 //! its part under lock, asks the rules and writes their plan.
 
 mod expiry;
+mod incoming;
 mod inward;
 mod job;
 mod refused;
@@ -9,6 +10,7 @@ mod reversal;
 mod short;
 
 pub use expiry::expire;
+pub use incoming::{Aside, check, decide, incoming_check, incoming_checks};
 pub use inward::{add_place, create_place, discard, patch_place, receive, transfer};
 pub use job::{give_back, issue, release, reserve};
 pub use refused::sentence;
@@ -45,7 +47,7 @@ impl<'a> By<'a> {
 }
 
 /// What a command did.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Outcome {
     /// The movements, in the order they were written.
     pub movements: Vec<Movement>,

@@ -10,6 +10,7 @@ use plugwell_domain::words::Role;
 use plugwell_store::Session;
 use uuid::Uuid;
 
+use super::incoming::follow_aside;
 use super::refused::{missing, rejected};
 use super::{By, Moved, Outcome, write};
 use crate::service::{Refusal, orders};
@@ -55,7 +56,7 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
         manager: by.actor.role == Role::Manager,
         within: TimeDelta::hours(i64::from(policy.values.scrap_reversal_hours.value)),
     };
-    let (outcome, touched) = write(session, by, named.plug_id, &shelf, |shelf, act| {
+    let done = write(session, by, named.plug_id, &shelf, |shelf, act| {
         rules::reverse(
             shelf,
             &originals,
@@ -65,7 +66,12 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
             slip,
             act,
         )
-    })?;
+    });
+    // What comes back from a job may be of a lot that waits in quarantine.
+    let (outcome, touched) = match named.kind {
+        MovementKind::Issue => follow_aside(session, by, done)?,
+        _ => done?,
+    };
     let taken = order
         .map(|(order, line_id)| orders::take_back(session, by, &order, line_id, named.quantity));
     let delivery = taken.transpose()?;

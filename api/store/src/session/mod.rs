@@ -6,6 +6,7 @@
 //! at, and the command runs once more where somebody else was quicker.
 
 pub(crate) mod audit;
+pub(crate) mod barcodes;
 pub(crate) mod builds;
 pub(crate) mod counts;
 pub(crate) mod demand;
@@ -13,6 +14,7 @@ pub(crate) mod fitted;
 mod heads;
 pub(crate) mod heat_scales;
 pub(crate) mod history;
+pub(crate) mod incoming;
 pub(crate) mod levels;
 pub(crate) mod lots;
 pub(crate) mod meta;

@@ -11,7 +11,7 @@ use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
 
-const SELECT: &str = "SELECT id, sequence, kind, lot_id, plug_id, from_place_id, to_place_id, quantity, reason, note, \
+pub(super) const SELECT: &str = "SELECT id, sequence, kind, lot_id, plug_id, from_place_id, to_place_id, quantity, reason, note, \
      job, actor, reverses, created_at, answers, build_id, odometer_km, gap_mm, pair_id FROM movements";
 
 /// What a list of movements is narrowed by.

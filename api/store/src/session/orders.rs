@@ -166,6 +166,14 @@ impl Session {
         self.order(id)
     }
 
+    /// The order with the code on its printed form.
+    pub fn order_by_code(&mut self, code: &str) -> Result<Option<Uuid>, StoreError> {
+        let Some(number) = number_of(code, 'O') else {
+            return Ok(None);
+        };
+        self.first("SELECT id FROM orders WHERE number = ?", binds![number])
+    }
+
     /// The order that a line belongs to.
     pub fn order_of_line(&mut self, line_id: Uuid) -> Result<Option<Uuid>, StoreError> {
         self.first(

@@ -43,6 +43,10 @@ pub enum MarkKind {
     Order,
     /// What is given by hand for the reordering of a part.
     Reordering,
+    /// A barcode of a part.
+    Barcode,
+    /// An incoming check.
+    IncomingCheck,
 }
 
 impl MarkKind {
@@ -61,6 +65,8 @@ impl MarkKind {
         Self::Count,
         Self::Order,
         Self::Reordering,
+        Self::Barcode,
+        Self::IncomingCheck,
     ];
 
     /// The word that stands for it.
@@ -79,6 +85,8 @@ impl MarkKind {
             Self::Count => "count",
             Self::Order => "order",
             Self::Reordering => "reordering",
+            Self::Barcode => "barcode",
+            Self::IncomingCheck => "incoming_check",
         }
     }
 }

@@ -3,10 +3,11 @@
 use chrono::{DateTime, Utc};
 use diesel::deserialize;
 use plugwell_domain::ledger::{Place, PlaceKind};
+use plugwell_domain::scan::InBin;
 use uuid::Uuid;
 
 use super::outbox::MarkKind;
-use super::{Filtered, Session, key, listing};
+use super::{Filtered, Session, key, listed_texts, listing};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -28,6 +29,19 @@ impl Record for Place {
             retired: cells.flag()?,
             version: cells.int()?,
             created_at: cells.time()?,
+        })
+    }
+}
+
+impl Record for InBin {
+    fn read(cells: &mut impl Cells) -> deserialize::Result<Self> {
+        let (place_id, number) = (cells.id()?, cells.int()?);
+        Ok(Self {
+            place_id,
+            code: format!("P{number}"),
+            number,
+            name: cells.text()?,
+            quantity: cells.int()?,
         })
     }
 }
@@ -149,6 +163,33 @@ impl Session {
         ];
         self.write_over(sql, values)?;
         self.mark(MarkKind::Place, place.id).map(drop)
+    }
+
+    /// The bins in use where a part lies, with how much of it.
+    pub fn bins_of(&mut self, plug_id: Uuid) -> Result<Vec<InBin>, StoreError> {
+        let sql = "SELECT p.id, p.number, p.name, CAST(SUM(l.quantity) AS bigint) FROM levels l \
+                   JOIN places p ON p.id = l.place_id WHERE l.plug_id = ? AND l.place_kind = 'bin' \
+                   AND p.retired = 0 GROUP BY p.id, p.number, p.name ORDER BY p.number";
+        self.load(sql, binds![plug_id])
+    }
+
+    /// The bin in use where a part last lay.
+    pub fn last_bin_of(&mut self, plug_id: Uuid) -> Result<Option<InBin>, StoreError> {
+        let sql = "SELECT p.id, p.number, p.name, CAST(0 AS bigint) FROM movements m \
+                   JOIN places p ON p.id IN (m.to_place_id, m.from_place_id) WHERE m.plug_id = ? \
+                   AND p.kind = 'bin' AND p.retired = 0 \
+                   ORDER BY m.sequence DESC, CASE WHEN p.id = m.to_place_id THEN 0 ELSE 1 END LIMIT 1";
+        self.first(sql, binds![plug_id])
+    }
+
+    /// Places of any kind with a name, compared case-blind.
+    pub fn places_called(&mut self, name: &str) -> Result<Vec<Place>, StoreError> {
+        let kinds: Vec<String> = PlaceKind::WORDS.iter().map(|w| (*w).to_owned()).collect();
+        let sql = format!(
+            "{SELECT} WHERE kind IN {} AND name_key = ? ORDER BY number",
+            self.listed()
+        );
+        self.load(&sql, &[listed_texts(&kinds), key(name).into()])
     }
 
     /// The scrap drum.

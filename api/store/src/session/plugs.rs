@@ -37,6 +37,12 @@ static BY_NAME: LazyLock<String> = LazyLock::new(|| {
 });
 static BY_GTIN: LazyLock<String> =
     LazyLock::new(|| format!("SELECT {} FROM plugs WHERE gtin = ? ORDER BY id", *COLUMNS));
+static BY_NUMBER: LazyLock<String> = LazyLock::new(|| {
+    format!(
+        "SELECT {} FROM plugs WHERE part_key = ? ORDER BY retired, id LIMIT ?",
+        *COLUMNS
+    )
+});
 static BY_SCALE: LazyLock<String> = LazyLock::new(|| {
     format!(
         "SELECT {} FROM plugs WHERE heat_scale_id = ? ORDER BY id",
@@ -183,6 +189,15 @@ impl Session {
         self.load(&BY_GTIN, binds![gtin])
     }
 
+    /// Every part with this part number, whoever makes it, compared case-blind; at most so many.
+    pub fn plugs_numbered(
+        &mut self,
+        part_number: &str,
+        limit: i64,
+    ) -> Result<Vec<Plug>, StoreError> {
+        self.load(&BY_NUMBER, binds![key(part_number), limit])
+    }
+
     /// Parts that a filter leaves, in the order of their ids.
     pub fn list_plugs(
         &mut self,
@@ -240,8 +255,9 @@ impl Session {
         self.mark(MarkKind::Plug, plug.id).map(drop)
     }
 
-    /// Deletes a part that nothing names; whether there was one.
+    /// Deletes a part that nothing names, and its barcodes; whether there was one.
     pub fn delete_plug(&mut self, id: Uuid) -> Result<bool, StoreError> {
+        self.execute("DELETE FROM barcodes WHERE plug_id = ?", binds![id])?;
         let met = self.execute("DELETE FROM plugs WHERE id = ?", binds![id])?;
         if met > 0 {
             self.mark(MarkKind::Plug, id)?;

@@ -1,0 +1,221 @@
+//! What a scan was understood as, in sentences, and the requests that can follow it.
+
+use plugwell_domain::ledger::PlaceKind;
+use plugwell_domain::scan::{ScanKind, ScanStep};
+use serde_json::{Map, Value, json};
+
+use super::{NextStep, Scan};
+
+/// Says what was understood, and what can be done with it.
+pub(super) fn put_into_words(scan: &mut Scan) {
+    let mut said = vec![subject(scan)];
+    said.extend(quantity(scan));
+    said.extend(scan.batch.iter().map(|batch| format!("Batch {batch}.")));
+    said.extend(
+        scan.serial
+            .iter()
+            .map(|serial| format!("Serial number {serial}.")),
+    );
+    if let Some(bin) = &scan.proposed_bin {
+        said.push(format!("Bin {}: {}.", bin.name, bin.why));
+    }
+    if let Some(line) = scan.waiting.first() {
+        let (code, from) = (&line.order_code, &line.supplier);
+        said.push(format!(
+            "{} are still to come by order {code} from {from}.",
+            line.missing
+        ));
+    }
+    scan.said = said.join(" ");
+    scan.next = next(scan);
+}
+
+fn subject(scan: &Scan) -> String {
+    if let Some(plug) = &scan.plug {
+        let part = format!("{} {}", plug.data.maker, plug.data.part_number);
+        let retired = if plug.retired { ", retired" } else { "" };
+        return match &scan.lot {
+            Some(lot) => format!(
+                "Lot {} of {part}{retired}, from {}.",
+                lot.code, lot.supplier
+            ),
+            None => format!("{part}{retired}."),
+        };
+    }
+    if let Some(place) = &scan.place {
+        return format!("{} {}, {}.", place.code, place.name, place.kind);
+    }
+    if scan.order_id.is_some() {
+        return format!("Order {}.", scan.text.to_uppercase());
+    }
+    let several = !scan.near.is_empty();
+    match (&scan.gtin, several) {
+        (Some(gtin), true) if gtin.inner().is_some() => format!(
+            "{gtin} numbers a carton of the part below; how many are in it nobody has said: attach it with that."
+        ),
+        (_, true) if scan.gtin.is_some() => "Several parts bear this number.".into(),
+        (_, true) => "No part has this very number; these come near.".into(),
+        (Some(gtin), false) => format!(
+            "{gtin} is a GTIN that no part here has: attach it to a part, or make a record of a new one."
+        ),
+        (None, false) if scan.kind == ScanKind::ElementString => {
+            "There is no GTIN in these element strings, so that no part is named.".into()
+        }
+        (None, false) => "Nothing here has this number, code or name.".into(),
+    }
+}
+
+fn quantity(scan: &Scan) -> Option<String> {
+    let packs = scan.packs?;
+    let counted = if packs == 1 {
+        "1 pack".to_owned()
+    } else {
+        format!("{packs} packs")
+    };
+    let misplaced =
+        scan.elements.iter().any(|e| e.ai == "37") && scan.elements.iter().any(|e| e.ai == "01");
+    let note = if misplaced {
+        " The count (37) goes with what is contained (02); it was taken for packs of the item."
+    } else {
+        ""
+    };
+    scan.plug.as_ref()?;
+    Some(match (scan.plugs_per_pack, scan.quantity) {
+        (Some(each), Some(all)) => format!("{counted} of {each}: {all} plugs.{note}"),
+        _ => format!("{counted}; how many plugs are in one nobody has said: count them.{note}"),
+    })
+}
+
+fn look(path: String, why: &str) -> NextStep {
+    NextStep {
+        step: ScanStep::Look,
+        method: "GET",
+        path,
+        body: Map::new(),
+        why: why.to_owned(),
+    }
+}
+
+fn next(scan: &Scan) -> Vec<NextStep> {
+    if let Some(lot) = &scan.lot {
+        let check = NextStep {
+            step: ScanStep::Check,
+            method: "POST",
+            path: "/v1/stock/incoming-checks".into(),
+            body: object(json!({ "lot_id": lot.id })),
+            why: "Measure a sample: say how many, and what was read.".into(),
+        };
+        let path = format!("/v1/stock/lots/{}", lot.id);
+        return vec![look(path, "Look at the lot."), check];
+    }
+    if let Some(plug) = &scan.plug {
+        let receive = (!plug.retired).then(|| NextStep {
+            step: ScanStep::Receive,
+            method: "POST",
+            path: "/v1/stock/receipts".into(),
+            body: receipt(scan),
+            why: "Book it in: fill in what is missing of supplier, bin and quantity.".into(),
+        });
+        let look = look(format!("/v1/plugs/{}", plug.id), "Look at the record.");
+        return receive.into_iter().chain([look]).collect();
+    }
+    if let Some(place) = &scan.place {
+        let (path, why) = match place.kind {
+            PlaceKind::Supplier => (
+                format!("/v1/suppliers/{}", place.id),
+                "Look at the supplier.",
+            ),
+            _ => (
+                format!("/v1/stock/levels?place_id={}", place.id),
+                "Look at what lies there.",
+            ),
+        };
+        return vec![look(path, why)];
+    }
+    if let Some(id) = scan.order_id {
+        return vec![look(format!("/v1/orders/{id}"), "Look at the order.")];
+    }
+    unknown(scan)
+}
+
+/// Nothing is known by this number: which part it is, or a new record.
+fn unknown(scan: &Scan) -> Vec<NextStep> {
+    let code = match &scan.gtin {
+        Some(gtin) => gtin.as_str().to_owned(),
+        None if scan.kind == ScanKind::ElementString => return Vec::new(),
+        None => scan.text.clone(),
+    };
+    let attach = |path: String, why: String| NextStep {
+        step: ScanStep::AttachBarcode,
+        method: "POST",
+        path,
+        body: object(json!({ "code": code })),
+        why,
+    };
+    let mut steps: Vec<NextStep> = Vec::new();
+    for near in &scan.near {
+        steps.push(NextStep {
+            step: ScanStep::Choose,
+            method: "GET",
+            path: format!("/v1/plugs/{}", near.plug_id),
+            body: Map::new(),
+            why: format!("It is {} {}.", near.maker, near.part_number),
+        });
+        if scan.gtin.is_some() {
+            let why = format!(
+                "Attach it to {} {}, and say how many plugs are in it.",
+                near.maker, near.part_number
+            );
+            steps.push(attach(format!("/v1/plugs/{}/barcodes", near.plug_id), why));
+        }
+    }
+    if scan.near.is_empty() {
+        let why = "Attach it to a part of the catalogue: put its id into the path.";
+        steps.push(attach("/v1/plugs/{id}/barcodes".into(), why.into()));
+        let body = match &scan.gtin {
+            Some(gtin) => json!({ "gtin": gtin }),
+            None => json!({ "part_number": scan.text }),
+        };
+        steps.push(NextStep {
+            step: ScanStep::CreatePart,
+            method: "POST",
+            path: "/v1/plugs".into(),
+            body: object(body),
+            why: "Make a record of a new part: maker and part number at least.".into(),
+        });
+    }
+    steps
+}
+
+/// What is known of a receipt.
+fn receipt(scan: &Scan) -> Map<String, Value> {
+    let line = scan.waiting.first();
+    let known = [
+        ("plug_id", scan.plug.as_ref().map(|plug| json!(plug.id))),
+        ("supplier", line.map(|line| json!(line.supplier))),
+        ("order_line_id", line.map(|line| json!(line.order_line_id))),
+        (
+            "place_id",
+            scan.proposed_bin.as_ref().map(|bin| json!(bin.place_id)),
+        ),
+        ("quantity", scan.quantity.map(Value::from)),
+        ("pack_size", scan.plugs_per_pack.map(Value::from)),
+        (
+            "reference",
+            scan.batch
+                .as_ref()
+                .map(|batch| json!(format!("batch {batch}"))),
+        ),
+    ];
+    known
+        .into_iter()
+        .filter_map(|(name, value)| Some((name.to_owned(), value?)))
+        .collect()
+}
+
+fn object(value: Value) -> Map<String, Value> {
+    match value {
+        Value::Object(map) => map,
+        _ => Map::new(),
+    }
+}

@@ -1,0 +1,2 @@
+DROP TABLE incoming_checks;
+DROP TABLE barcodes;

@@ -1,0 +1,407 @@
+//! Incoming checks: what contradicts the record is put aside, and a manager decides.
+
+use plugwell_tests::bodies::{bin, issue, place, receive, stock_of, unique, with};
+use plugwell_tests::{Answer, Who, shared};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use crate::dock::{Dock, text};
+
+const CHECKS: &str = "/v1/stock/incoming-checks";
+
+/// Twelve sealed plugs of a part (reach 19, gap 0.8 mm, 5000 Ω) in a bin, in a lot of their own.
+struct Van<'a> {
+    dock: Dock<'a>,
+    part: String,
+    lot: String,
+    receipt: Value,
+}
+
+impl<'a> Van<'a> {
+    fn unloaded(dock: Dock<'a>) -> Self {
+        let part = dock.part(json!({}));
+        let receipt = receive(dock.shop, &part, &dock.bin, 12);
+        let lot = text(&receipt, "lot_id");
+        Self {
+            dock,
+            part,
+            lot,
+            receipt,
+        }
+    }
+
+    fn check(&self, over: Value) -> Answer {
+        let body = with(json!({ "lot_id": self.lot, "sample": 4 }), over);
+        self.dock.shop.once(Who::Clerk, CHECKS, &body)
+    }
+
+    /// A check that puts all of it aside; its id.
+    fn aside(&self) -> String {
+        let answer = self.check(json!({ "reach_mm": [19.0, 17.5] })).expect(201);
+        text(&answer.json["check"], "id")
+    }
+
+    fn decide(&self, who: Who, id: &str, body: Value) -> Answer {
+        self.dock
+            .shop
+            .once(who, &format!("{CHECKS}/{id}/decision"), &body)
+    }
+}
+
+#[test]
+fn what_the_record_allows_passes_and_stays_where_it_is() {
+    for shop in shared() {
+        let van = Van::unloaded(Dock::new(shop));
+        let readings = json!({ "reach_mm": [18.7, 19.3], "gap_mm": [0.7, 0.9], "resistance_ohm": [4600, 5600] });
+        let answer = van.check(readings).expect(201);
+        let check = &answer.json["check"];
+        assert_eq!(
+            (&check["state"], &answer.json["movements"]),
+            (&json!("passed"), &json!([]))
+        );
+        assert_eq!(
+            answer.header("location"),
+            Some(&*format!("{CHECKS}/{}", text(check, "id")))
+        );
+        let verdicts = check["judged"].as_array().expect("judged");
+        assert!(verdicts.iter().all(|j| j["verdict"] == "agrees"), "{check}");
+        assert_eq!(verdicts.len(), 3);
+        assert_eq!(van.dock.held(&van.part, "bin"), 12);
+        let kept = shop
+            .get(Who::Reader, &format!("{CHECKS}/{}", text(check, "id")))
+            .expect(200)
+            .json;
+        assert_eq!(kept, *check);
+        // Nothing waits: there is nothing to decide.
+        let id = text(check, "id");
+        van.decide(Who::Manager, &id, json!({ "decision": "scrap" }))
+            .problem(409, "already_decided");
+    }
+}
+
+#[test]
+fn a_reading_that_contradicts_the_record_puts_the_whole_lot_aside() {
+    for shop in shared() {
+        let van = Van::unloaded(Dock::new(shop));
+        let other = bin(shop, &unique("far"));
+        let moved = json!({ "lot_id": van.lot, "from_place_id": van.dock.bin, "to_place_id": other, "quantity": 5 });
+        shop.once(Who::Clerk, "/v1/stock/transfers", &moved)
+            .expect(201);
+        let job = unique("Kestrel");
+        let out = shop
+            .once(Who::Clerk, "/v1/stock/issues", &issue(&van.part, &job, 2))
+            .expect(201)
+            .json;
+        let kept = json!({ "plug_id": van.part, "quantity": 4, "job": "later" });
+        let kept = shop
+            .once(Who::Tuner, "/v1/stock/reservations", &kept)
+            .expect(201)
+            .json;
+        let answer = van
+            .check(json!({ "resistance_ohm": [5000, 2, 5100], "gap_mm": [0.8] }))
+            .expect(201)
+            .json;
+        let check = &answer["check"];
+        assert_eq!(
+            (&check["state"], &check["set_aside"]),
+            (&json!("waiting"), &json!(10))
+        );
+        let ohms = &check["judged"][0];
+        assert_eq!(
+            (
+                &ohms["reading"],
+                &ohms["measured"],
+                &ohms["contradicting"],
+                &ohms["verdict"]
+            ),
+            (
+                &json!("resistance_ohm"),
+                &json!(3),
+                &json!(1),
+                &json!("contradicts")
+            )
+        );
+        assert_eq!(check["judged"][1]["verdict"], "agrees");
+        assert_eq!(
+            check["out_with_jobs"],
+            json!([{ "job": job, "quantity": 2 }])
+        );
+        assert!(
+            text(check, "text").contains("10 plugs of the lot are in quarantine"),
+            "{check}"
+        );
+        let movements = answer["movements"].as_array().expect("movements");
+        assert_eq!(movements.len(), 2, "one for each bin");
+        assert!(
+            movements
+                .iter()
+                .all(|m| m["kind"] == "transfer" && m["to_place_id"] == check["quarantine_id"])
+        );
+        assert_eq!(
+            (
+                van.dock.held(&van.part, "bin"),
+                van.dock.held(&van.part, "quarantine")
+            ),
+            (0, 10)
+        );
+        // The reservation can no longer be met, and says so.
+        assert_eq!(answer["reservations"][0]["state"], "short");
+        let id = text(
+            &kept["reservations"]
+                .as_array()
+                .map_or(kept.clone(), |r| r[0].clone()),
+            "id",
+        );
+        assert_eq!(
+            shop.get(Who::Reader, &format!("/v1/stock/reservations/{id}"))
+                .expect(200)
+                .json["state"],
+            "short"
+        );
+        // Nothing of it is matched or issued.
+        assert_eq!(stock_of(shop, &van.part), (0, 0));
+        shop.once(Who::Clerk, "/v1/stock/issues", &issue(&van.part, &job, 1))
+            .problem(409, "not_enough_stock");
+        let named = with(issue(&van.part, &job, 1), json!({ "lot_id": van.lot }));
+        shop.once(Who::Clerk, "/v1/stock/issues", &named)
+            .problem(409, "not_enough_stock");
+        let from = with(
+            issue(&van.part, &job, 1),
+            json!({ "place_id": check["quarantine_id"] }),
+        );
+        shop.once(Who::Clerk, "/v1/stock/issues", &from)
+            .refused_for(&["#/place_id contradiction"]);
+        // What comes back sealed of the lot follows it.
+        let back = json!({ "movement_id": out["movements"][0]["id"], "quantity": 1, "condition": "sealed", "place_id": other });
+        let back = shop
+            .once(Who::Clerk, "/v1/stock/returns", &back)
+            .expect(201)
+            .json;
+        assert_eq!(back["movements"].as_array().map(Vec::len), Some(2));
+        assert_eq!(
+            (
+                van.dock.held(&van.part, "bin"),
+                van.dock.held(&van.part, "quarantine")
+            ),
+            (0, 11)
+        );
+        let waiting = shop.all(
+            Who::Reader,
+            &format!("{CHECKS}?state=waiting&lot_id={}", van.lot),
+        );
+        assert_eq!(waiting, [check.clone()]);
+    }
+}
+
+#[test]
+fn only_a_manager_lets_plugs_out_of_quarantine() {
+    for shop in shared() {
+        let van = Van::unloaded(Dock::new(shop));
+        let answer = van.check(json!({ "reach_mm": [17.5] })).expect(201).json;
+        let (check, moved) = (&answer["check"], &answer["movements"][0]);
+        let id = text(check, "id");
+        let out = json!({ "lot_id": van.lot, "from_place_id": check["quarantine_id"], "to_place_id": van.dock.bin, "quantity": 1 });
+        shop.once(Who::Clerk, "/v1/stock/transfers", &out)
+            .problem(403, "forbidden");
+        van.dock
+            .reverse(Who::Clerk, moved)
+            .problem(403, "forbidden");
+        let release =
+            json!({ "decision": "release", "place_id": van.dock.bin, "note": "the gauge was off" });
+        van.decide(Who::Clerk, &id, release.clone())
+            .problem(403, "forbidden");
+        assert_eq!(van.dock.held(&van.part, "quarantine"), 12);
+        let done = van.decide(Who::Manager, &id, release).expect(200).json;
+        assert_eq!(done["check"]["state"], "released");
+        assert_eq!(
+            done["check"]["decided"]["by"],
+            done["movements"][0]["actor"]
+        );
+        assert_eq!(done["check"]["decided"]["note"], "the gauge was off");
+        assert_eq!(
+            (
+                van.dock.held(&van.part, "bin"),
+                van.dock.held(&van.part, "quarantine")
+            ),
+            (12, 0)
+        );
+        assert_eq!(stock_of(shop, &van.part), (12, 12));
+        van.decide(Who::Manager, &id, json!({ "decision": "scrap" }))
+            .problem(409, "already_decided");
+    }
+}
+
+#[test]
+fn a_manager_scraps_it_or_sends_the_whole_lot_back() {
+    for shop in shared() {
+        let van = Van::unloaded(Dock::new(shop));
+        let id = van.aside();
+        let done = van
+            .decide(
+                Who::Manager,
+                &id,
+                json!({ "decision": "scrap", "note": "short thread" }),
+            )
+            .expect(200)
+            .json;
+        assert_eq!(done["check"]["state"], "scrapped");
+        let movement = &done["movements"][0];
+        assert_eq!(
+            (&movement["kind"], &movement["reason"]),
+            (&json!("scrapping"), &json!("other"))
+        );
+        assert_eq!(
+            (&movement["note"], van.dock.held(&van.part, "scrap")),
+            (&json!("short thread"), 12)
+        );
+
+        // By an order: the supplier still owes them.
+        let dock = Dock::new(shop);
+        let part = dock.part(json!({}));
+        let order = dock.order(&[(&part, 12)]);
+        let receipt = dock.receive(&order["lines"][0], 12).expect(201).json["movements"][0].clone();
+        let van = Van {
+            lot: text(&receipt, "lot_id"),
+            dock,
+            part,
+            receipt,
+        };
+        let id = van.aside();
+        let done = van
+            .decide(Who::Manager, &id, json!({ "decision": "send_back" }))
+            .expect(200)
+            .json;
+        assert_eq!(done["check"]["state"], "sent_back");
+        let kinds: Vec<&Value> = done["movements"]
+            .as_array()
+            .expect("movements")
+            .iter()
+            .map(|m| &m["kind"])
+            .collect();
+        assert_eq!(kinds, ["transfer", "reversal"]);
+        assert_eq!(done["movements"][1]["reverses"], van.receipt["id"]);
+        assert_eq!(done["delivery"]["received_now"], -12);
+        assert_eq!(van.dock.now(&order)["state"], "sent");
+        for kind in ["bin", "quarantine", "scrap", "supplier"] {
+            assert_eq!(van.dock.held(&van.part, kind), 0, "{kind}");
+        }
+        van.dock
+            .reverse(Who::Clerk, &van.receipt)
+            .problem(409, "already_reversed");
+    }
+}
+
+#[test]
+fn a_lot_of_which_some_has_gone_is_not_sent_back() {
+    for shop in shared() {
+        let van = Van::unloaded(Dock::new(shop));
+        shop.once(
+            Who::Clerk,
+            "/v1/stock/issues",
+            &issue(&van.part, &unique("J"), 4),
+        )
+        .expect(201);
+        let id = van.aside();
+        let refused = van
+            .decide(Who::Manager, &id, json!({ "decision": "send_back" }))
+            .problem(409, "not_enough_stock");
+        assert_eq!(refused.json["available"], 8);
+        let now = shop
+            .get(Who::Reader, &format!("{CHECKS}/{id}"))
+            .expect(200)
+            .json;
+        assert_eq!(
+            (&now["state"], van.dock.held(&van.part, "quarantine")),
+            (&json!("waiting"), 8)
+        );
+    }
+}
+
+#[test]
+fn what_nobody_has_established_contradicts_nothing_and_an_empty_lot_is_only_noted() {
+    for shop in shared() {
+        let dock = Dock::new(shop);
+        let part = dock.part(json!({ "resistance_ohm": null, "resistor": null, "gap_preset_mm": null, "provenance": { "reach_mm": "assumed" } }));
+        let lot = text(&receive(shop, &part, &dock.bin, 4), "lot_id");
+        let body = json!({ "lot_id": lot, "sample": 1, "reach_mm": [12.0], "gap_mm": [0.2], "resistance_ohm": [7] });
+        let check = shop.once(Who::Clerk, CHECKS, &body).expect(201).json["check"].clone();
+        assert_eq!(check["state"], "passed");
+        let judged = check["judged"].as_array().expect("judged");
+        assert!(judged.iter().all(|j| j["verdict"] == "unknown"), "{check}");
+        assert!(
+            text(&check, "text").contains("nobody has established"),
+            "{check}"
+        );
+        // Only the flag is known: a reading of a resistor contradicts it.
+        shop.patch(
+            Who::Clerk,
+            &format!("/v1/plugs/{part}"),
+            &json!({ "resistor": false }),
+        )
+        .expect(200);
+        let body = json!({ "lot_id": lot, "sample": 1, "resistance_ohm": [5000] });
+        let check = shop.once(Who::Clerk, CHECKS, &body).expect(201).json["check"].clone();
+        assert_eq!(check["state"], "waiting");
+        let again = shop.once(Who::Clerk, CHECKS, &body).expect(201).json["check"].clone();
+        assert_eq!(
+            (&again["state"], &again["set_aside"]),
+            (&json!("noted"), &json!(0))
+        );
+        assert!(
+            text(&again, "text").contains("Nothing of the lot lies in a bin"),
+            "{again}"
+        );
+    }
+}
+
+#[test]
+fn every_fault_of_a_check_is_told_and_nothing_is_moved() {
+    for shop in shared() {
+        let van = Van::unloaded(Dock::new(shop));
+        van.check(json!({})).refused_for(&["# missing"]);
+        van.check(json!({ "sample": 0, "reach_mm": [19.0, 99.0], "colour": 1 }))
+            .refused_for(&["#/colour unknown_member", "#/sample out_of_range"]);
+        van.check(
+            json!({ "sample": 1, "reach_mm": [19.0, 99.0], "uncertainty": { "gap_mm": 0.1 } }),
+        )
+        .refused_for(&["#/reach_mm contradiction", "#/reach_mm/1 out_of_range"]);
+        van.check(json!({ "reach_mm": [17.0], "lot_id": Uuid::now_v7() }))
+            .refused_for(&["#/lot_id not_found"]);
+        van.check(json!({ "reach_mm": [17.0], "quarantine_place_id": van.dock.bin }))
+            .refused_for(&["#/quarantine_place_id contradiction"]);
+        let own = place(shop, "quarantine", &unique("cage"));
+        shop.patch(
+            Who::Clerk,
+            &format!("/v1/stock/places/{own}"),
+            &json!({ "retired": true }),
+        )
+        .expect(200);
+        van.check(json!({ "reach_mm": [17.0], "quarantine_place_id": own }))
+            .problem(409, "place_retired");
+        assert_eq!(van.dock.held(&van.part, "bin"), 12);
+        assert!(
+            shop.all(Who::Reader, &format!("{CHECKS}?lot_id={}", van.lot))
+                .is_empty()
+        );
+        let id = van.aside();
+        van.decide(Who::Manager, &id, json!({ "decision": "release" }))
+            .refused_for(&["#/place_id missing"]);
+        van.decide(
+            Who::Manager,
+            &id,
+            json!({ "decision": "scrap", "place_id": van.dock.bin }),
+        )
+        .refused_for(&["#/place_id not_together"]);
+        van.decide(Who::Manager, &id, json!({ "decision": "eat" }))
+            .refused_for(&["#/decision not_in_list"]);
+        let path = format!("{CHECKS}/{id}/decision");
+        shop.post(Who::Manager, &path, &json!({ "decision": "scrap" }))
+            .problem(400, "once_key_missing");
+        van.decide(
+            Who::Manager,
+            &Uuid::now_v7().to_string(),
+            json!({ "decision": "scrap" }),
+        )
+        .problem(404, "not_found");
+    }
+}

@@ -1,0 +1,10 @@
+//! Receiving over HTTP: orders and what comes in for them, scans, barcodes, incoming checks.
+
+mod at_once;
+mod barcodes;
+mod dock;
+mod incoming;
+mod orders;
+mod receipts;
+mod scans;
+mod suppliers;

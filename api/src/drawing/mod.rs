@@ -9,6 +9,7 @@ pub mod bars;
 pub mod fitting_card;
 pub mod heat_scales;
 mod lettering;
+pub mod scrap;
 pub mod spark;
 mod spark_key;
 mod spread;

@@ -7,8 +7,8 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
     builds, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
-    lots, matches, movements, pictures, places, plugs, policy, readings, reservations, stand_ins,
-    tokens, tuning_days,
+    lots, matches, movements, pictures, places, plugs, policy, readings, reservations,
+    scrap_report, stand_ins, tokens, tuning_days, value_report,
 };
 
 /// Who may take a route.
@@ -187,6 +187,10 @@ pub const ROUTES: &[Route] = &[
     post("/v1/readings",                             Tuner,   "record_reading"),
     get ("/v1/readings/{id}",                        Reader,  "get_reading"),
 
+    get ("/v1/reports/value",                        Reader,  "report_value"),
+    get ("/v1/reports/scrap",                        Reader,  "report_scrap"),
+    get ("/v1/reports/scrap/chart.svg",              Reader,  "draw_scrap"),
+
     Route {
         method: "POST", path: "/v1/imports/plugs", least: Least::Role(Clerk), operation: "import_plugs",
         brings: Brings::OnceKeyOrDryRun,
@@ -235,6 +239,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
         .service(tuning_days::top_up_tuning_day)
         .service(readings::list_readings).service(readings::record_reading).service(readings::get_reading)
+        .service(value_report::report_value)
+        .service(scrap_report::report_scrap).service(scrap_report::draw_scrap)
         .service(imports::import_plugs)
         .service(tokens::list_tokens).service(tokens::create_token)
         .service(tokens::get_token).service(tokens::delete_token);

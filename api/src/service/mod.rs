@@ -20,6 +20,7 @@ pub mod once;
 pub mod readings;
 pub mod refusal;
 pub mod scales;
+pub mod scrap;
 pub mod shop;
 pub mod spark;
 pub mod stand_ins;
@@ -27,6 +28,7 @@ pub mod stock;
 pub mod stock_lists;
 mod supersession;
 pub mod tuning_days;
+pub mod value;
 
 pub use refusal::Refusal;
 pub use shop::Shop;

@@ -6,7 +6,7 @@ use plugwell_domain::ledger::{Place, PlaceKind};
 use uuid::Uuid;
 
 use super::outbox::MarkKind;
-use super::{Filtered, Session, key};
+use super::{Filtered, Session, key, listing};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -81,6 +81,12 @@ impl Session {
         );
         query.and_given("id > ?", after);
         self.load_filtered(query.page("id", limit))
+    }
+
+    /// The places of these identifiers, in no order.
+    pub fn places_by_id(&mut self, ids: &[Uuid]) -> Result<Vec<Place>, StoreError> {
+        let sql = format!("{SELECT} WHERE id IN {}", self.listed());
+        self.load(&sql, &[listing(ids)])
     }
 
     /// Makes a place; the database gives it its code.

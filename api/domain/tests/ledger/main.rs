@@ -11,6 +11,7 @@ mod rejections;
 mod reserving;
 mod returning;
 mod reversing;
+mod scrap_report;
 mod scrapping;
 mod value;
 mod value_property;

@@ -16,6 +16,7 @@ pub mod lot_life;
 pub mod pick_list;
 pub mod reorder;
 pub mod report_sheet;
+pub mod scrap;
 pub mod spark;
 mod spark_key;
 mod spread;

@@ -6,7 +6,7 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    barcodes, builds, count_reports, counts, equivalents, exports, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels, lot_life, lots, matches, movements, orders, pick_lists, pictures, places, plugs, policy, readings, reorder, reordering, reservations, scans, stand_ins, stock_outs, suppliers, tokens, tuning_days, usage,
+    barcodes, builds, count_reports, counts, equivalents, exports, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels, lot_life, lots, matches, movements, orders, pick_lists, pictures, places, plugs, policy, readings, reorder, reordering, reservations, scans, scrap_report, stand_ins, stock_outs, suppliers, tokens, tuning_days, usage, value_report,
 };
 
 /// Who may take a route.
@@ -248,6 +248,9 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/labels/lots/{id}.svg",                 Reader,  "draw_lot_label"),
     get ("/v1/labels/places/{id}.svg",               Reader,  "draw_place_label"),
     get ("/v1/labels/sheet",                         Reader,  "get_label_sheet"),
+    get ("/v1/reports/value",                        Reader,  "report_value"),
+    get ("/v1/reports/scrap",                        Reader,  "report_scrap"),
+    get ("/v1/reports/scrap/chart.svg",              Reader,  "draw_scrap"),
 
     get ("/v1/tokens",                               Manager, "list_tokens"),
     post("/v1/tokens",                               Manager, "create_token"),
@@ -317,6 +320,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(exports::export_plugs).service(exports::export_stock)
         .service(exports::export_heat_scales).service(exports::export_stand_ins)
         .service(labels::draw_lot_label).service(labels::draw_place_label).service(labels::get_label_sheet)
+        .service(value_report::report_value)
+        .service(scrap_report::report_scrap).service(scrap_report::draw_scrap)
         .service(tokens::list_tokens).service(tokens::create_token)
         .service(tokens::get_token).service(tokens::delete_token);
 }

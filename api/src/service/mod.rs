@@ -29,6 +29,7 @@ pub mod refusal;
 pub mod reordering;
 pub mod scales;
 pub mod scanning;
+pub mod scrap;
 pub mod shop;
 pub mod spark;
 pub mod stand_ins;
@@ -39,6 +40,7 @@ mod supersession;
 pub mod suppliers;
 pub mod tuning_days;
 pub mod usage;
+pub mod value;
 
 pub use refusal::Refusal;
 pub use shop::Shop;

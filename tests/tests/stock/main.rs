@@ -21,3 +21,4 @@ mod reversals;
 mod scrap;
 mod short;
 mod transfers;
+mod value;

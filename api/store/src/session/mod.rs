@@ -37,6 +37,7 @@ mod suppliers;
 pub(crate) mod tokens;
 mod transaction;
 pub(crate) mod tuning_days;
+pub(crate) mod valued;
 
 use diesel::connection::SimpleConnection;
 use diesel::{PgConnection, RunQueryDsl, SqliteConnection};

@@ -4,7 +4,7 @@ use super::{Issue, NewPlace, PlaceName, Receipt, Reserve, Return, Reversal, Scra
 use crate::build::{bound_fault, odometer_fault};
 use crate::decimal::Length;
 use crate::fault::{Check, Fault, FaultCode, name_fault, text_fault};
-use crate::ledger::{Condition, Money, QUANTITY_MAX, Returned};
+use crate::ledger::{Condition, Money, QUANTITY_MAX, Returned, ScrapReason};
 
 /// A quantity outside what one movement, or one line of an order, can take.
 pub(crate) fn quantity_fault(quantity: i64) -> Option<Fault> {
@@ -39,6 +39,15 @@ pub fn gap_missing() -> Fault {
         FaultCode::Missing,
         "say which gap the gapped plugs are set to",
     )
+}
+
+/// A name of who dropped plugs goes with plugs that fell, and only with them.
+fn dropper_fault(fell: bool, name: Option<&str>) -> Option<Fault> {
+    if name.is_some() && !fell {
+        let detail = "only what was dropped was dropped by somebody";
+        return Some(Fault::at("dropped_by", FaultCode::NotTogether, detail));
+    }
+    name_fault("dropped_by", name)
 }
 
 /// A gap goes only with `gapped`.
@@ -107,6 +116,10 @@ impl Check for Return {
             quantity_fault(self.quantity),
             place,
             gap_with_condition(self.condition == Returned::Gapped, self.gap_mm),
+            dropper_fault(
+                self.condition == Returned::Dropped,
+                self.dropped_by.as_deref(),
+            ),
         ]
         .into_iter()
         .flatten()
@@ -157,6 +170,10 @@ impl Check for Scrapping {
             name_fault("job", self.job.as_deref()),
             quantity_fault(self.quantity),
             text_fault("note", self.note.as_deref()),
+            dropper_fault(
+                self.reason == ScrapReason::Dropped,
+                self.dropped_by.as_deref(),
+            ),
         ]
         .into_iter()
         .flatten()

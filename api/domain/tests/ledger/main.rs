@@ -7,6 +7,7 @@ mod books;
 mod issuing;
 mod property;
 mod rejections;
+mod reports;
 mod reserving;
 mod returning;
 mod reversing;

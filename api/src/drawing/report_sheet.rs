@@ -4,7 +4,7 @@
 use std::borrow::Cow;
 
 use askama::Template;
-use chrono::DateTime;
+use chrono::{DateTime, FixedOffset};
 
 /// The one stylesheet of reports; it stands in each of them.
 pub const STYLE: &str = include_str!("../../templates/report_sheet.css");
@@ -36,7 +36,7 @@ struct Filled<'a> {
 struct Column<'a> {
     place: usize,
     heading: &'a str,
-    /// The class of its cells: whether it is one of figures.
+    /// The class of its cells: whether they are figures, or instants.
     class: &'static str,
 }
 
@@ -44,12 +44,17 @@ impl Column<'_> {
     /// The cell of a line, an instant to the minute.
     fn cell<'r>(&self, row: &'r [String]) -> Cow<'r, str> {
         let cell = row.get(self.place).map_or("", String::as_str);
-        let instant = Some(cell).filter(|cell| cell.contains('T') && cell.ends_with('Z'));
-        match instant.and_then(|cell| DateTime::parse_from_rfc3339(cell).ok()) {
+        match instant(cell) {
             Some(at) => Cow::Owned(at.format("%Y-%m-%d %H:%M").to_string()),
             None => Cow::Borrowed(cell),
         }
     }
+}
+
+/// The instant that a cell holds, where it holds one.
+fn instant(cell: &str) -> Option<DateTime<FixedOffset>> {
+    let instant = Some(cell).filter(|cell| cell.contains('T') && cell.ends_with('Z'))?;
+    DateTime::parse_from_rfc3339(instant).ok()
 }
 
 /// Writes a report on paper. What only programs read is not on it: identifiers, and columns that are
@@ -74,10 +79,10 @@ pub fn report_sheet(sheet: &ReportSheet<'_>) -> Result<String, askama::Error> {
             Some((place, cells().all(|cell| cell.parse::<f64>().is_ok())))
         });
     let headings: Vec<String> = sheet.columns.iter().map(|name| heading(name)).collect();
-    let columns = columns.map(|(place, figures)| Column {
+    let columns = columns.map(|(place, class)| Column {
         place,
         heading: &headings[place],
-        class: if figures { "number" } else { "" },
+        class,
     });
     let filled = Filled {
         style: STYLE,
@@ -138,9 +143,9 @@ mod tests {
         .expect("a page");
         let table = html.split("<thead>").nth(1).expect("a table");
         assert!(table.starts_with(
-            "<tr><th class=\"\">At</th><th class=\"number\">Idle days</th></tr></thead>"
+            "<tr><th class=\"when\">At</th><th class=\"number\">Idle days</th></tr></thead>"
         ));
-        let line = "<tr><td class=\"\">2026-03-01 08:30</td><td class=\"number\">12</td></tr>";
+        let line = "<tr><td class=\"when\">2026-03-01 08:30</td><td class=\"number\">12</td></tr>";
         assert!(table.contains(line), "{table}");
     }
 }

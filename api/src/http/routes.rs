@@ -6,9 +6,9 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    builds, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
-    lot_life, lots, matches, movements, pictures, places, plugs, policy, readings, reservations,
-    stand_ins, stock_outs, tokens, tuning_days, usage,
+    builds, dead_stock, equivalents, fitment_checks, heads, health, heat_scales, identifications,
+    imports, lot_life, lots, matches, movements, pictures, places, plugs, policy, readings,
+    reservations, stand_ins, stock_outs, tokens, tuning_days, turns, usage,
 };
 
 /// Who may take a route.
@@ -183,6 +183,9 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/reports/usage",                        Reader,  "report_usage"),
     get ("/v1/reports/usage/chart.svg",              Reader,  "draw_usage"),
     get ("/v1/reports/stock-outs",                   Reader,  "report_stock_outs"),
+    get ("/v1/reports/dead-stock",                   Reader,  "report_dead_stock"),
+    get ("/v1/reports/turns",                        Reader,  "report_turns"),
+    get ("/v1/reports/turns/chart.svg",              Reader,  "draw_turns"),
 
     get ("/v1/tuning-days",                          Reader,  "list_tuning_days"),
     once("/v1/tuning-days",                          Tuner,   "plan_tuning_day"),
@@ -243,7 +246,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(tuning_days::top_up_tuning_day)
         .service(readings::list_readings).service(readings::record_reading).service(readings::get_reading)
         .service(usage::report_usage).service(usage::draw_usage)
-        .service(stock_outs::report_stock_outs)
+        .service(stock_outs::report_stock_outs).service(dead_stock::report_dead_stock)
+        .service(turns::report_turns).service(turns::draw_turns)
         .service(imports::import_plugs)
         .service(tokens::list_tokens).service(tokens::create_token)
         .service(tokens::get_token).service(tokens::delete_token);

@@ -7,6 +7,7 @@ pub mod access;
 pub mod builds;
 pub mod catalogue;
 pub mod conflict;
+pub mod dead_stock;
 pub mod equivalents;
 pub mod exchange;
 pub mod fitment;
@@ -29,6 +30,7 @@ pub mod stock_lists;
 pub mod stock_outs;
 mod supersession;
 pub mod tuning_days;
+pub mod turns;
 pub mod usage;
 
 pub use refusal::Refusal;

@@ -38,4 +38,5 @@ pub mod thread;
 pub mod thread_limits;
 pub mod torque;
 pub mod tuning_day;
+pub mod valuation;
 pub mod words;

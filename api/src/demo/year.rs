@@ -34,6 +34,7 @@ struct Row {
     gap_mm: Option<f64>,
     reason: Option<String>,
     note: Option<String>,
+    dropped_by: Option<String>,
     actor: Role,
     of_line: Option<usize>,
 }
@@ -228,6 +229,7 @@ impl Year {
                 .transpose()?,
             condition: condition.parse().map_err(|e| wrong(line, e))?,
             gap_mm: Self::gap(row, line)?,
+            dropped_by: row.dropped_by.clone(),
         })
     }
 
@@ -262,6 +264,7 @@ impl Year {
                 .parse()
                 .map_err(|e| wrong(line, e))?,
             note: row.note.clone(),
+            dropped_by: row.dropped_by.clone(),
         })
     }
 }

@@ -11,6 +11,7 @@ pub mod heat_scales;
 mod lettering;
 pub mod lot_life;
 pub mod report_sheet;
+pub mod scrap;
 pub mod spark;
 mod spark_key;
 mod spread;

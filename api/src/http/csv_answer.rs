@@ -21,9 +21,9 @@ pub const CSV: &str = "text/csv";
 /// The media type of pages.
 pub const PAGE: &str = "text/html";
 
-/// The form of a report that the caller would rather have.
+/// The form of a report that the caller would rather have. (utoipa takes a bare `Form` for that of a page.)
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
+pub enum ReportForm {
     /// The whole report.
     Json,
     /// Its lines as a table.
@@ -32,7 +32,7 @@ pub enum Form {
     Page,
 }
 
-impl FromRequest for Form {
+impl FromRequest for ReportForm {
     type Error = Problem;
     type Future = Ready<Result<Self, Problem>>;
 
@@ -76,11 +76,11 @@ pub trait Table {
 ///
 /// # Errors
 /// `internal` where it cannot be written.
-pub fn report(form: Form, report: &(impl Table + Serialize)) -> Answer {
+pub fn report(form: ReportForm, report: &(impl Table + Serialize)) -> Answer {
     match form {
-        Form::Json => ok(report).map(by_accept),
-        Form::Csv => table(report).map(by_accept),
-        Form::Page => page(report),
+        ReportForm::Json => ok(report).map(by_accept),
+        ReportForm::Csv => table(report).map(by_accept),
+        ReportForm::Page => page(report),
     }
 }
 
@@ -219,7 +219,7 @@ mod tests {
 
     #[test]
     fn any_table_is_a_page_as_well() {
-        let answer = report(Form::Page, &Two).expect("an answer");
+        let answer = report(ReportForm::Page, &Two).expect("an answer");
         assert_eq!(answer.headers()[header::VARY], "accept");
         let body = answer.into_body().try_into_bytes().expect("bytes");
         let page = String::from_utf8(body.to_vec()).expect("text");
@@ -234,7 +234,7 @@ mod tests {
 
     #[test]
     fn a_table_is_written_as_rfc_4180_has_it() {
-        let answer = report(Form::Csv, &Two).expect("an answer");
+        let answer = report(ReportForm::Csv, &Two).expect("an answer");
         assert_eq!(answer.headers()[header::VARY], "accept");
         let body = answer.into_body().try_into_bytes().expect("bytes");
         assert_eq!(

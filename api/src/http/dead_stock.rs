@@ -6,7 +6,7 @@ use plugwell_domain::money::decimal;
 use utoipa::IntoParams;
 
 use crate::http::answer::{Answer, ask};
-use crate::http::csv_answer::{Form as Wanted, Table, report};
+use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::service::Shop;
@@ -110,7 +110,7 @@ fn row(line: &DeadStockLine) -> Vec<String> {
 #[get("/v1/reports/dead-stock")]
 pub async fn report_dead_stock(
     shop: web::Data<Shop>,
-    form: Result<Wanted, Problem>,
+    form: Result<ReportForm, Problem>,
     query: CheckedQuery<DeadStockQuery>,
 ) -> Answer {
     let (form, CheckedQuery(asked)) = (form?, query);

@@ -8,7 +8,7 @@ use plugwell_domain::report::life::{LifeStep, LotLife};
 
 use crate::drawing::lot_life as drawing;
 use crate::http::answer::{Answer, ask, picture};
-use crate::http::csv_answer::{Form as Wanted, Table, report};
+use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::problem::Problem;
 use crate::http::request::Id;
@@ -141,7 +141,11 @@ fn row(step: &LifeStep) -> Vec<String> {
     )
 )]
 #[get("/v1/stock/lots/{id}/life")]
-pub async fn get_lot_life(shop: web::Data<Shop>, id: Id, form: Result<Wanted, Problem>) -> Answer {
+pub async fn get_lot_life(
+    shop: web::Data<Shop>,
+    id: Id,
+    form: Result<ReportForm, Problem>,
+) -> Answer {
     let life = ask(&shop, move |shop| lot_life::of(shop, id.0)).await?;
     report(form?, &life)
 }

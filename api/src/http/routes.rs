@@ -8,7 +8,8 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use crate::http::{
     builds, dead_stock, equivalents, fitment_checks, heads, health, heat_scales, identifications,
     imports, lot_life, lots, matches, movements, pictures, places, plugs, policy, readings,
-    reservations, stand_ins, stock_outs, tokens, tuning_days, turns, usage,
+    reservations, scrap_report, stand_ins, stock_outs, tokens, tuning_days, turns, usage,
+    value_report,
 };
 
 /// Who may take a route.
@@ -196,6 +197,10 @@ pub const ROUTES: &[Route] = &[
     post("/v1/readings",                             Tuner,   "record_reading"),
     get ("/v1/readings/{id}",                        Reader,  "get_reading"),
 
+    get ("/v1/reports/value",                        Reader,  "report_value"),
+    get ("/v1/reports/scrap",                        Reader,  "report_scrap"),
+    get ("/v1/reports/scrap/chart.svg",              Reader,  "draw_scrap"),
+
     Route {
         method: "POST", path: "/v1/imports/plugs", least: Least::Role(Clerk), operation: "import_plugs",
         brings: Brings::OnceKeyOrDryRun,
@@ -248,6 +253,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(usage::report_usage).service(usage::draw_usage)
         .service(stock_outs::report_stock_outs).service(dead_stock::report_dead_stock)
         .service(turns::report_turns).service(turns::draw_turns)
+        .service(value_report::report_value)
+        .service(scrap_report::report_scrap).service(scrap_report::draw_scrap)
         .service(imports::import_plugs)
         .service(tokens::list_tokens).service(tokens::create_token)
         .service(tokens::get_token).service(tokens::delete_token);

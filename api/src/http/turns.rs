@@ -8,7 +8,7 @@ use utoipa::IntoParams;
 use crate::drawing::bars::{Bar, Bars, bars};
 use crate::http::answer::{Answer, ask, picture};
 use crate::http::between::{Between, BetweenQuery};
-use crate::http::csv_answer::{Form as Wanted, Table, report};
+use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
@@ -137,7 +137,7 @@ fn chart(report: &TurnsReport) -> String {
 #[get("/v1/reports/turns")]
 pub async fn report_turns(
     shop: web::Data<Shop>,
-    form: Result<Wanted, Problem>,
+    form: Result<ReportForm, Problem>,
     query: CheckedQuery<(Between, TurnsQuery)>,
 ) -> Answer {
     let (form, CheckedQuery((between, asked))) = (form?, query);

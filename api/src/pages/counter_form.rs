@@ -126,6 +126,13 @@ const SCRAP: &[Declared] = &[
         false,
     ),
     ("reason", "Reason", Form::One(ScrapReason::WORDS), "", true),
+    (
+        "dropped_by",
+        "Dropped by",
+        Form::Words,
+        "only where they fell, and only if you want to say",
+        false,
+    ),
     ("note", "What happened", Form::Words, "", false),
 ];
 

@@ -22,6 +22,7 @@ pub mod once;
 pub mod readings;
 pub mod refusal;
 pub mod scales;
+pub mod scrap;
 pub mod shop;
 pub mod spark;
 pub mod stand_ins;
@@ -32,6 +33,7 @@ mod supersession;
 pub mod tuning_days;
 pub mod turns;
 pub mod usage;
+pub mod value;
 
 pub use refusal::Refusal;
 pub use shop::Shop;

@@ -38,5 +38,6 @@ pub use session::stand_ins::StandInFilter;
 pub use session::stored::Stored;
 pub use session::tokens::Token;
 pub use session::tuning_days::TuningDayFilter;
+pub use session::valued::PartBooks;
 pub use store::{Options, Store};
 pub use target::{BadTarget, Target};

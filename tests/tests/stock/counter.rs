@@ -128,11 +128,12 @@ pub fn named(shop: &Shop, kind: &str, name: &str) -> String {
 /// Checks a movement: exactly the contract's members and those that were added, with these values.
 #[track_caller]
 pub fn is_movement(movement: &Value, wanted: Value) {
-    const MEMBERS: [&str; 18] = [
+    const MEMBERS: [&str; 19] = [
         "actor",
         "answers",
         "build_id",
         "created_at",
+        "dropped_by",
         "from_place_id",
         "gap_mm",
         "id",

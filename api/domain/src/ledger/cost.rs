@@ -10,3 +10,15 @@ pub fn share(total_minor: i64, received: i64, gone: i64, quantity: i64) -> i64 {
     let first = |plugs: i64| plugs * each + plugs.min(rest);
     first(gone + quantity) - first(gone)
 }
+
+/// Its part for so many of some plugs that all cost the same, by largest remainder between those
+/// that go and those that stay: the nearest whole unit, of two that are as near the greater. What
+/// stays has the rest, so that the last of them takes whatever is left.
+///
+/// Money in whole minor units; `plugs` is at least 1, `quantity` at most that.
+pub fn portion(total_minor: i64, plugs: i64, quantity: i64) -> i64 {
+    let (total, all) = (i128::from(total_minor), i128::from(plugs));
+    let nearest = (2 * total * i128::from(quantity) + all).div_euclid(2 * all);
+    // Never more than the total, as the quantity is never more than all.
+    i64::try_from(nearest).unwrap_or(total_minor)
+}

@@ -68,6 +68,7 @@ impl<'a, 'b> Draft<'a, 'b> {
             build_id: None,
             odometer_km: None,
             gap_mm: None,
+            dropped_by: None,
             pair_id: None,
         });
         self.plan.movements.last_mut().expect("one was just pushed")

@@ -6,6 +6,7 @@ use super::commands::Return;
 use super::draft::{Act, Draft};
 use super::picking::Spot;
 use super::rejection::{Rejected, Rejection};
+use super::rules::named;
 use super::{Condition, Lot, Movement, MovementKind, Place, Plan, Returned, ScrapReason, Shelf};
 
 /// Where what comes back can go.
@@ -95,6 +96,7 @@ fn moved(
             let drum = Spot::from(places.scrap);
             let movement = draft.take(MovementKind::Scrapping, lot, job, drum, quantity);
             movement.reason = Some(scrap_reason(back.condition).word().to_owned());
+            movement.dropped_by = named(back.dropped_by.as_deref());
         }
     }
     Some(draft.finish())

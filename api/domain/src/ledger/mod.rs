@@ -243,6 +243,8 @@ pub struct Movement {
     pub odometer_km: Option<i64>,
     /// The gap that was set at issue.
     pub gap_mm: Option<Length>,
+    /// Who dropped what was scrapped, where somebody said so.
+    pub dropped_by: Option<String>,
     /// Movements of one act that only make sense together carry the same.
     #[serde(skip)]
     pub pair_id: Option<Uuid>,

@@ -220,9 +220,15 @@ pub fn discard(
         );
         movement.reason = Some(scrapping.reason.word().to_owned());
         movement.note = scrapping.note.clone();
+        movement.dropped_by = named(scrapping.dropped_by.as_deref());
         movement.job = (from.kind == PlaceKind::Job).then(|| from.name.clone());
     }
     Ok(draft.finish())
+}
+
+/// A name without what surrounds it.
+pub(super) fn named(name: Option<&str>) -> Option<String> {
+    name.map(|name| name.trim().to_owned())
 }
 
 /// Whether a scrapping may be reversed: a manager's slip of the scanner, within the policy's time.

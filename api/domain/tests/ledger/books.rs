@@ -299,6 +299,7 @@ impl Books {
             quantity,
             reason: ScrapReason::Dropped,
             note: Some("fell off the bench".to_owned()),
+            dropped_by: Some(" Odile ".to_owned()),
         };
         self.act(&[from], |books, shelf, act| {
             rules::discard(shelf, &scrapping, books.place(from), &books.scrap, act)
@@ -393,5 +394,6 @@ pub fn return_of(issue: Uuid, quantity: i64, condition: Returned, bin: &Place) -
         place_id: Some(bin.id),
         condition,
         gap_mm: None,
+        dropped_by: None,
     }
 }

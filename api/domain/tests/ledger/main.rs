@@ -4,6 +4,7 @@
 mod asked;
 mod bodies;
 mod books;
+mod history;
 mod issuing;
 mod property;
 mod rejections;
@@ -12,3 +13,5 @@ mod reserving;
 mod returning;
 mod reversing;
 mod scrapping;
+mod value;
+mod value_property;

@@ -139,6 +139,10 @@ fn tags() -> Value {
             "What is drawn, and what is printed for whoever fits a set."
         ),
         tag(
+            "reports",
+            "What the stock is worth, and what became of it: as JSON or as tables."
+        ),
+        tag(
             "stock",
             "Places, lots, levels, movements and reservations: double entry, append only."
         ),

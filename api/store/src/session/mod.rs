@@ -29,6 +29,7 @@ pub(crate) mod stored;
 pub(crate) mod tokens;
 mod transaction;
 pub(crate) mod tuning_days;
+pub(crate) mod valued;
 
 use diesel::connection::SimpleConnection;
 use diesel::{PgConnection, RunQueryDsl, SqliteConnection};

@@ -11,8 +11,8 @@ use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
 
-const SELECT: &str = "SELECT id, sequence, kind, lot_id, plug_id, from_place_id, to_place_id, quantity, reason, note, \
-     job, actor, reverses, created_at, answers, build_id, odometer_km, gap_mm, pair_id FROM movements";
+pub(super) const SELECT: &str = "SELECT id, sequence, kind, lot_id, plug_id, from_place_id, to_place_id, quantity, reason, note, \
+     job, actor, reverses, created_at, answers, build_id, odometer_km, gap_mm, pair_id, dropped_by FROM movements";
 
 /// What a list of movements is narrowed by.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -61,6 +61,7 @@ impl Record for Movement {
             odometer_km: cells.int_or_null()?,
             gap_mm: cells.int_or_null()?.map(Decimal),
             pair_id: cells.id_or_null()?,
+            dropped_by: cells.text_or_null()?,
         })
     }
 }
@@ -221,8 +222,8 @@ impl Session {
     pub(super) fn insert_movement(&mut self, movement: &Movement) -> Result<Movement, StoreError> {
         let sequence = self.one(
             "INSERT INTO movements (id, kind, lot_id, plug_id, from_place_id, to_place_id, quantity, reason, note, \
-             job, job_key, actor, reverses, created_at, answers, build_id, odometer_km, gap_mm, pair_id) \
-             VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING sequence",
+             job, job_key, actor, reverses, created_at, answers, build_id, odometer_km, gap_mm, pair_id, dropped_by) \
+             VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING sequence",
             binds![
                 movement.id,
                 movement.kind.word(),
@@ -243,6 +244,7 @@ impl Session {
                 movement.odometer_km,
                 movement.gap_mm.map(|gap| gap.0),
                 movement.pair_id,
+                movement.dropped_by.as_deref(),
             ],
         )?;
         Ok(Movement {

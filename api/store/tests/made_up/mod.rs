@@ -122,6 +122,7 @@ pub fn movement(
         build_id: None,
         odometer_km: None,
         gap_mm: None,
+        dropped_by: None,
         pair_id: None,
     }
 }

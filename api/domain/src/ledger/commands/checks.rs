@@ -4,7 +4,7 @@ use super::{Issue, NewPlace, PlaceName, Receipt, Reserve, Return, Reversal, Scra
 use crate::build::bound_fault;
 use crate::decimal::Length;
 use crate::fault::{Check, Fault, FaultCode, name_fault, text_fault};
-use crate::ledger::{Condition, QUANTITY_MAX, Returned};
+use crate::ledger::{Condition, QUANTITY_MAX, Returned, ScrapReason};
 
 fn quantity_faults(quantity: i64) -> Option<Fault> {
     (!(1..=QUANTITY_MAX).contains(&quantity)).then(|| {
@@ -15,6 +15,15 @@ fn quantity_faults(quantity: i64) -> Option<Fault> {
 
 fn gap_fault(gap: Option<Length>) -> Option<Fault> {
     bound_fault("gap_mm", gap?.get())
+}
+
+/// A name of who dropped plugs goes with plugs that fell, and only with them.
+fn dropper_fault(fell: bool, name: Option<&str>) -> Option<Fault> {
+    if name.is_some() && !fell {
+        let detail = "only what was dropped was dropped by somebody";
+        return Some(Fault::at("dropped_by", FaultCode::NotTogether, detail));
+    }
+    name_fault("dropped_by", name)
 }
 
 /// A gap goes with `gapped`, and only with it.
@@ -117,6 +126,10 @@ impl Check for Return {
             quantity_faults(self.quantity),
             place,
             gap_with_condition(self.condition == Returned::Gapped, self.gap_mm),
+            dropper_fault(
+                self.condition == Returned::Dropped,
+                self.dropped_by.as_deref(),
+            ),
         ]
         .into_iter()
         .flatten()
@@ -167,6 +180,10 @@ impl Check for Scrapping {
             name_fault("job", self.job.as_deref()),
             quantity_faults(self.quantity),
             text_fault("note", self.note.as_deref()),
+            dropper_fault(
+                self.reason == ScrapReason::Dropped,
+                self.dropped_by.as_deref(),
+            ),
         ]
         .into_iter()
         .flatten()

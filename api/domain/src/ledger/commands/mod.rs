@@ -96,6 +96,10 @@ pub struct Return {
     /// The gap that they were set to, where gapped.
     #[serde(default)]
     pub gap_mm: Option<Length>,
+    /// Who dropped them, where they fell and somebody wants to say; nobody has to.
+    #[serde(default)]
+    #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 80))]
+    pub dropped_by: Option<String>,
 }
 
 /// Plugs change their bin, go to quarantine or come out of it.
@@ -141,6 +145,10 @@ pub struct Scrapping {
     #[serde(default)]
     #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 500))]
     pub note: Option<String>,
+    /// Who dropped them, where they fell and somebody wants to say; nobody has to.
+    #[serde(default)]
+    #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 80))]
+    pub dropped_by: Option<String>,
 }
 
 /// Puts a movement right by one in the other direction.

@@ -1,0 +1,186 @@
+//! What the stock is worth, at a moment or over a period.
+
+use actix_web::{get, web};
+use plugwell_domain::fault::FaultCode;
+use plugwell_domain::instant::Period;
+use plugwell_domain::money::decimal;
+use plugwell_domain::valuation::Method;
+use serde::Serialize;
+use utoipa::{IntoParams, ToSchema};
+
+use crate::http::answer::{Answer, ask};
+use crate::http::between::{Between, BetweenQuery, Moment, moment};
+use crate::http::csv_answer::{ReportForm, Table, report};
+use crate::http::query::{CheckedQuery, FromQuery, Members};
+use crate::service::value::{StockValue, ValueChange, ValuePeriod, as_of, over};
+use crate::service::{Shop, now};
+
+/// At which moment, and how plugs that left are valued.
+#[derive(Debug, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[expect(dead_code, reason = "describes the query; read by `Asked`")]
+pub struct ValueQuery {
+    /// The moment: a day in UTC, at its end, or an instant (RFC 3339); now where it is not said. Not
+    /// together with `from` and `to`, which ask for what a period did.
+    as_of: Option<String>,
+    /// `fifo` where it is not said, or `moving_average`.
+    #[param(value_type = Option<Method>)]
+    method: Option<Method>,
+}
+
+/// What is asked for.
+#[derive(Debug)]
+pub struct Asked {
+    when: When,
+    method: Method,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum When {
+    At(Option<Moment>),
+    Over(Period),
+}
+
+impl FromQuery for Asked {
+    fn take(members: &mut Members) -> Self {
+        let Between(period) = Between::take(members);
+        let at = moment(members, "as_of");
+        let named = |name: &str| members.given().iter().any(|(given, _)| given == name);
+        let over = named("from") || named("to");
+        if over && named("as_of") {
+            let detail = "ask for a moment or for a period, from and to, not both";
+            members.fault("as_of", FaultCode::NotTogether, detail);
+        }
+        Self {
+            when: if over {
+                When::Over(period)
+            } else {
+                When::At(at)
+            },
+            method: members.word("method").unwrap_or(Method::Fifo),
+        }
+    }
+}
+
+/// What the stock is worth, or what a period did to its worth.
+#[derive(Debug, Serialize, ToSchema)]
+#[serde(untagged)]
+pub enum ValueReport {
+    /// At a moment.
+    At(StockValue),
+    /// Over a period.
+    Over(ValuePeriod),
+}
+
+impl Table for StockValue {
+    const NAME: &'static str = "value";
+    const COLUMNS: &'static [&'static str] = &[
+        "plug_id",
+        "maker",
+        "part_number",
+        "quantity",
+        "value",
+        "currency",
+        "quantity_without_cost",
+    ];
+
+    fn rows(&self) -> impl Iterator<Item = Vec<String>> {
+        self.items.iter().map(|line| {
+            vec![
+                line.plug_id.to_string(),
+                line.maker.clone(),
+                line.part_number.clone(),
+                line.sum.quantity.to_string(),
+                decimal(line.sum.value.minor, &line.sum.value.currency),
+                line.sum.value.currency.clone(),
+                line.sum.quantity_without_cost.to_string(),
+            ]
+        })
+    }
+}
+
+impl Table for ValuePeriod {
+    const NAME: &'static str = "value-of-period";
+    const COLUMNS: &'static [&'static str] = &[
+        "plug_id",
+        "maker",
+        "part_number",
+        "currency",
+        "opening_quantity",
+        "opening_value",
+        "receipts_quantity",
+        "receipts_value",
+        "issues_quantity",
+        "issues_value",
+        "returns_quantity",
+        "returns_value",
+        "scrapped_quantity",
+        "scrapped_value",
+        "differences_quantity",
+        "differences_value",
+        "reversals_quantity",
+        "reversals_value",
+        "closing_quantity",
+        "closing_value",
+        "closing_quantity_without_cost",
+    ];
+
+    fn rows(&self) -> impl Iterator<Item = Vec<String>> {
+        self.items.iter().map(|line| {
+            let flows = &line.flows;
+            let mut row = vec![
+                line.plug_id.to_string(),
+                line.maker.clone(),
+                line.part_number.clone(),
+                flows.closing.value.currency.clone(),
+            ];
+            let columns: [&ValueChange; 8] = [
+                &flows.opening,
+                &flows.receipts,
+                &flows.issues,
+                &flows.returns,
+                &flows.scrapped,
+                &flows.differences,
+                &flows.reversals,
+                &flows.closing,
+            ];
+            for change in columns {
+                row.push(change.quantity.to_string());
+                row.push(decimal(change.value.minor, &change.value.currency));
+            }
+            row.push(flows.closing.quantity_without_cost.to_string());
+            row
+        })
+    }
+}
+
+/// Says what bins and quarantine are worth, as at any moment; with `from` or `to` what a period did.
+#[utoipa::path(
+    operation_id = "report_value", tag = "reports", params(BetweenQuery, ValueQuery),
+    responses(
+        (status = 200, description = "The report; its lines as a table, or on a page for print.", content(
+            (ValueReport = "application/json"), (String = "text/csv"), (String = "text/html")
+        )),
+        (status = 406, description = "`not_acceptable`.")
+    )
+)]
+#[get("/v1/reports/value")]
+pub async fn report_value(
+    shop: web::Data<Shop>,
+    form: ReportForm,
+    asked: CheckedQuery<Asked>,
+) -> Answer {
+    let CheckedQuery(Asked { when, method }) = asked;
+    match when {
+        When::At(at) => {
+            let at = at.unwrap_or(Moment::Instant(now()));
+            let last = at.ends() - chrono::TimeDelta::microseconds(1);
+            let value = ask(&shop, move |shop| as_of(shop, last, at.ends(), method)).await?;
+            report(form, &value)
+        }
+        When::Over(period) => report(
+            form,
+            &ask(&shop, move |shop| over(shop, period, method)).await?,
+        ),
+    }
+}

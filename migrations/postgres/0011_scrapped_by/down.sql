@@ -1,0 +1,2 @@
+DROP INDEX movements_scrapped;
+ALTER TABLE movements DROP COLUMN dropped_by;

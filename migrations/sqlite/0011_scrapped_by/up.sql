@@ -1,0 +1,4 @@
+-- Who dropped what was scrapped, where somebody said so.
+ALTER TABLE movements ADD COLUMN dropped_by TEXT;
+-- What was scrapped in a period.
+CREATE INDEX movements_scrapped ON movements (created_at) WHERE kind = 'scrapping';

@@ -137,7 +137,7 @@ impl<'a> Lanes<'a> {
         Self {
             steps,
             at: spread(&wanted, apart, time.places),
-            end: start + length + 14.0,
+            end: start + length + 26.0,
             apart,
             most: most.unwrap_or(1).max(1),
             kinds,

@@ -11,7 +11,7 @@ use actix_web::{FromRequest, HttpRequest, HttpResponse, HttpResponseBuilder};
 use futures_util::StreamExt;
 use serde::Serialize;
 
-use crate::drawing::report_sheet::{self, ReportSheet, report_sheet};
+use crate::drawing::report_sheet::{self, ReportSheet, heading, report_sheet};
 use crate::http::accept::preferred;
 use crate::http::answer::{Answer, by_accept, illustrated, ok};
 use crate::http::problem::Problem;
@@ -58,7 +58,7 @@ pub trait Table {
 
     /// What stands above it on a page.
     fn title(&self) -> String {
-        headline(Self::NAME)
+        heading(Self::NAME)
     }
 
     /// Sentences below the title: of what time it is, how it counts, what it comes to.
@@ -85,7 +85,7 @@ pub fn report(form: ReportForm, report: &(impl Table + Serialize)) -> Answer {
 }
 
 fn page<T: Table>(report: &T) -> Answer {
-    let columns: Vec<String> = T::COLUMNS.iter().map(|name| headline(name)).collect();
+    let columns: Vec<String> = T::COLUMNS.iter().map(|name| (*name).to_owned()).collect();
     let rows: Vec<Vec<String>> = report.rows().collect();
     let sheet = ReportSheet {
         title: &report.title(),
@@ -96,14 +96,6 @@ fn page<T: Table>(report: &T) -> Answer {
     };
     let html = report_sheet(&sheet).map_err(|e| Problem::internal(format!("page: {e}")))?;
     Ok(illustrated(html, report_sheet::STYLE))
-}
-
-/// The name of a file or column as a heading: `idle_days` is `Idle days`.
-fn headline(name: &str) -> String {
-    let words = name.replace(['_', '-'], " ");
-    let mut signs = words.chars();
-    let first = signs.next().map(|sign| sign.to_ascii_uppercase());
-    first.into_iter().chain(signs).collect()
 }
 
 fn table<T: Table>(report: &T) -> Answer {
@@ -233,8 +225,8 @@ mod tests {
         let page = String::from_utf8(body.to_vec()).expect("text");
         for part in [
             "<h1>Two</h1>",
-            "<th>Label</th><th class=\"number\">Cost</th>",
-            "<td>=a,&#34;b&#34;</td><td class=\"number\">-1.50</td>",
+            "<th class=\"\">Label</th><th class=\"number\">Cost</th>",
+            "<td class=\"\">=a,&#34;b&#34;</td><td class=\"number\">-1.50</td>",
         ] {
             assert!(page.contains(part), "{part} in {page}");
         }

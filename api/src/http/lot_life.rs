@@ -2,13 +2,13 @@
 
 use actix_web::{get, web};
 use plugwell_domain::instant::text;
-use plugwell_domain::ledger::PlaceKind;
+use plugwell_domain::ledger::{Money, PlaceKind};
 use plugwell_domain::money::decimal;
 use plugwell_domain::report::life::{LifeStep, LotLife};
 
 use crate::drawing::lot_life as drawing;
 use crate::http::answer::{Answer, ask, picture};
-use crate::http::csv_answer::{Form as Wanted, Table, report};
+use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::problem::Problem;
 use crate::http::request::Id;
@@ -49,29 +49,28 @@ impl Table for LotLife {
     }
 
     fn notes(&self) -> Vec<String> {
-        let cost = self.lot.total_cost.as_ref().map(|cost| {
-            let sum = decimal(cost.minor, &cost.currency);
-            format!(" for {sum} {}", cost.currency)
-        });
-        let mut notes = vec![format!(
-            "{} plugs came from {} on {}{}.",
-            self.lot.quantity_received,
-            self.lot.supplier,
-            self.lot.received_at.format("%-d %b %Y"),
-            cost.unwrap_or_default()
-        )];
+        let came = self.family.iter().filter(|lot| lot.from_lot_id.is_none());
+        let mut notes: Vec<String> = came
+            .map(|lot| {
+                let day = lot.received_at.format("%-d %b %Y");
+                format!(
+                    "{} came as lot {} from {} on {day}{}.",
+                    plugs(lot.quantity_received),
+                    lot.code,
+                    lot.supplier,
+                    cost(lot.total_cost.as_ref())
+                )
+            })
+            .collect();
         notes.extend(self.now.iter().map(|end| {
-            let cost = end.cost.as_ref().map(|cost| {
-                let sum = decimal(cost.minor, &cost.currency);
-                format!(", which cost {sum} {}", cost.currency)
-            });
             let place = match end.kind {
-                PlaceKind::Job => "went to jobs and engines",
-                PlaceKind::Bin => "lie in bins",
-                PlaceKind::Quarantine => "lie in quarantine",
-                _ => "are scrap",
+                PlaceKind::Job => "with jobs and in engines",
+                PlaceKind::Bin => "in bins",
+                PlaceKind::Quarantine => "in quarantine",
+                _ => "in the scrap drum",
             };
-            format!("{} {place}{}.", end.quantity, cost.unwrap_or_default())
+            let cost = cost(end.cost.as_ref());
+            format!("Now {place}: {}{cost}.", plugs(end.quantity))
         }));
         let sound = self.balance.sum == 0 && self.balance.agrees_with_levels;
         notes.push(match sound {
@@ -84,6 +83,20 @@ impl Table for LotLife {
     fn chart(&self) -> Option<String> {
         Some(drawing::lot_life(self))
     }
+}
+
+fn plugs(quantity: i64) -> String {
+    match quantity {
+        1 => "1 plug".to_owned(),
+        some => format!("{some} plugs"),
+    }
+}
+
+fn cost(money: Option<&Money>) -> String {
+    money.map_or_else(String::new, |cost| {
+        let sum = decimal(cost.minor, &cost.currency);
+        format!(" for {sum} {}", cost.currency)
+    })
 }
 
 fn row(step: &LifeStep) -> Vec<String> {
@@ -128,7 +141,11 @@ fn row(step: &LifeStep) -> Vec<String> {
     )
 )]
 #[get("/v1/stock/lots/{id}/life")]
-pub async fn get_lot_life(shop: web::Data<Shop>, id: Id, form: Result<Wanted, Problem>) -> Answer {
+pub async fn get_lot_life(
+    shop: web::Data<Shop>,
+    id: Id,
+    form: Result<ReportForm, Problem>,
+) -> Answer {
     let life = ask(&shop, move |shop| lot_life::of(shop, id.0)).await?;
     report(form?, &life)
 }

@@ -6,7 +6,7 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    barcodes, builds, count_reports, counts, equivalents, exports, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels, lot_life, lots, matches, movements, orders, pick_lists, pictures, places, plugs, policy, readings, reorder, reordering, reservations, scans, scrap_report, stand_ins, stock_outs, suppliers, tokens, tuning_days, usage, value_report,
+    barcodes, builds, count_reports, counts, dead_stock, equivalents, exports, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels, lot_life, lots, matches, movements, orders, pick_lists, pictures, places, plugs, policy, readings, reorder, reordering, reservations, scans, scrap_report, stand_ins, stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report,
 };
 
 /// Who may take a route.
@@ -198,15 +198,10 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/stock/counts/{id}",                    Reader,  "get_count"),
     change("PATCH",  "/v1/stock/counts/{id}",        Clerk,   "patch_count"),
     once("/v1/stock/counts/{id}/approval",           Manager, "approve_count"),
-    get ("/v1/reports/count-accuracy",               Reader,  "report_count_accuracy"),
-    get ("/v1/reports/count-accuracy/chart.svg",     Reader,  "draw_count_accuracy"),
     get ("/v1/pick-lists",                           Reader,  "get_pick_list"),
     get ("/v1/fitted-sets",                          Reader,  "list_fitted_sets"),
     get ("/v1/fitted-sets/{id}",                     Reader,  "get_fitted_set"),
     get ("/v1/due",                                  Reader,  "list_due"),
-    get ("/v1/reports/usage",                        Reader,  "report_usage"),
-    get ("/v1/reports/usage/chart.svg",              Reader,  "draw_usage"),
-    get ("/v1/reports/stock-outs",                   Reader,  "report_stock_outs"),
     get ("/v1/stock/incoming-checks",                Reader,  "list_incoming_checks"),
     once("/v1/stock/incoming-checks",                Clerk,   "check_incoming"),
     get ("/v1/stock/incoming-checks/{id}",           Reader,  "get_incoming_check"),
@@ -235,6 +230,18 @@ pub const ROUTES: &[Route] = &[
     post("/v1/readings",                             Tuner,   "record_reading"),
     get ("/v1/readings/{id}",                        Reader,  "get_reading"),
 
+    get ("/v1/reports/count-accuracy",               Reader,  "report_count_accuracy"),
+    get ("/v1/reports/count-accuracy/chart.svg",     Reader,  "draw_count_accuracy"),
+    get ("/v1/reports/usage",                        Reader,  "report_usage"),
+    get ("/v1/reports/usage/chart.svg",              Reader,  "draw_usage"),
+    get ("/v1/reports/stock-outs",                   Reader,  "report_stock_outs"),
+    get ("/v1/reports/dead-stock",                   Reader,  "report_dead_stock"),
+    get ("/v1/reports/turns",                        Reader,  "report_turns"),
+    get ("/v1/reports/turns/chart.svg",              Reader,  "draw_turns"),
+    get ("/v1/reports/value",                        Reader,  "report_value"),
+    get ("/v1/reports/scrap",                        Reader,  "report_scrap"),
+    get ("/v1/reports/scrap/chart.svg",              Reader,  "draw_scrap"),
+
     get ("/v1/imports/columns",                      Reader,  "list_table_columns"),
     table("/v1/imports/plugs",                       Clerk,   "import_plugs"),
     table("/v1/imports/stock",                       Clerk,   "import_stock"),
@@ -248,9 +255,6 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/labels/lots/{id}.svg",                 Reader,  "draw_lot_label"),
     get ("/v1/labels/places/{id}.svg",               Reader,  "draw_place_label"),
     get ("/v1/labels/sheet",                         Reader,  "get_label_sheet"),
-    get ("/v1/reports/value",                        Reader,  "report_value"),
-    get ("/v1/reports/scrap",                        Reader,  "report_scrap"),
-    get ("/v1/reports/scrap/chart.svg",              Reader,  "draw_scrap"),
 
     get ("/v1/tokens",                               Manager, "list_tokens"),
     post("/v1/tokens",                               Manager, "create_token"),
@@ -313,13 +317,14 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(tuning_days::top_up_tuning_day)
         .service(readings::list_readings).service(readings::record_reading).service(readings::get_reading)
         .service(usage::report_usage).service(usage::draw_usage)
-        .service(stock_outs::report_stock_outs)
         .service(imports::list_table_columns)
         .service(imports::import_plugs).service(imports::import_stock)
         .service(imports::import_heat_scales).service(imports::import_stand_ins)
         .service(exports::export_plugs).service(exports::export_stock)
         .service(exports::export_heat_scales).service(exports::export_stand_ins)
         .service(labels::draw_lot_label).service(labels::draw_place_label).service(labels::get_label_sheet)
+        .service(stock_outs::report_stock_outs).service(dead_stock::report_dead_stock)
+        .service(turns::report_turns).service(turns::draw_turns)
         .service(value_report::report_value)
         .service(scrap_report::report_scrap).service(scrap_report::draw_scrap)
         .service(tokens::list_tokens).service(tokens::create_token)

@@ -69,8 +69,8 @@ impl Table for ScrapReport {
 #[utoipa::path(
     operation_id = "report_scrap", tag = "reports", params(BetweenQuery, ScrapQuery),
     responses(
-        (status = 200, description = "The report; its lines as a table where CSV is accepted.", content(
-            (ScrapReport = "application/json"), (String = "text/csv")
+        (status = 200, description = "The report; its lines as a table, or on a page for print.", content(
+            (ScrapReport = "application/json"), (String = "text/csv"), (String = "text/html")
         )),
         (status = 406, description = "`not_acceptable`.")
     )

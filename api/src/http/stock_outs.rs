@@ -5,7 +5,7 @@ use plugwell_domain::instant::text;
 
 use crate::http::answer::{Answer, ask};
 use crate::http::between::{Between, BetweenQuery};
-use crate::http::csv_answer::{Form as Wanted, Table, report};
+use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::problem::Problem;
 use crate::http::query::CheckedQuery;
 use crate::service::Shop;
@@ -57,7 +57,7 @@ impl Table for StockOutReport {
 #[get("/v1/reports/stock-outs")]
 pub async fn report_stock_outs(
     shop: web::Data<Shop>,
-    form: Result<Wanted, Problem>,
+    form: Result<ReportForm, Problem>,
     query: CheckedQuery<Between>,
 ) -> Answer {
     let (form, CheckedQuery(between)) = (form?, query);

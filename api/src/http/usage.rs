@@ -7,7 +7,7 @@ use utoipa::IntoParams;
 use crate::drawing::bars::{Bar, Bars, bars};
 use crate::http::answer::{Answer, ask, picture};
 use crate::http::between::{Between, BetweenQuery};
-use crate::http::csv_answer::{Form as Wanted, Table, report};
+use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
@@ -120,7 +120,7 @@ fn chart(report: &UsageReport) -> String {
 #[get("/v1/reports/usage")]
 pub async fn report_usage(
     shop: web::Data<Shop>,
-    form: Result<Wanted, Problem>,
+    form: Result<ReportForm, Problem>,
     query: CheckedQuery<(Between, UsageQuery)>,
 ) -> Answer {
     let (form, CheckedQuery((between, asked))) = (form?, query);

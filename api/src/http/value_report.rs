@@ -158,8 +158,8 @@ impl Table for ValuePeriod {
 #[utoipa::path(
     operation_id = "report_value", tag = "reports", params(BetweenQuery, ValueQuery),
     responses(
-        (status = 200, description = "The report; its lines as a table where CSV is accepted.", content(
-            (ValueReport = "application/json"), (String = "text/csv")
+        (status = 200, description = "The report; its lines as a table, or on a page for print.", content(
+            (ValueReport = "application/json"), (String = "text/csv"), (String = "text/html")
         )),
         (status = 406, description = "`not_acceptable`.")
     )

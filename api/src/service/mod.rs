@@ -9,6 +9,7 @@ pub mod builds;
 pub mod catalogue;
 pub mod conflict;
 pub mod counts;
+pub mod dead_stock;
 pub mod equivalents;
 pub mod exchange;
 pub mod fitment;
@@ -39,6 +40,7 @@ pub mod stock_outs;
 mod supersession;
 pub mod suppliers;
 pub mod tuning_days;
+pub mod turns;
 pub mod usage;
 pub mod value;
 

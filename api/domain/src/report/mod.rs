@@ -8,4 +8,5 @@ pub mod calendar;
 pub mod dead_stock;
 pub mod life;
 pub mod stock_outs;
+pub mod turns;
 pub mod usage;

@@ -8,6 +8,17 @@ use super::calendar::{DAY_MICROS, Leaf, Span};
 use crate::decimal::Decimal;
 use crate::ledger::{MovementKind, PlaceKind};
 use crate::valuation::{Booked, Books, Border, Entry};
+use crate::words::closed_list;
+
+closed_list! {
+    /// What turns are summed up by.
+    TurnsBy, "sum of turns" {
+        /// By calendar month.
+        Month = "month",
+        /// By part.
+        Part = "part",
+    }
+}
 
 /// What went out of a stock, and what it was worth all along.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -121,7 +132,9 @@ impl Turning {
             return;
         }
         turned.value_time += i128::from(minor) * i128::from(span.micros());
-        let touched = self.leaves.partition_point(|(leaf, _)| leaf.to <= span.from);
+        let touched = self
+            .leaves
+            .partition_point(|(leaf, _)| leaf.to <= span.from);
         for (leaf, sum) in &mut self.leaves[touched..] {
             if leaf.from >= span.to {
                 break;
@@ -147,9 +160,5 @@ pub fn went_out(entry: &Entry, booked: Booked) -> i64 {
         PlaceKind::Difference => returned,
         _ => false,
     };
-    if used {
-        sign * booked.amount.minor
-    } else {
-        0
-    }
+    if used { sign * booked.amount.minor } else { 0 }
 }

@@ -12,6 +12,7 @@ mod history;
 mod issuing;
 mod property;
 mod rejections;
+mod reports;
 mod reserving;
 mod returning;
 mod reversing;

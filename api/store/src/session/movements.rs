@@ -253,3 +253,124 @@ impl Session {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::statement::Bind;
+    use crate::{Options, Store, Target};
+
+    /// What SQLite looks movements up by.
+    fn plan(store: &Store, filter: &MovementFilter) -> Vec<String> {
+        let within = filter.is_a_stretch().then_some((1, 1_000));
+        let page = filter.page(Some(7), within, 50);
+        let steps: Vec<(i64, i64, i64, String)> = store
+            .read(|s| s.load(&format!("EXPLAIN QUERY PLAN {}", page.sql), &page.binds))
+            .expect("a plan");
+        steps.into_iter().map(|(.., step)| step).collect()
+    }
+
+    #[test]
+    fn every_filter_has_its_index_and_none_sorts_or_scans_all() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let target = Target::Sqlite(folder.path().join("shop.db"));
+        let store = Store::open(&target, &Options::default()).expect("a store");
+        let id = Some(Uuid::nil());
+        let at = DateTime::from_timestamp_micros(5);
+        let all = MovementFilter::default;
+        let cases = [
+            (
+                MovementFilter {
+                    plug_id: id,
+                    ..all()
+                },
+                "movements_plug",
+            ),
+            (
+                MovementFilter {
+                    lot_id: id,
+                    ..all()
+                },
+                "movements_lot",
+            ),
+            (
+                MovementFilter {
+                    kind: Some(MovementKind::Issue),
+                    ..all()
+                },
+                "movements_kind",
+            ),
+            (
+                MovementFilter {
+                    job: Some("J".into()),
+                    ..all()
+                },
+                "movements_job",
+            ),
+            (
+                MovementFilter {
+                    actor: Some("Ann".into()),
+                    ..all()
+                },
+                "movements_actor",
+            ),
+            (
+                MovementFilter {
+                    build_id: id,
+                    ..all()
+                },
+                "movements_build",
+            ),
+            (
+                MovementFilter {
+                    plug_id: id,
+                    from: at,
+                    ..all()
+                },
+                "movements_plug",
+            ),
+            (
+                MovementFilter {
+                    from: at,
+                    to: at,
+                    ..all()
+                },
+                "INTEGER PRIMARY KEY",
+            ),
+            (all(), "INTEGER PRIMARY KEY"),
+        ];
+        for (filter, index) in cases {
+            for newest in [false, true] {
+                let filter = MovementFilter {
+                    newest,
+                    ..filter.clone()
+                };
+                let steps = plan(&store, &filter);
+                let found = steps
+                    .iter()
+                    .all(|s| s.starts_with("SEARCH") && s.contains(index));
+                assert!(found && steps.len() == 1, "{filter:?}: {steps:?}");
+            }
+        }
+        let place = MovementFilter {
+            place_id: id,
+            from: at,
+            ..all()
+        };
+        let steps = plan(&store, &place);
+        for index in ["movements_from", "movements_to"] {
+            assert!(steps.iter().any(|step| step.contains(index)), "{steps:?}");
+        }
+        let between: Vec<(i64, i64, i64, String)> = store
+            .read(|s| {
+                let sql = "EXPLAIN QUERY PLAN SELECT MIN(sequence), MAX(sequence) FROM movements \
+                           WHERE 1 = 1 AND created_at >= ? AND created_at < ?";
+                s.load(sql, &[Bind::from(1), Bind::from(2)])
+            })
+            .expect("a plan");
+        assert!(
+            between[0].3.contains("COVERING INDEX movements_created"),
+            "{between:?}"
+        );
+    }
+}

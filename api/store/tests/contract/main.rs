@@ -11,6 +11,7 @@ mod catalogue;
 mod counts;
 mod demand;
 mod engines;
+mod history;
 mod ledger;
 mod lists;
 mod outbox;
@@ -44,6 +45,7 @@ on_both! {
     places: codes_run_on, names_are_unique_within_a_kind, suppliers_and_jobs_are_made_on_first_use,
         there_is_one_scrap_drum;
     ledger: a_plan_is_written, what_came_back, a_movement_is_put_right_once, nothing_goes_below_zero;
+    history: movements_in_any_combination, flows, changes_in_bins, parts_in_stock, families_of_lots;
     lists: plugs_by_attribute, plugs_by_the_rest, plugs_page_by_page, movements, reservations, lots, levels;
     audit: a_spoilt_level_is_found, a_missing_level_is_found, a_spoilt_movement_or_reservation_is_found;
     shelf: a_shelf_shows_what_the_rules_need, live_stock_equals_the_shelves;

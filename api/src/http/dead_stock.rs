@@ -1,0 +1,119 @@
+//! What lies dead: JSON, a table, a page.
+
+use actix_web::{get, web};
+use plugwell_domain::instant::text;
+use plugwell_domain::money::decimal;
+use utoipa::IntoParams;
+
+use crate::http::answer::{Answer, ask};
+use crate::http::csv_answer::{ReportForm, Table, report};
+use crate::http::problem::Problem;
+use crate::http::query::{CheckedQuery, FromQuery, Members};
+use crate::service::Shop;
+use crate::service::dead_stock::{self, DeadStockLine, DeadStockReport};
+
+/// After how many days stock is called dead.
+#[derive(Debug, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub struct DeadStockQuery {
+    /// Days without an issue; as the policy has it where it is not said.
+    #[param(minimum = 1, maximum = 3650)]
+    days: Option<u32>,
+}
+
+impl FromQuery for DeadStockQuery {
+    fn take(members: &mut Members) -> Self {
+        Self {
+            days: members.within("days", "a whole number", 1..=3650),
+        }
+    }
+}
+
+impl Table for DeadStockReport {
+    const NAME: &'static str = "dead-stock";
+    const COLUMNS: &'static [&'static str] = &[
+        "plug_id",
+        "maker",
+        "part_number",
+        "on_hand",
+        "last_issue_at",
+        "received_at",
+        "idle_days",
+        "quantity_tied_up",
+        "value_tied_up",
+        "currency",
+        "quantity_without_cost",
+        "selling_equivalents",
+        "selling_equivalent_id",
+        "selling_equivalent",
+        "selling_equivalent_used",
+    ];
+
+    fn rows(&self) -> impl Iterator<Item = Vec<String>> {
+        self.items.iter().map(row)
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let total = &self.total;
+        let value = decimal(total.value.minor, &total.value.currency);
+        let mut short = format!(
+            "{} parts lie dead: {} plugs for {value} {}.",
+            self.items.len(),
+            total.quantity,
+            total.value.currency
+        );
+        if total.quantity_without_cost > 0 {
+            short += &format!(
+                " What {} of them cost nobody knows.",
+                total.quantity_without_cost
+            );
+        }
+        vec![short, self.text.clone()]
+    }
+}
+
+fn row(line: &DeadStockLine) -> Vec<String> {
+    let tied_up = &line.tied_up;
+    let best = line.selling_equivalent.as_ref();
+    vec![
+        line.plug_id.to_string(),
+        line.maker.clone(),
+        line.part_number.clone(),
+        line.on_hand.to_string(),
+        line.last_issue_at.as_ref().map(text).unwrap_or_default(),
+        text(&line.received_at),
+        line.idle_days.to_string(),
+        tied_up.quantity.to_string(),
+        decimal(tied_up.value.minor, &tied_up.value.currency),
+        tied_up.value.currency.clone(),
+        tied_up.quantity_without_cost.to_string(),
+        line.selling_equivalents.to_string(),
+        best.map(|part| part.plug_id.to_string())
+            .unwrap_or_default(),
+        best.map(|part| format!("{} {}", part.maker, part.part_number))
+            .unwrap_or_default(),
+        best.map(|part| part.used.to_string()).unwrap_or_default(),
+    ]
+}
+
+/// Says what lies dead: in stock, and not issued for many days; each with whether a part that does the
+/// same is wanted.
+#[utoipa::path(
+    operation_id = "report_dead_stock", tag = "reports", params(DeadStockQuery),
+    responses(
+        (status = 200, description = "The report.", content(
+            (DeadStockReport = "application/json"), (String = "text/csv"), (String = "text/html")
+        )),
+        (status = 406, description = "`not_acceptable`.")
+    )
+)]
+#[get("/v1/reports/dead-stock")]
+pub async fn report_dead_stock(
+    shop: web::Data<Shop>,
+    form: Result<ReportForm, Problem>,
+    query: CheckedQuery<DeadStockQuery>,
+) -> Answer {
+    let (form, CheckedQuery(asked)) = (form?, query);
+    let made = ask(&shop, move |shop| dead_stock::report(shop, asked.days));
+    report(form, &made.await?)
+}

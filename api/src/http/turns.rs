@@ -1,0 +1,164 @@
+//! How often the stock turned over: JSON, a table, a page, a picture.
+
+use actix_web::{get, web};
+use plugwell_domain::money::decimal;
+use plugwell_domain::report::turns::TurnsBy;
+use utoipa::IntoParams;
+
+use crate::drawing::bars::{Bar, Bars, bars};
+use crate::http::answer::{Answer, ask, picture};
+use crate::http::between::{Between, BetweenQuery};
+use crate::http::csv_answer::{ReportForm, Table, report};
+use crate::http::etag::IfNoneMatch;
+use crate::http::problem::Problem;
+use crate::http::query::{CheckedQuery, FromQuery, Members};
+use crate::service::turns::{self, TurnsLine, TurnsReport};
+use crate::service::{Refusal, Shop};
+
+/// Most bars of a chart.
+const BARS: usize = 60;
+
+/// By what turns are summed up.
+#[derive(Debug, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub struct TurnsQuery {
+    /// `month` where it is not said, or `part`.
+    #[param(value_type = Option<TurnsBy>)]
+    by: TurnsBy,
+}
+
+impl FromQuery for TurnsQuery {
+    fn take(members: &mut Members) -> Self {
+        Self {
+            by: members.word("by").unwrap_or(TurnsBy::Month),
+        }
+    }
+}
+
+impl Table for TurnsReport {
+    const NAME: &'static str = "turns";
+    const COLUMNS: &'static [&'static str] = &[
+        "key",
+        "label",
+        "cost_out",
+        "average_value",
+        "currency",
+        "turns",
+        "days_of_stock",
+    ];
+
+    fn rows(&self) -> impl Iterator<Item = Vec<String>> {
+        self.items.iter().map(|line| {
+            let sum = &line.sum;
+            vec![
+                line.key.clone(),
+                line.label.clone(),
+                decimal(sum.cost_out.minor, &sum.cost_out.currency),
+                decimal(sum.average_value.minor, &sum.average_value.currency),
+                sum.average_value.currency.clone(),
+                sum.turns.map(|turns| turns.to_string()).unwrap_or_default(),
+                sum.days_of_stock
+                    .map(|days| days.to_string())
+                    .unwrap_or_default(),
+            ]
+        })
+    }
+
+    fn title(&self) -> String {
+        format!("Turns by {}", self.by)
+    }
+
+    fn notes(&self) -> Vec<String> {
+        vec![in_short(self), self.text.clone()]
+    }
+
+    fn chart(&self) -> Option<String> {
+        Some(chart(self))
+    }
+}
+
+fn in_short(report: &TurnsReport) -> String {
+    let sum = &report.total;
+    let out = decimal(sum.cost_out.minor, &sum.cost_out.currency);
+    let average = &sum.average_value;
+    let value = decimal(average.minor, &average.currency);
+    let last = report.to - chrono::TimeDelta::microseconds(1);
+    let days = [report.from, last.max(report.from)].map(|at| at.format("%-d %b %Y").to_string());
+    let turned = match sum.turns {
+        Some(turns) => format!("the stock turned over {turns} times"),
+        None => "nothing lay there".to_owned(),
+    };
+    format!(
+        "From {} to {} {turned}: {out} {currency} went out, {value} {currency} lay there on average.",
+        days[0],
+        days[1],
+        currency = average.currency
+    )
+}
+
+fn chart(report: &TurnsReport) -> String {
+    let mut notes = vec![in_short(report)];
+    // Of a calendar what is latest, of parts what lasts longest.
+    let more = report.items.len().saturating_sub(BARS);
+    let shown = match report.by {
+        TurnsBy::Month => &report.items[more..],
+        TurnsBy::Part => &report.items[..report.items.len() - more],
+    };
+    if more > 0 {
+        notes.push(format!("{BARS} of {} lines.", report.items.len()));
+    }
+    let bar = |line: &TurnsLine| {
+        let turns = line.sum.turns;
+        Bar {
+            label: line.label.clone(),
+            value: turns.map_or(0.0, |turns| turns.get()),
+            written: turns.map_or_else(|| "no stock".to_owned(), |turns| turns.to_string()),
+        }
+    };
+    let drawn: Vec<Bar> = shown.iter().map(bar).collect();
+    bars(&Bars {
+        title: &report.title(),
+        notes: &notes,
+        unit: "turns",
+        bars: &drawn,
+    })
+}
+
+/// Says how often the stock turned over in a period, by month or part, and for how many days it lasts.
+#[utoipa::path(
+    operation_id = "report_turns", tag = "reports", params(BetweenQuery, TurnsQuery),
+    responses(
+        (status = 200, description = "The report.", content(
+            (TurnsReport = "application/json"), (String = "text/csv"), (String = "text/html")
+        )),
+        (status = 406, description = "`not_acceptable`.")
+    )
+)]
+#[get("/v1/reports/turns")]
+pub async fn report_turns(
+    shop: web::Data<Shop>,
+    form: Result<ReportForm, Problem>,
+    query: CheckedQuery<(Between, TurnsQuery)>,
+) -> Answer {
+    let (form, CheckedQuery((between, asked))) = (form?, query);
+    let made = ask(&shop, move |shop| turns::report(shop, between.0, asked.by));
+    report(form, &made.await?)
+}
+
+/// Draws how often the stock turned over in a period.
+#[utoipa::path(
+    operation_id = "draw_turns", tag = "pictures", params(BetweenQuery, TurnsQuery),
+    responses((status = 200, description = "The picture.", body = String, content_type = "image/svg+xml"))
+)]
+#[get("/v1/reports/turns/chart.svg")]
+pub async fn draw_turns(
+    shop: web::Data<Shop>,
+    query: CheckedQuery<(Between, TurnsQuery)>,
+    known: IfNoneMatch,
+) -> Answer {
+    let CheckedQuery((between, asked)) = query;
+    let drawn = ask(&shop, move |shop| {
+        Ok::<_, Refusal>(chart(&turns::report(shop, between.0, asked.by)?))
+    });
+    Ok(picture(drawn.await?, &known))
+}

@@ -7,6 +7,7 @@ mod made_up;
 
 mod access;
 mod audit;
+mod bulk;
 mod catalogue;
 mod engines;
 mod ledger;
@@ -45,6 +46,8 @@ on_both! {
     readings: tuning_days, tuning_days_change_and_keep_what_they_name, readings, shelves_of_several_parts;
     access: once_only_answers, tokens, policies, meta;
     outbox: marks_follow_the_writes;
+    bulk: many_parts_are_stored_and_found_by_name, a_write_alone_is_all_or_nothing_and_others_wait,
+        a_panic_alone_keeps_nothing;
     stand_ins: statements_come_and_go, one_says_it_once, statements_are_found_from_either_side,
         statements_are_found_by_bare_spellings;
     transactions: an_error_keeps_nothing, a_read_is_one_state, a_command_that_goes_on_after_an_error_is_not_kept,

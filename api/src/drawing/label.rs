@@ -204,8 +204,8 @@ pub fn label(label: &Label, size: Size, dpi: Dpi) -> Result<String, String> {
 
 /// Draws the bars with the code below them; gives back where they begin.
 fn bars(svg: &mut Svg, code: &str, paper: &Paper) -> Result<f64, String> {
-    // Set B from the first sign to the last: letters, digits, no functions.
-    let plain = code.chars().all(|c| c.is_ascii_alphanumeric());
+    // Set B from the first sign to the last: what a keyboard has, no functions.
+    let plain = code.bytes().all(|sign| (b' '..=b'~').contains(&sign));
     let modules = match Code128::new(format!("\u{181}{code}")) {
         Ok(symbol) if plain => symbol.encode(),
         _ => return Err(format!("{code:?} is no code of a label")),

@@ -1,7 +1,6 @@
 //! Reports as JSON, as a table by `Accept: text/csv` (RFC 4180), whose cells no spreadsheet takes for
 //! formulas, or as a page for print by `Accept: text/html`: one mechanism for all of them.
 
-use std::borrow::Cow;
 use std::future::{Ready, ready};
 
 use actix_web::dev::Payload;
@@ -11,6 +10,7 @@ use actix_web::{FromRequest, HttpRequest, HttpResponse, HttpResponseBuilder};
 use futures_util::StreamExt;
 use serde::Serialize;
 
+use crate::cell::safe;
 use crate::drawing::report_sheet::{self, ReportSheet, heading, report_sheet};
 use crate::http::accept::preferred;
 use crate::http::answer::{Answer, by_accept, illustrated, ok};
@@ -20,6 +20,9 @@ use crate::http::problem::Problem;
 pub const CSV: &str = "text/csv";
 /// The media type of pages.
 pub const PAGE: &str = "text/html";
+
+/// The media type of tables with all that is to be said of one as we write it (RFC 4180).
+pub const TABLE: &str = "text/csv; charset=utf-8; header=present";
 
 /// The form of a report that the caller would rather have. (utoipa takes a bare `Form` for that of a page.)
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -164,44 +167,11 @@ fn written(lines: impl Iterator<Item = Vec<String>>) -> Result<Vec<u8>, Problem>
     writer.into_inner().map_err(|e| failed(&e))
 }
 
-/// A cell that a spreadsheet does not take for a formula: an apostrophe stands before what begins like
-/// one, unless it is a number.
-pub fn safe(cell: &str) -> Cow<'_, str> {
-    let begins = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
-    if begins && !is_number(cell) {
-        Cow::Owned(format!("'{cell}"))
-    } else {
-        Cow::Borrowed(cell)
-    }
-}
-
-/// A plain decimal number: sign, digits, perhaps a point and more digits.
-fn is_number(cell: &str) -> bool {
-    let plain = cell.strip_prefix(['+', '-']).unwrap_or(cell);
-    let (whole, part) = plain.split_once('.').unwrap_or((plain, "0"));
-    let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-    digits(whole) && digits(part)
-}
-
 #[cfg(test)]
 mod tests {
     use actix_web::body::MessageBody;
 
     use super::*;
-
-    #[test]
-    fn no_cell_is_a_formula() {
-        for cell in [
-            "=1+1", "+A1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "-", "-1-", "+.5", "-1e5",
-        ] {
-            assert_eq!(safe(cell), format!("'{cell}"), "{cell:?}");
-        }
-        for cell in [
-            "", "-5", "-12.50", "+7", "a=b", "1-2", "'=1", " =1", "FW-3207",
-        ] {
-            assert_eq!(safe(cell), cell, "{cell:?}");
-        }
-    }
 
     #[derive(Serialize)]
     struct Two;

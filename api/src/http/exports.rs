@@ -10,6 +10,7 @@ use actix_web::{HttpResponse, get};
 use futures_util::stream;
 
 use crate::http::answer::{Answer, ask};
+use crate::http::csv_answer::TABLE;
 use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, NoMembers};
 use crate::service::Shop;
@@ -88,7 +89,7 @@ async fn export(shop: web::Data<Shop>, kind: TableKind) -> Answer {
     });
     let name = format!("attachment; filename=\"{}.csv\"", kind.word());
     Ok(HttpResponse::Ok()
-        .content_type("text/csv; charset=utf-8; header=present")
+        .content_type(TABLE)
         .insert_header((header::CONTENT_DISPOSITION, name))
         .no_chunking(length)
         .streaming(Box::pin(parts)))

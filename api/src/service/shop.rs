@@ -176,7 +176,7 @@ impl Shop {
     /// # Errors
     /// [`Refusal`] where database or index fail.
     pub fn follow(&self) -> Result<(), Refusal> {
-        self.feed(&BTreeSet::new())
+        self.feed(BTreeSet::new())
     }
 
     /// Lets a catalogue write be found by every later match: feeds what is marked, and the written
@@ -186,12 +186,11 @@ impl Shop {
     /// # Errors
     /// [`Refusal`] where database or index fail; the write itself stands.
     pub fn written(&self, ids: impl IntoIterator<Item = Uuid>) -> Result<(), Refusal> {
-        self.feed(&ids.into_iter().collect())
+        self.feed(ids.into_iter().collect())
     }
 
-    fn feed(&self, own: &BTreeSet<Uuid>) -> Result<(), Refusal> {
+    fn feed(&self, mut own: BTreeSet<Uuid>) -> Result<(), Refusal> {
         let _feeding = self.feeding.lock();
-        let mut own = own.clone();
         loop {
             let after = self.seen.load(Ordering::Acquire);
             if self.is_much(after, own.len() as i64)? {

@@ -129,7 +129,8 @@ fn an_import_is_all_or_nothing_and_names_row_and_column() {
         }
         assert_eq!(
             import(right, &["--dry-run"]).went_well().trim(),
-            "2 rows: 2 would be created, 0 would be updated, 0 unchanged"
+            "2 rows: 2 would be created, 0 would be updated, 0 unchanged\n\
+             row 2, Ferrowick C-1: new\nrow 3, Ferrowick C-2: new"
         );
         assert_eq!(
             import(right, &[]).went_well().trim(),
@@ -143,8 +144,10 @@ fn an_import_is_all_or_nothing_and_names_row_and_column() {
         let changed = right.replace(",16\n", ",20.8\n");
         assert_eq!(
             import(&changed, &["--dry-run"]).went_well().trim(),
-            "2 rows: 0 would be created, 2 would be updated, 0 unchanged"
+            "2 rows: 0 would be created, 2 would be updated, 0 unchanged\n\
+             row 2, Ferrowick C-1: hex_mm 16 → 20.8\nrow 3, Ferrowick C-2: hex_mm 16 → 20.8"
         );
+        assert_eq!(tables_go_out_and_in_again(&shop), 2);
         let mut shop = shop;
         shop.open();
         let plugs = shop.get(Who::Reader, "/v1/plugs").expect(200);
@@ -155,6 +158,23 @@ fn an_import_is_all_or_nothing_and_names_row_and_column() {
         );
         assert_eq!(plugs.column("hex_mm"), [json!(16.0), json!(16.0)]);
     }
+}
+
+/// Writes every table to a file and reads it in again; gives back the rows of the catalogue.
+fn tables_go_out_and_in_again(shop: &Shop) -> usize {
+    let mut plugs = 0;
+    for kind in ["plugs", "stock", "heat-scales", "stand-ins"] {
+        let printed = on(shop, ["export", kind], &[]).went_well();
+        on(shop, ["export", kind], &["table.csv"]).went_well();
+        let file = fs::read_to_string(shop.folder().join("table.csv")).expect("the table");
+        assert_eq!(file, printed, "{kind}: to a file as to the terminal");
+        let said = on(shop, ["import", kind], &["table.csv"]).went_well();
+        let rows = file.lines().count() - 1;
+        let unchanged = format!("{rows} rows: 0 created, 0 updated, {rows} unchanged");
+        assert_eq!(said.trim(), unchanged, "{kind}");
+        plugs = plugs.max(rows);
+    }
+    plugs
 }
 
 #[test]

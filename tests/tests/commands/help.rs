@@ -4,8 +4,9 @@ use std::path::Path;
 
 use crate::terminal::{Said, run};
 
-const COMMANDS: [&str; 10] = [
-    "serve", "demo", "import", "match", "reindex", "audit", "backup", "restore", "token", "openapi",
+const COMMANDS: [&str; 11] = [
+    "serve", "demo", "import", "export", "match", "reindex", "audit", "backup", "restore", "token",
+    "openapi",
 ];
 
 fn here(arguments: &[&str]) -> Said {
@@ -42,7 +43,15 @@ fn the_help_names_every_command() {
 
 #[test]
 fn every_command_explains_itself_and_each_of_its_options() {
-    let nested = [["import", "plugs"], ["token", "create"]];
+    let nested = [
+        ["import", "plugs"],
+        ["import", "stock"],
+        ["import", "heat-scales"],
+        ["import", "stand-ins"],
+        ["export", "plugs"],
+        ["export", "stand-ins"],
+        ["token", "create"],
+    ];
     let all = COMMANDS
         .iter()
         .map(|name| vec![*name])
@@ -86,6 +95,18 @@ fn options_are_explained(help: &str, arguments: &[&str]) {
 }
 
 #[test]
+fn the_help_of_an_import_names_its_columns() {
+    let help = here(&["import", "plugs", "--help"]).went_well();
+    for column in ["* part_number", "reach_mm", "reach_in", "superseded_by"] {
+        assert!(help.contains(column), "{column}: {help}");
+    }
+    let help = here(&["import", "stock", "--help"]).went_well();
+    for column in ["* quantity", "total_cost_minor", "sealed, gapped"] {
+        assert!(help.contains(column), "{column}: {help}");
+    }
+}
+
+#[test]
 fn settings_of_serve_are_told_with_their_variables() {
     let help = here(&["serve", "--help"]).went_well();
     for option in [
@@ -122,6 +143,9 @@ fn what_is_mistyped_is_refused() {
         &["token", "create"],
         &["token", "create", "--role", "owner"],
         &["import", "nuts", "x.csv"],
+        &["import", "plugs"],
+        &["export", "nuts"],
+        &["export"],
     ] {
         let complaint = here(arguments).complained();
         assert!(complaint.contains("error:"), "{arguments:?}: {complaint}");

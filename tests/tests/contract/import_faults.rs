@@ -132,9 +132,9 @@ fn a_table_in_another_encoding_is_refused() {
             "/v1/imports/plugs?dry_run=true",
             plugwell_tests::Who::Clerk,
             &[("content-type", "text/csv")],
-            b"maker,part_number\nM\xfcller,1\n".to_vec(),
+            b"maker,part_number\nMiller,0\nM\xfcller,1\nM\xfcller,2\n".to_vec(),
         );
-        answer.refused_for(&["# wrong_form"]);
+        assert_eq!(told(answer), ["3 maker wrong_form"], "told once");
     }
 }
 

@@ -159,8 +159,17 @@ impl Session {
         kind: MarkKind,
         most: i64,
     ) -> Result<i64, StoreError> {
-        let sql = "SELECT COUNT(*) FROM (SELECT 1 FROM outbox WHERE position > ? AND kind = ? LIMIT ?) AS behind";
-        self.one(sql, binds![position, kind.word(), most])
+        // As far as marks are given: see `marks_after`.
+        let given = match self.link {
+            Link::Sqlite(_) => "",
+            Link::Postgres(_) => {
+                "AND position < pg_snapshot_xmin(pg_current_snapshot())::text::bigint"
+            }
+        };
+        let sql = format!(
+            "SELECT COUNT(*) FROM (SELECT 1 FROM outbox WHERE position > ? AND kind = ? {given} LIMIT ?) AS behind"
+        );
+        self.one(&sql, binds![position, kind.word(), most])
     }
 
     /// The position of the last mark that this write made; `None` where it made none.

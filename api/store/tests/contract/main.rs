@@ -7,6 +7,7 @@ mod made_up;
 
 mod access;
 mod audit;
+mod bulk;
 mod catalogue;
 mod counts;
 mod demand;
@@ -53,6 +54,8 @@ on_both! {
     access: once_only_answers, tokens, policies, meta;
     counts: a_count_is_kept, a_bin_is_counted_once_at_a_time, a_level_names_its_last_movement, approved_counts_are_summed_up;
     outbox: marks_follow_the_writes;
+    bulk: many_parts_are_stored_and_found_by_name, a_write_alone_is_all_or_nothing_and_others_wait,
+        a_panic_alone_keeps_nothing;
     stand_ins: statements_come_and_go, one_says_it_once, statements_are_found_from_either_side,
         statements_are_found_by_bare_spellings;
     valued: books_are_handed_over, scrap_of_a_period;

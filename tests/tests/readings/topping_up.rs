@@ -147,11 +147,20 @@ fn what_went_out_before_it_was_given_back_is_not_kept_again() {
             "/v1/stock/reservations/{}/release",
             own["id"].as_str().expect("an id")
         );
-        let released = shop.once(Who::Tuner, &release, &Value::Null).expect(200).json;
-        assert_eq!((&released["issued_quantity"], &released["open_quantity"]), (&json!(5), &json!(0)));
+        let released = shop
+            .once(Who::Tuner, &release, &Value::Null)
+            .expect(200)
+            .json;
+        assert_eq!(
+            (&released["issued_quantity"], &released["open_quantity"]),
+            (&json!(5), &json!(0))
+        );
         let path = format!("{DAYS}/{}/reservation", day.text("id"));
         let more = shop.once(Who::Tuner, &path, &Value::Null).expect(200).json;
-        assert_eq!(more["further_reservations"][0]["quantity"], 8, "thirteen less the five that went out");
+        assert_eq!(
+            more["further_reservations"][0]["quantity"], 8,
+            "thirteen less the five that went out"
+        );
         assert_eq!(more["state"], "reserved");
         assert_eq!(stock_of(shop, &part), (27, 35));
     }

@@ -79,11 +79,11 @@ fn asked() -> impl Strategy<Value = Asked> {
     prop_oneof![
         3 => (0..2usize, 1..13i64, one_in(3)).prop_map(|(bin, quantity, gap)| Asked::Receive { bin, quantity, gap }),
         4 => issue.prop_map(|(quantity, job, reservation, lot, bin, gap)| Asked::Issue { quantity, job, reservation, lot, bin, gap }),
-        4 => back.prop_map(|(issue, quantity, condition, bin, gap)| Asked::GiveBack { issue, quantity, condition, bin, gap }),
+        5 => back.prop_map(|(issue, quantity, condition, bin, gap)| Asked::GiveBack { issue, quantity, condition, bin, gap }),
         2 => (0..100usize, 0..3usize, 0..3usize, 1..7i64).prop_map(|(lot, from, to, quantity)| Asked::Transfer { lot, from, to, quantity }),
         2 => (one_in(2), 0..6usize, 1..5i64).prop_map(|(lot, from, quantity)| Asked::Discard { lot, from, quantity }),
-        2 => (0..100usize, any::<bool>(), any::<bool>()).prop_map(|(movement, manager, late)| Asked::Reverse { movement, manager, late }),
-        2 => (1..9i64, proptest::option::of(1..12i64)).prop_map(|(quantity, hours)| Asked::Reserve { quantity, hours }),
+        3 => (0..100usize, any::<bool>(), any::<bool>()).prop_map(|(movement, manager, late)| Asked::Reverse { movement, manager, late }),
+        2 => (1..9i64, proptest::option::of(1..6i64)).prop_map(|(quantity, hours)| Asked::Reserve { quantity, hours }),
         1 => Just(Asked::Expire),
         1 => (0..100usize).prop_map(|reservation| Asked::Release { reservation }),
     ]

@@ -326,7 +326,7 @@ proptest! {
 fn the_sequences_reach_every_command() {
     let mut done = BTreeMap::new();
     let mut runner = TestRunner::deterministic();
-    for _ in 0..200 {
+    for _ in 0..400 {
         let sequence = sequences()
             .new_tree(&mut runner)
             .expect("a sequence")

@@ -28,8 +28,7 @@ use crate::service::stock::{InStead, instead};
 use crate::service::{Refusal, Shop, now};
 
 /// What is said of the gap where nobody says which engine the plugs go into.
-const NO_BUILD: &str =
-    "No gap can be told without the build: name it with build_id, or reserve for it.";
+const NO_BUILD: &str = "No gap can be told without the build: say which build the plugs are for.";
 
 /// Plugs of one lot to be taken out of one bin: one row of the list.
 #[derive(Debug, Clone, Serialize, ToSchema)]

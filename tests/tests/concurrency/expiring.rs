@@ -23,7 +23,7 @@ fn it_is_issued_or_it_ends_and_whoever_comes_then_gets_it() {
             let plug_id = stored_plug(&shop, &plug(&unique("RACE")));
             receive(&shop, &plug_id, &bin_id, 8);
             // So that the service's own round, the draws and the others meet at every distance.
-            let apart = 10 * i64::try_from(round).expect("few");
+            let apart = 3 * i64::try_from(round).expect("few");
             let until = Utc::now() + TimeDelta::milliseconds(150 + 2 * apart);
             let kept = json!({
                 "plug_id": plug_id, "quantity": 8, "job": "Last minute",

@@ -124,3 +124,45 @@ fn the_policy_says_how_long_where_nobody_does() {
     let own = shelf.command("reservations", body).expect(201).json;
     assert_eq!(own["expires_at"], "2099-01-01T00:00:00.000000Z");
 }
+
+/// Where the server is not installed there is no second node; `engines` says that aloud.
+#[test]
+fn of_two_nodes_on_one_database_exactly_one_ends_it() {
+    for engine in engines().into_iter().filter(|e| *e == Engine::Postgres) {
+        let first = Shop::start(engine);
+        let database = first.database().expect("a database").to_owned();
+        // A node with a folder of its own on the same database.
+        let mut second = Shop::closed(Engine::Sqlite, &["--database", &database]);
+        second.open();
+        let shelves: Vec<Shelf<'_>> = (0..12).map(|_| Shelf::with(&first, 9)).collect();
+        let kept: Vec<Value> = shelves
+            .iter()
+            .map(|shelf| kept_for(shelf, 9, 1_500))
+            .collect();
+        until("all end", || {
+            shelves
+                .iter()
+                .zip(&kept)
+                .all(|(shelf, kept)| shelf.reservation(&kept["id"]).0 == "expired")
+        });
+        let told = |shop: &Shop| {
+            let log = shop.log();
+            log.lines()
+                .filter(|line| line.contains("a reservation ran out"))
+                .count()
+        };
+        until("all are told", || {
+            told(&first) + told(&second) >= kept.len()
+        });
+        assert_eq!(told(&first) + told(&second), kept.len(), "each once");
+        for listed in first.all(Who::Reader, "/v1/stock/reservations?state=expired") {
+            assert_eq!(listed["version"], 2, "{listed}");
+        }
+        // Whichever node it was, the other follows.
+        for shelf in &shelves {
+            until("the shelf shows it", || {
+                stock_of(&first, &shelf.plug_id) == (9, 9)
+            });
+        }
+    }
+}

@@ -161,7 +161,7 @@ fn without_a_build_no_gap_is_told() {
             (&Value::Null, &json!("unknown"))
         );
         assert_eq!(found["parts"][0]["fits"], Value::Null);
-        assert!(word(&found["parts"][0], "how").contains("build_id"));
+        assert!(word(&found["parts"][0], "how").contains("without the build"));
         assert!(printed(shop, &job, "").contains("NOT KNOWN"));
         // Named with the question it is.
         let with_build = list(shop, &job, &format!("&build_id={}", engine(shop)));

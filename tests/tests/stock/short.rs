@@ -29,6 +29,13 @@ fn a_refusal_for_want_of_plugs_names_what_is_equal_and_there() {
             24,
             with(reach.clone(), json!({ "heat_index": 66 })),
         );
+        // Two points count as one on a list of equivalents, with a caution; here they are hotter.
+        part(
+            shop,
+            "HOTTER",
+            24,
+            with(reach.clone(), json!({ "heat_index": 68 })),
+        );
         for (path, body) in [
             ("/v1/stock/issues", issue(&wanted, "Wants", 8)),
             (

@@ -47,7 +47,7 @@ pub struct Fitted<'a, P> {
 pub struct Due {
     /// The most urgent of it.
     pub state: DueState,
-    /// How urgent.
+    /// How urgent the most urgent is.
     pub severity: Severity,
     /// How far the set has run.
     pub distance_km: Option<i64>,
@@ -115,7 +115,7 @@ pub fn due<P: Shows>(fitted: &Fitted<'_, P>) -> Option<Due> {
         text.push(format!("{} {}", finding.text, finding.remedy));
         found = match found {
             None | Some((DueState::Unknown, _)) => Some((DueState::LeadsDue, finding.severity)),
-            plugs => plugs,
+            Some((plugs, severity)) => Some((plugs, severity.min(finding.severity))),
         };
     }
     let (state, severity) = found?;

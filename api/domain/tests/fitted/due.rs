@@ -128,6 +128,11 @@ fn leads_are_due_beside_the_plugs() {
     // Worn plugs are said first; where nobody knows of the plugs the leads are the most urgent.
     let worn = after(&nickel, true, Some(0), Some(20_000), 3).expect("worn");
     assert_eq!((worn.state, worn.text.len()), (DueState::WornOut, 2));
+    let near = after(&nickel, true, Some(0), Some(15_000), 3).expect("near");
+    assert_eq!(
+        (near.state, near.severity),
+        (DueState::NearsEnd, Severity::Fix)
+    );
     let unknown = after(&nickel, true, None, None, 3).expect("leads");
     assert_eq!(
         (unknown.state, unknown.unanswered.len()),

@@ -7,6 +7,7 @@ use plugwell_domain::ledger::{MovementKind, Plan, Returned};
 use proptest::prelude::*;
 
 use crate::books::{Books, SLIP, issue_of, mm, return_of};
+use crate::expiring::expire;
 
 /// Gaps that lots are set to; the first two lie within the tolerance of each other.
 pub const GAPS: [f64; 3] = [0.71, 0.73, 0.81];
@@ -52,7 +53,10 @@ pub enum Asked {
     },
     Reserve {
         quantity: i64,
+        /// How long it keeps them.
+        hours: Option<i64>,
     },
+    Expire,
     Release {
         reservation: usize,
     },
@@ -75,11 +79,12 @@ pub fn asked() -> impl Strategy<Value = Asked> {
     prop_oneof![
         3 => (0..2usize, 1..13i64, one_in(3)).prop_map(|(bin, quantity, gap)| Asked::Receive { bin, quantity, gap }),
         4 => issue.prop_map(|(quantity, job, reservation, lot, bin, gap)| Asked::Issue { quantity, job, reservation, lot, bin, gap }),
-        4 => back.prop_map(|(issue, quantity, condition, bin, gap)| Asked::GiveBack { issue, quantity, condition, bin, gap }),
+        5 => back.prop_map(|(issue, quantity, condition, bin, gap)| Asked::GiveBack { issue, quantity, condition, bin, gap }),
         2 => (0..100usize, 0..3usize, 0..3usize, 1..7i64).prop_map(|(lot, from, to, quantity)| Asked::Transfer { lot, from, to, quantity }),
         2 => (one_in(2), 0..6usize, 1..5i64).prop_map(|(lot, from, quantity)| Asked::Discard { lot, from, quantity }),
-        2 => (0..100usize, any::<bool>(), any::<bool>()).prop_map(|(movement, manager, late)| Asked::Reverse { movement, manager, late }),
-        2 => (1..9i64).prop_map(|quantity| Asked::Reserve { quantity }),
+        3 => (0..100usize, any::<bool>(), any::<bool>()).prop_map(|(movement, manager, late)| Asked::Reverse { movement, manager, late }),
+        2 => (1..9i64, proptest::option::of(1..6i64)).prop_map(|(quantity, hours)| Asked::Reserve { quantity, hours }),
+        1 => Just(Asked::Expire),
         1 => (0..100usize).prop_map(|reservation| Asked::Release { reservation }),
     ]
 }
@@ -194,7 +199,11 @@ pub fn ask(
             books.now += if late { SLIP } else { TimeDelta::zero() };
             Some(books.reverse(id, manager))
         }
-        Asked::Reserve { quantity } => Some(books.reserve(quantity).map(|_| Plan::default())),
+        Asked::Reserve { quantity, hours } => Some(books.reserve(quantity).map(|place| {
+            books.reservations[place].expires_at = hours.map(|h| books.now + TimeDelta::hours(h));
+            Plan::default()
+        })),
+        Asked::Expire => Some(Ok(expire(books))),
         Asked::Release { reservation } => {
             let place = choose(0..books.reservations.len(), reservation)?;
             Some(books.release(place))

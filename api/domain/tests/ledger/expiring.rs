@@ -19,7 +19,7 @@ fn kept(sealed: i64, quantity: i64) -> Books {
 }
 
 /// Ends what has run out.
-fn expire(books: &mut Books) -> Plan {
+pub fn expire(books: &mut Books) -> Plan {
     let ended = books.act(&[], |_, shelf, act| Ok(rules::expire(shelf, act)));
     ended.expect("nothing forbids it")
 }

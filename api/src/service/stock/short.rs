@@ -1,6 +1,6 @@
 //! What else lies on the shelf where a part is short.
 
-use plugwell_domain::equivalent::Grade;
+use plugwell_domain::equivalent::{Grade, Graded};
 use plugwell_domain::fit::StockMode;
 use plugwell_domain::ledger::rules::Rejection;
 use serde::Serialize;
@@ -14,6 +14,8 @@ use crate::service::{Refusal, Shop};
 
 /// Equivalents that are named at the most.
 const NAMED: usize = 5;
+/// Equivalents that are looked at for them.
+const LOOKED_AT: usize = 20;
 
 /// A part on the shelf that is equal to one that is short; never hotter.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
@@ -33,7 +35,8 @@ pub struct InStead {
 }
 
 /// Equivalents of a part that lie on the shelf, in the order of fits; none where the part lacks what
-/// they are found by: nothing is taken for equal that is not known.
+/// they are found by: nothing is taken for equal that is not known. What only the tolerance of heat
+/// scales lets in is left out: whoever is short of plugs gets no caution beside it.
 ///
 /// # Errors
 /// `NotFound`; where database or index fail.
@@ -41,12 +44,14 @@ pub fn instead(shop: &Shop, plug_id: Uuid, quantity: i64) -> Result<Vec<InStead>
     let asked = Asked {
         quantity,
         stock: StockMode::Some,
-        limit: NAMED,
+        limit: LOOKED_AT,
     };
     let Found::Equivalents(found) = equivalents::of(shop, plug_id, asked)? else {
         return Ok(Vec::new());
     };
-    let items = found.items.into_iter().take(NAMED);
+    let hotter = |graded: &Graded| graded.heat_difference().is_none_or(|by| by.0 < 0);
+    let items = found.items.into_iter();
+    let items = items.filter(|item| !hotter(&item.graded)).take(NAMED);
     let on_shelf = items.map(|item| InStead {
         plug_id: item.fit.plug.id,
         maker: item.fit.plug.data.maker,

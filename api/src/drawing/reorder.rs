@@ -29,10 +29,10 @@ pub fn reorder(of: &ReorderLine) -> String {
     let title = format!("{} {}", of.maker, of.part_number);
     let room = WIDTH - 2.0 * MARGIN;
     svg.say(words((MARGIN, 20.0)).class("head"), &cut(&title, 14.0 * BOLD, room));
-    let told = if of.order_quantity > 0 {
-        format!("Order {} ({} packs of {})", of.order_quantity, of.packs, of.pack_size)
-    } else {
-        "Nothing to order".to_owned()
+    let told = match (of.order_quantity, of.packs) {
+        (0, _) => "Nothing to order".to_owned(),
+        (quantity, 1) => format!("Order {quantity}: 1 pack of {}", of.pack_size),
+        (quantity, packs) => format!("Order {quantity}: {packs} packs of {}", of.pack_size),
     };
     svg.say(words((MARGIN, 38.0)).class("soft"), &cut(&told, SIZE, room));
     demand(&mut svg, of);

@@ -87,7 +87,8 @@ fn reorder(criterion: &mut Criterion) {
 fn series(store: &Store, end: DateTime<Utc>) -> HashMap<Uuid, Vec<i64>> {
     let first = DemandPeriod::Week.number(start());
     let mut series: HashMap<Uuid, Vec<i64>> = HashMap::new();
-    for asked in read(store, |s| s.demand(DemandPeriod::Week, start(), end, None)) {
+    let asked = read(store, |s| s.demand(DemandPeriod::Week, start(), end, None));
+    for asked in asked.into_values().flatten() {
         let own = series.entry(asked.plug_id).or_insert_with(|| vec![0; WEEKS + 1]);
         own[(asked.period - first) as usize] += asked.quantity;
     }

@@ -7,5 +7,6 @@ CREATE TABLE reordering (
     updated_at bigint NOT NULL
 );
 
--- What was taken of a part and when, read without the movements themselves.
-CREATE INDEX movements_demand ON movements (plug_id, created_at, quantity) WHERE kind = 'issue';
+-- What was taken of a part and when, read without the movements themselves: SQLite looks at the kind
+-- even where the index says it.
+CREATE INDEX movements_demand ON movements (plug_id, created_at, quantity, kind) WHERE kind = 'issue';

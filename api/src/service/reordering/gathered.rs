@@ -3,11 +3,12 @@
 use std::collections::{BTreeSet, HashMap};
 
 use chrono::{DateTime, TimeDelta, Utc};
+use plugwell_domain::attribute::Attr;
 use plugwell_domain::fit::StockMode;
 use plugwell_domain::forecast::DemandPeriod;
 use plugwell_domain::ledger::Money;
 use plugwell_domain::order::Supplier;
-use plugwell_domain::plug::Plug;
+use plugwell_domain::plug::{Plug, Shows};
 use plugwell_domain::policy::Policy;
 use plugwell_domain::reorder::{Alike, Known, LeadDays, Lying, Position, Reordering};
 use plugwell_domain::requirement::of_part;
@@ -80,8 +81,8 @@ impl Gathered {
             .transpose()?;
         let parts: Parts<'_> = around.as_deref();
         let window = Window::of(policy, at);
-        let bought = by_part(session.bought(parts)?, |known| known.plug_id);
-        let mut bought: HashMap<Uuid, Bought> = bought;
+        let lots = session.bought(parts)?.into_iter();
+        let mut bought: HashMap<Uuid, Bought> = lots.map(|known| (known.plug_id, known)).collect();
         for known in session.bought_by_order(parts)? {
             bought
                 .entry(known.plug_id)
@@ -144,7 +145,7 @@ impl Gathered {
         // As the shop writes it, whatever was typed.
         let supplier = delivers.map(|d| d.supplier.data.name.as_str()).or(supplier);
         let promised = delivers.and_then(|d| d.supplier.data.lead_time_days);
-        let past = delivers.map_or(&[][..], |d| &d.days);
+        let past = delivers.map_or(&[][..], |d| d.days.as_slice());
         let on_hand = self.on_hand.get(&plug.id).copied().unwrap_or_default();
         Known {
             plug,
@@ -221,10 +222,6 @@ impl Gathered {
     }
 }
 
-fn by_part<T>(all: Vec<T>, part: impl Fn(&T) -> Uuid) -> HashMap<Uuid, T> {
-    all.into_iter().map(|one| (part(&one), one)).collect()
-}
-
 /// A plug's cost from that of so many, to the nearest minor unit.
 fn nearest(minor: i64, plugs: i64) -> i64 {
     (2 * minor + plugs).div_euclid(2 * plugs.max(1))
@@ -232,8 +229,6 @@ fn nearest(minor: i64, plugs: i64) -> i64 {
 
 /// The box that the maker's sheet gives.
 fn own_pack(plug: &Plug) -> Option<i64> {
-    use plugwell_domain::attribute::Attr;
-    use plugwell_domain::plug::Shows;
     plug.shown(Attr::PackSize)
 }
 
@@ -285,7 +280,8 @@ fn histories(
             ))
         })
         .collect();
-    for asked in session.demand(period, period.begins(first), period.begins(end), parts)? {
+    let asked = session.demand(period, period.begins(first), period.begins(end), parts)?;
+    for asked in asked.into_values().flatten() {
         let own = histories.entry(asked.plug_id).or_default();
         let back = length(asked.period);
         if own.len() < back {

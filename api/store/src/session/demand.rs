@@ -1,7 +1,7 @@
 //! What was asked of parts, and what they can count on: all that reordering rests on, in a few
 //! queries whatever the number of parts.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, Utc};
 use diesel::deserialize;
@@ -75,6 +75,12 @@ impl Record for Bought {
     }
 }
 
+/// Two whole numbers with a space between them.
+fn pair(text: &str) -> Result<(i64, i64), StoreError> {
+    let numbers = text.split_once(' ').and_then(|(a, b)| a.parse().ok().zip(b.parse().ok()));
+    numbers.ok_or_else(|| StoreError::Fault(format!("{text:?} are no two numbers")))
+}
+
 impl Bought {
     /// Takes over what only another account of the same part knows.
     pub fn complete(&mut self, other: &Self) {
@@ -118,56 +124,76 @@ impl Session {
 
     /// Demand of parts by period, from one instant to before another: issues, and scrappings out of
     /// bins and quarantine. What came back of an issue is taken off the period of that issue, and
-    /// what was put right counts for nothing: no period is below zero. Periods without demand are
-    /// left out.
+    /// what was put right counts for nothing: no period is below zero. By part, the oldest period
+    /// first; periods without demand are left out.
     pub fn demand(
         &mut self,
         period: DemandPeriod,
         from: DateTime<Utc>,
         until: DateTime<Utc>,
         parts: Parts<'_>,
+    ) -> Result<HashMap<Uuid, Vec<Demanded>>, StoreError> {
+        let (only, part_binds) = self.only("m.plug_id", parts);
+        let mut binds = vec![Bind::from(from), Bind::from(until)];
+        binds.extend(part_binds);
+        // Issues are many: they are read in the order of their index and come as one row a part.
+        let number = self.period_of(period, "m.created_at");
+        let sql = format!(
+            "SELECT m.plug_id, string_agg(CAST({number} AS text) || ' ' || CAST(m.quantity AS text), ',') \
+             FROM movements m WHERE m.kind = 'issue' AND m.created_at >= ? AND m.created_at < ?{only} GROUP BY m.plug_id"
+        );
+        let mut sums: HashMap<Uuid, BTreeMap<i64, i64>> = HashMap::new();
+        for (plug_id, issues) in self.load::<(Uuid, String)>(&sql, &binds)? {
+            let own = sums.entry(plug_id).or_default();
+            for issue in issues.split(',') {
+                let (number, quantity) = pair(issue)?;
+                *own.entry(number).or_default() += quantity;
+            }
+        }
+        for asked in self.demand_besides(period, &only, &binds)? {
+            *sums.entry(asked.plug_id).or_default().entry(asked.period).or_default() += asked.quantity;
+        }
+        let of = |(plug_id, own): (Uuid, BTreeMap<i64, i64>)| {
+            let asked = own.into_iter().filter(|(_, quantity)| *quantity > 0);
+            let asked = asked.map(|(period, quantity)| Demanded { plug_id, period, quantity });
+            (plug_id, asked.collect())
+        };
+        Ok(sums.into_iter().map(of).filter(|(_, asked): &(_, Vec<_>)| !asked.is_empty()).collect())
+    }
+
+    /// What changes demand besides issues: scrappings, and what takes issues off. Each begins with its
+    /// own few movements, whatever a planner would think of: the joins keep the order they are
+    /// written in.
+    fn demand_besides(
+        &mut self,
+        period: DemandPeriod,
+        only: &str,
+        binds: &[Bind],
     ) -> Result<Vec<Demanded>, StoreError> {
         const STANDS: &str = "NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses = m.id)";
-        let (only, part_binds) = self.only("m.plug_id", parts);
-        let mut binds = Vec::new();
-        let mut branch = |select: &str, at: &str| {
-            binds.extend([Bind::from(from), Bind::from(until)]);
-            binds.extend(part_binds.iter().cloned());
-            format!("{select} AND {at} >= ? AND {at} < ?{only}")
-        };
-        // Issues are many, what was put right is little: it is taken off, not looked for each time.
-        let branches = [
-            branch(
-                "SELECT m.plug_id, m.created_at AS asked_at, m.quantity FROM movements m WHERE m.kind = 'issue'",
-                "m.created_at",
-            ),
-            branch(
-                "SELECT m.plug_id, m.created_at, -m.quantity FROM movements r JOIN movements m ON m.id = r.reverses \
-                 WHERE r.kind = 'reversal' AND m.kind = 'issue'",
-                "m.created_at",
-            ),
-            branch(
-                &format!(
-                    "SELECT m.plug_id, m.created_at, m.quantity FROM movements m JOIN places p ON p.id = m.from_place_id \
-                     WHERE m.kind = 'scrapping' AND p.kind IN ('bin', 'quarantine') AND {STANDS}"
-                ),
-                "m.created_at",
-            ),
-            branch(
-                &format!(
-                    "SELECT m.plug_id, i.created_at, -m.quantity FROM movements m JOIN movements i \
-                     ON i.id = m.answers AND i.to_place_id = m.from_place_id WHERE m.kind = 'return' AND {STANDS}"
-                ),
-                "i.created_at",
-            ),
-        ];
-        let sql = format!(
-            "SELECT plug_id, {}, CAST(SUM(quantity) AS bigint) FROM ({}) AS asked GROUP BY 1, 2 \
-             HAVING SUM(quantity) > 0 ORDER BY 1, 2",
-            self.period_of(period, "asked_at"),
-            branches.join(" UNION ALL ")
+        let within = |at: &str| format!("AND {at} >= ? AND {at} < ?{only}");
+        let put_right = format!(
+            "SELECT m.plug_id, m.created_at AS asked_at, -m.quantity AS quantity FROM movements r CROSS JOIN movements m \
+             WHERE m.id = r.reverses AND r.kind = 'reversal' AND m.kind = 'issue' {}",
+            within("m.created_at")
         );
-        self.load(&sql, &binds)
+        let scrapped = format!(
+            "SELECT m.plug_id, m.created_at, m.quantity FROM movements m CROSS JOIN places p \
+             WHERE p.id = m.from_place_id AND m.kind = 'scrapping' AND p.kind IN ('bin', 'quarantine') AND {STANDS} {}",
+            within("m.created_at")
+        );
+        let came_back = format!(
+            "SELECT m.plug_id, i.created_at, -m.quantity FROM movements m CROSS JOIN movements i \
+             WHERE i.id = m.answers AND i.to_place_id = m.from_place_id AND m.kind = 'return' AND {STANDS} {}",
+            within("i.created_at")
+        );
+        let sql = format!(
+            "SELECT plug_id, {}, CAST(SUM(quantity) AS bigint) \
+             FROM ({put_right} UNION ALL {scrapped} UNION ALL {came_back}) AS asked GROUP BY 1, 2",
+            self.period_of(period, "asked_at"),
+        );
+        let thrice: Vec<Bind> = [binds, binds, binds].concat();
+        self.load(&sql, &thrice)
     }
 
     /// How parts were bought, receipts that were put right left out; those that never were are left out.

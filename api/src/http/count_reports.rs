@@ -7,7 +7,7 @@ use plugwell_domain::money::decimal;
 use crate::drawing::count_accuracy::count_accuracy;
 use crate::http::answer::{Answer, ask, picture};
 use crate::http::between::{Between, BetweenQuery};
-use crate::http::csv_answer::{Form as ReportForm, Table, report};
+use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::query::CheckedQuery;
 use crate::service::{Shop, counts};
@@ -63,7 +63,7 @@ fn row(of: &AccuracyMonth) -> Vec<String> {
     operation_id = "report_count_accuracy", tag = "reports", params(BetweenQuery),
     responses(
         (status = 200, description = "The report; as a table its months.", content(
-            (CountAccuracy = "application/json"), (String = "text/csv")
+            (CountAccuracy = "application/json"), (String = "text/csv"), (String = "text/html")
         )),
         (status = 406, description = "`not_acceptable`.")
     )

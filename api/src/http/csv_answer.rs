@@ -148,7 +148,7 @@ fn begun(name: &str) -> HttpResponseBuilder {
     let name = format!("attachment; filename=\"{name}.csv\"");
     let mut answer = HttpResponse::Ok();
     answer
-        .content_type("text/csv; charset=utf-8; header=present")
+        .content_type(TABLE)
         .insert_header((header::CONTENT_DISPOSITION, name));
     answer
 }

@@ -11,7 +11,7 @@ use uuid::Uuid;
 use crate::drawing::reorder;
 use crate::http::answer::{Answer, ask, by_accept, page, picture};
 use crate::http::body::bodies;
-use crate::http::csv_answer::{Form, Table, report};
+use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::once::{booked, kept};
 use crate::http::paging::{PageQuery, Paging};
@@ -134,7 +134,8 @@ impl Table for Lines {
 }
 
 /// Lists what to order, by supplier, every line with all figures that it is made of and with its
-/// arithmetic in words; a table of all lines by `Accept: text/csv`.
+/// arithmetic in words; a table of all lines by `Accept: text/csv`
+/// or, for print, `text/html`.
 ///
 /// Demand is counted by whole weeks (from Monday) or months (UTC), from the period of a part's first
 /// receipt, as far back as the policy looks: issues, and what was scrapped out of bins and quarantine;
@@ -144,7 +145,7 @@ impl Table for Lines {
     operation_id = "list_reorder", tag = "orders", params(PageQuery, ReorderQuery),
     responses(
         (status = 200, description = "A page of lines.", content(
-            (ReorderPage = "application/json"), (String = "text/csv")
+            (ReorderPage = "application/json"), (String = "text/csv"), (String = "text/html")
         )),
         (status = 406, description = "`not_acceptable`.")
     )
@@ -152,7 +153,7 @@ impl Table for Lines {
 #[get("/v1/reorder")]
 pub async fn list_reorder(
     shop: web::Data<Shop>,
-    form: Form,
+    form: ReportForm,
     query: CheckedQuery<(Paging<LineKey>, ReorderQuery)>,
 ) -> Answer {
     let CheckedQuery((paging, given)) = query;
@@ -162,8 +163,8 @@ pub async fn list_reorder(
         all: given.all.unwrap_or(false),
     };
     let mut found = ask(&shop, move |shop| reordering::propose(shop, &asked)).await?;
-    if form == Form::Csv {
-        return report(Form::Csv, &Lines(found.lines));
+    if form != ReportForm::Json {
+        return report(form, &Lines(found.lines));
     }
     if let Some(after) = &paging.after {
         found.lines.retain(|line| reordering::key(line) > *after);

@@ -7,7 +7,6 @@ use askama::Template;
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
-use crate::drawing::fitting_card;
 use crate::http::answer as drawn;
 use crate::http::etag::IfNoneMatch;
 use crate::pages::STYLE_MARK;

@@ -126,6 +126,7 @@ impl<'a> Stock<'a> {
             condition: None,
             gap_mm: gap.and_then(|mm| Length::exact(mm).ok()),
             reference: (!reference.is_empty()).then(|| reference.to_owned()),
+            order_line_id: None,
         }
     }
 

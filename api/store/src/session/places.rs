@@ -104,12 +104,6 @@ impl Session {
         self.load_filtered(query.page("id", limit))
     }
 
-    /// The places of these identifiers, in no order.
-    pub fn places_by_id(&mut self, ids: &[Uuid]) -> Result<Vec<Place>, StoreError> {
-        let sql = format!("{SELECT} WHERE id IN {}", self.listed());
-        self.load(&sql, &[listing(ids)])
-    }
-
     /// Makes a place; the database gives it its code.
     ///
     /// # Errors

@@ -63,26 +63,29 @@ fn instant(cell: &str) -> Option<DateTime<FixedOffset>> {
 /// # Errors
 /// Where the template cannot be filled in.
 pub fn report_sheet(sheet: &ReportSheet<'_>) -> Result<String, askama::Error> {
-    let columns = sheet
-        .columns
-        .iter()
-        .enumerate()
-        .filter_map(|(place, name)| {
-            let cells = || {
-                let cells = sheet.rows.iter().filter_map(|row| row.get(place));
-                cells.filter(|cell| !cell.is_empty())
-            };
-            let machine = ["id", "key"].contains(&name.as_str()) || name.ends_with("_id");
-            if machine || cells().next().is_none() {
-                return None;
-            }
-            Some((place, cells().all(|cell| cell.parse::<f64>().is_ok())))
-        });
     let headings: Vec<String> = sheet.columns.iter().map(|name| heading(name)).collect();
-    let columns = columns.map(|(place, class)| Column {
-        place,
-        heading: &headings[place],
-        class,
+    let columns = (0..headings.len()).filter_map(|place| {
+        let name = sheet.columns[place].as_str();
+        if ["id", "key"].contains(&name) || name.ends_with("_id") {
+            return None;
+        }
+        let cells = sheet.rows.iter().filter_map(|row| row.get(place));
+        let cells: Vec<&String> = cells.filter(|cell| !cell.is_empty()).collect();
+        if cells.is_empty() {
+            return None;
+        }
+        let class = if cells.iter().all(|cell| cell.parse::<f64>().is_ok()) {
+            "number"
+        } else if cells.iter().all(|cell| instant(cell).is_some()) {
+            "when"
+        } else {
+            ""
+        };
+        Some(Column {
+            place,
+            heading: &headings[place],
+            class,
+        })
     });
     let filled = Filled {
         style: STYLE,

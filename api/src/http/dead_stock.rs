@@ -7,7 +7,6 @@ use utoipa::IntoParams;
 
 use crate::http::answer::{Answer, ask};
 use crate::http::csv_answer::{ReportForm, Table, report};
-use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::service::Shop;
 use crate::service::dead_stock::{self, DeadStockLine, DeadStockReport};
@@ -110,10 +109,10 @@ fn row(line: &DeadStockLine) -> Vec<String> {
 #[get("/v1/reports/dead-stock")]
 pub async fn report_dead_stock(
     shop: web::Data<Shop>,
-    form: Result<ReportForm, Problem>,
+    form: ReportForm,
     query: CheckedQuery<DeadStockQuery>,
 ) -> Answer {
-    let (form, CheckedQuery(asked)) = (form?, query);
+    let CheckedQuery(asked) = query;
     let made = ask(&shop, move |shop| dead_stock::report(shop, asked.days));
     report(form, &made.await?)
 }

@@ -63,6 +63,18 @@ impl Table for ScrapReport {
             ]
         })
     }
+
+    fn title(&self) -> String {
+        format!("Scrap by {}", self.by)
+    }
+
+    fn notes(&self) -> Vec<String> {
+        vec![self.drops.text.clone()]
+    }
+
+    fn chart(&self) -> Option<String> {
+        Some(scrap::scrap(self))
+    }
 }
 
 /// Sums up what was scrapped in a period, less what was put right in it; what drops cost stands on top.

@@ -6,7 +6,6 @@ use plugwell_domain::instant::text;
 use crate::http::answer::{Answer, ask};
 use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
-use crate::http::problem::Problem;
 use crate::http::query::CheckedQuery;
 use crate::service::Shop;
 use crate::service::stock_outs::{self, StockOutReport};
@@ -57,10 +56,10 @@ impl Table for StockOutReport {
 #[get("/v1/reports/stock-outs")]
 pub async fn report_stock_outs(
     shop: web::Data<Shop>,
-    form: Result<ReportForm, Problem>,
+    form: ReportForm,
     query: CheckedQuery<Between>,
 ) -> Answer {
-    let (form, CheckedQuery(between)) = (form?, query);
+    let CheckedQuery(between) = query;
     let made = ask(&shop, move |shop| stock_outs::report(shop, between.0));
     report(form, &made.await?)
 }

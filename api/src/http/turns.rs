@@ -10,7 +10,6 @@ use crate::http::answer::{Answer, ask, picture};
 use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
-use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::service::turns::{self, TurnsLine, TurnsReport};
 use crate::service::{Refusal, Shop};
@@ -137,10 +136,10 @@ fn chart(report: &TurnsReport) -> String {
 #[get("/v1/reports/turns")]
 pub async fn report_turns(
     shop: web::Data<Shop>,
-    form: Result<ReportForm, Problem>,
+    form: ReportForm,
     query: CheckedQuery<(Between, TurnsQuery)>,
 ) -> Answer {
-    let (form, CheckedQuery((between, asked))) = (form?, query);
+    let CheckedQuery((between, asked)) = query;
     let made = ask(&shop, move |shop| turns::report(shop, between.0, asked.by));
     report(form, &made.await?)
 }

@@ -9,7 +9,6 @@ use crate::http::answer::{Answer, ask, picture};
 use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
-use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::service::usage::{self, UsageReport};
 use crate::service::{Refusal, Shop};
@@ -120,10 +119,10 @@ fn chart(report: &UsageReport) -> String {
 #[get("/v1/reports/usage")]
 pub async fn report_usage(
     shop: web::Data<Shop>,
-    form: Result<ReportForm, Problem>,
+    form: ReportForm,
     query: CheckedQuery<(Between, UsageQuery)>,
 ) -> Answer {
-    let (form, CheckedQuery((between, asked))) = (form?, query);
+    let CheckedQuery((between, asked)) = query;
     let made = ask(&shop, move |shop| usage::report(shop, between.0, asked.by));
     report(form, &made.await?)
 }

@@ -97,6 +97,14 @@ impl Table for StockValue {
             ]
         })
     }
+
+    fn title(&self) -> String {
+        "Value of the stock".to_owned()
+    }
+
+    fn notes(&self) -> Vec<String> {
+        vec![self.text.clone()]
+    }
 }
 
 impl Table for ValuePeriod {
@@ -151,6 +159,14 @@ impl Table for ValuePeriod {
             row.push(flows.closing.quantity_without_cost.to_string());
             row
         })
+    }
+
+    fn title(&self) -> String {
+        "What a period did to the value of the stock".to_owned()
+    }
+
+    fn notes(&self) -> Vec<String> {
+        vec![self.text.clone()]
     }
 }
 

@@ -385,10 +385,6 @@ pub fn families_of_lots(store: &Store) {
     assert_eq!(codes.len(), 3);
     let family = read(store, |s| s.lot_family(lived.lot.id));
     assert!(family.iter().all(|lot| codes[&lot.id] == lot.code));
-    let places = read(store, |s| {
-        s.places_by_id(&[lived.shop.scrap.id, lived.shop.bin.id, id()])
-    });
-    assert_eq!(places, [lived.shop.scrap.clone(), lived.shop.bin.clone()]);
     // Only issues that stand.
     let issues = read(store, |s| s.issues_for_builds(&[lived.build]));
     let of_build = lived

@@ -13,3 +13,4 @@ mod reserving;
 mod returning;
 mod reversing;
 mod scrapping;
+mod settling;

@@ -48,7 +48,7 @@ impl Floor<'_> {
             let turn = round + number;
             let lot = &self.lots[turn % self.lots.len()];
             // To and fro, so that no bin runs empty.
-            let (from, to) = if turn / self.lots.len() % 2 == 0 {
+            let (from, to) = if (turn / self.lots.len()).is_multiple_of(2) {
                 (0, 1)
             } else {
                 (1, 0)

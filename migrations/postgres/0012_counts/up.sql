@@ -3,8 +3,9 @@
 ALTER TABLE levels ADD COLUMN version bigint NOT NULL DEFAULT 0;
 
 UPDATE levels SET version = (
-    SELECT COALESCE(MAX(m.sequence), 0) FROM movements m
-    WHERE m.lot_id = levels.lot_id AND (m.from_place_id = levels.place_id OR m.to_place_id = levels.place_id)
+    -- By the lot alone: of a lot there are few movements, of a place there may be all.
+    SELECT COALESCE(MAX(CASE WHEN levels.place_id IN (m.from_place_id, m.to_place_id) THEN m.sequence END), 0)
+    FROM movements m WHERE m.lot_id = levels.lot_id
 );
 
 CREATE TABLE counts (

@@ -3,13 +3,22 @@
 use chrono::{TimeDelta, Utc};
 use plugwell_tests::bodies::{bin, receive, unique};
 use plugwell_tests::{Answer, Shop, Who, engines, shared};
-use serde_json::json;
+use serde_json::{Value, json};
 
 use crate::counter::{Shelf, word};
 use crate::counts::{approve, begin, count};
 
+const PATH: &str = "/v1/reports/count-accuracy";
+
 fn html(shop: &Shop, path: &str) -> Answer {
     shop.send("GET", path, Who::Reader, &[("accept", "text/html")], "")
+}
+
+/// What the sheet says, without the count's identifier at its foot.
+fn on_sheet(sheet: &Answer) -> String {
+    let text = String::from_utf8_lossy(&sheet.body);
+    let (said, _) = text.split_once("<footer>").expect("a foot");
+    said.to_owned()
 }
 
 #[test]
@@ -36,7 +45,7 @@ fn the_sheet_is_blind_and_in_the_order_of_the_bins() {
                 .header("content-security-policy")
                 .is_some_and(|p| p.starts_with("default-src 'none'"))
         );
-        let text = String::from_utf8(sheet.body).expect("text");
+        let text = on_sheet(&sheet);
         let at = |words: &str| {
             text.find(words)
                 .unwrap_or_else(|| panic!("no {words} in {text}"))
@@ -69,27 +78,38 @@ fn the_sheet_is_blind_and_in_the_order_of_the_bins() {
         html(shop, &format!("{path}?paper=a3")).refused_for(&["?paper not_in_list"]);
         shop.send("GET", &path, Who::Reader, &[("accept", "image/png")], "")
             .problem(406, "not_acceptable");
-        // What is to be counted again stands alone on its sheet, and still nowhere how many.
-        count(shop, &path, &word(&lots[1], "id"), &bins[0], 6_247).expect(200);
-        count(shop, &path, &word(&lots[0], "id"), &bins[1], 5_112).expect(200);
-        let again = String::from_utf8(html(shop, &path).expect(200).body).expect("text");
+    }
+}
+
+#[test]
+fn what_is_to_be_counted_again_stands_alone_on_its_sheet() {
+    for shop in shared() {
+        let shelf = Shelf::with(shop, 6_247);
+        let other = word(&shelf.receive(7_351), "lot_id");
+        let path = begin(shop, &[&shelf.bin_id]);
+        count(shop, &path, &shelf.lot_id, &shelf.bin_id, 6_247).expect(200);
+        count(shop, &path, &other, &shelf.bin_id, 5_112).expect(200);
+        let code = |lot_id: &str| {
+            let lot = shop.get(Who::Reader, &format!("/v1/stock/lots/{lot_id}"));
+            format!(">{}<", lot.expect(200).text("code"))
+        };
+        let sheet = || on_sheet(&html(shop, &path).expect(200));
+        let again = sheet();
+        assert!(again.contains("Recount sheet"));
+        assert!(again.contains(&code(&other)) && !again.contains(&code(&shelf.lot_id)));
         assert!(
-            again.contains("Recount sheet")
-                && again.contains(&codes[0])
-                && !again.contains(&codes[1])
+            !again.contains("7351") && !again.contains("5112"),
+            "still nowhere how many"
         );
-        assert!(!again.contains("7351") && !again.contains("5112"));
-        shop.patch(Who::Clerk, &path, &json!({ "state": "withdrawn" }))
-            .expect(200);
-        let closed = String::from_utf8(html(shop, &path).expect(200).body).expect("text");
-        assert!(closed.contains("This count was withdrawn"));
+        let off = json!({ "state": "withdrawn" });
+        shop.patch(Who::Clerk, &path, &off).expect(200);
+        assert!(sheet().contains("This count was withdrawn"));
     }
 }
 
 /// Its own shops: the report is about all counts.
 #[test]
 fn accuracy_tells_how_well_books_and_bins_agree() {
-    const PATH: &str = "/v1/reports/count-accuracy";
     for shop in engines().into_iter().map(Shop::start) {
         let none = shop.get(Who::Reader, PATH).expect(200);
         assert_eq!(
@@ -124,60 +144,69 @@ fn accuracy_tells_how_well_books_and_bins_agree() {
         let month = &report.json["months"][0];
         assert_eq!(month["month"], word(&done.json, "approved_at")[..7]);
         assert_eq!(month["net_cost"], wanted["net_cost"]);
-        // A difference that is put right counts as none.
-        let missing = &done.json["lines"][0]["movement_id"];
-        shelf
-            .command(
-                "reversals",
-                json!({ "movement_id": missing, "reason": "a box stood behind" }),
-            )
-            .expect(201);
-        let total = shop.get(Who::Reader, PATH).expect(200).json["total"].clone();
-        assert_eq!(
-            (
-                &total["exact_lines"],
-                &total["reversed_lines"],
-                &total["missing"]
-            ),
-            (&json!(2), &json!(1), &json!(1))
-        );
-        assert_eq!(
-            (
-                &total["absolute_cost"]["minor"],
-                &total["net_cost"]["minor"]
-            ),
-            (&json!(1800), &json!(0))
-        );
-        // Within a time only.
-        let tomorrow = (Utc::now() + TimeDelta::days(1)).format("%Y-%m-%d");
-        let later = shop
-            .get(Who::Reader, &format!("{PATH}?from={tomorrow}"))
-            .expect(200);
-        assert_eq!(later.json["total"]["counts"], 0);
-        shop.get(Who::Reader, &format!("{PATH}?from=soon&until=x"))
-            .refused_for(&["?from wrong_form", "?until unknown_member"]);
-        let table = shop
-            .send("GET", PATH, Who::Reader, &[("accept", "text/csv")], "")
-            .expect(200);
-        let table = String::from_utf8(table.body).expect("text");
-        let rows: Vec<&str> = table.lines().collect();
-        assert_eq!(rows.len(), 2);
-        assert!(
-            rows[1].ends_with(",1,4,2,0.5000,66,1,1,2,18.00,0.00,USD,0,1"),
-            "{table}"
-        );
-        let chart = shop
-            .get(Who::Reader, &format!("{PATH}/chart.svg"))
-            .expect(200);
-        assert_eq!(chart.header("content-type"), Some("image/svg+xml"));
-        assert!(String::from_utf8_lossy(&chart.body).contains("50.0 % of 4 lines"));
-        shop.send(
-            "GET",
-            &format!("{PATH}/chart.svg"),
-            Who::Reader,
-            &[("if-none-match", &*chart.etag())],
-            "",
-        )
-        .expect(304);
+        put_right(&shelf, &done.json);
+        other_forms(&shop);
     }
+}
+
+/// A difference that is put right counts as none.
+fn put_right(shelf: &Shelf<'_>, approved: &Value) {
+    let missing = &approved["lines"][0]["movement_id"];
+    shelf
+        .command(
+            "reversals",
+            json!({ "movement_id": missing, "reason": "a box stood behind" }),
+        )
+        .expect(201);
+    let total = shelf.shop.get(Who::Reader, PATH).expect(200).json["total"].clone();
+    assert_eq!(
+        (
+            &total["exact_lines"],
+            &total["reversed_lines"],
+            &total["missing"]
+        ),
+        (&json!(2), &json!(1), &json!(1))
+    );
+    assert_eq!(
+        (
+            &total["absolute_cost"]["minor"],
+            &total["net_cost"]["minor"]
+        ),
+        (&json!(1800), &json!(0))
+    );
+}
+
+/// The same report within a time, as a table and as a picture.
+fn other_forms(shop: &Shop) {
+    // Within a time only.
+    let tomorrow = (Utc::now() + TimeDelta::days(1)).format("%Y-%m-%d");
+    let later = shop
+        .get(Who::Reader, &format!("{PATH}?from={tomorrow}"))
+        .expect(200);
+    assert_eq!(later.json["total"]["counts"], 0);
+    shop.get(Who::Reader, &format!("{PATH}?from=soon&until=x"))
+        .refused_for(&["?from wrong_form", "?until unknown_member"]);
+    let table = shop
+        .send("GET", PATH, Who::Reader, &[("accept", "text/csv")], "")
+        .expect(200);
+    let table = String::from_utf8(table.body).expect("text");
+    let rows: Vec<&str> = table.lines().collect();
+    assert_eq!(rows.len(), 2);
+    assert!(
+        rows[1].ends_with(",1,4,2,0.5000,66,1,1,2,18.00,0.00,USD,0,1"),
+        "{table}"
+    );
+    let chart = shop
+        .get(Who::Reader, &format!("{PATH}/chart.svg"))
+        .expect(200);
+    assert_eq!(chart.header("content-type"), Some("image/svg+xml"));
+    assert!(String::from_utf8_lossy(&chart.body).contains("50.0 % of 4 lines"));
+    shop.send(
+        "GET",
+        &format!("{PATH}/chart.svg"),
+        Who::Reader,
+        &[("if-none-match", &*chart.etag())],
+        "",
+    )
+    .expect(304);
 }

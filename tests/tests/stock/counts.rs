@@ -1,9 +1,8 @@
 //! Counts: begun blind, counted line by line against the level of that instant, approved.
 
-use plugwell_tests::bodies::{bin, place, receive, stock_of, unique, with};
+use plugwell_tests::bodies::{bin, receive, stock_of, unique};
 use plugwell_tests::{Answer, Shop, Who, shared};
 use serde_json::{Value, json};
-use uuid::Uuid;
 
 use crate::counter::{Shelf, is_instant, is_movement, is_uuid_v7, only, word};
 
@@ -108,20 +107,7 @@ fn approval_books_the_differences_and_the_next_match_sees_them() {
         let path = begin(shop, &[&shelf.bin_id]);
         count(shop, &path, &shelf.lot_id, &shelf.bin_id, 8).expect(200);
         count(shop, &path, &more, &shelf.bin_id, 5).expect(200);
-        for who in [Who::Reader, Who::Tuner, Who::Clerk] {
-            shop.once(who, &format!("{path}/approval"), &Value::Null)
-                .problem(403, "forbidden");
-        }
-        shop.send("POST", &format!("{path}/approval"), Who::Manager, &[], "")
-            .problem(400, "once_key_missing");
-        let done = shop
-            .once_with(
-                Who::Manager,
-                &format!("{path}/approval"),
-                "approve-1",
-                &json!({}),
-            )
-            .expect(200);
+        let done = approve(shop, &path).expect(200);
         let account = only(shop, "difference");
         let movements = done.json["movements"].as_array().expect("movements");
         assert_eq!(movements.len(), 2);
@@ -160,19 +146,6 @@ fn approval_books_the_differences_and_the_next_match_sees_them() {
             ),
         );
         assert_eq!(&listed, movements);
-        // The same key: the same answer, and nothing twice.
-        let again = shop
-            .once_with(
-                Who::Manager,
-                &format!("{path}/approval"),
-                "approve-1",
-                &json!({}),
-            )
-            .expect(200);
-        assert_eq!(again.body, done.body);
-        assert_eq!(again.header("once-only-replayed"), Some("true"));
-        approve(shop, &path).problem(409, "count_closed");
-        count(shop, &path, &more, &shelf.bin_id, 1).problem(409, "count_closed");
         assert_eq!(shelf.held("bin"), 13);
     }
 }
@@ -285,117 +258,5 @@ fn a_bin_is_counted_by_one_count_at_a_time() {
         approve(shop, &path).problem(409, "count_closed");
         shop.post(Who::Clerk, "/v1/stock/counts", &both).expect(201);
         assert_eq!(first.held("bin"), 3);
-    }
-}
-
-#[test]
-fn faults_of_a_count() {
-    for shop in shared() {
-        let shelf = Shelf::with(shop, 4);
-        let bad = |body: Value| shop.post(Who::Clerk, "/v1/stock/counts", &body);
-        bad(json!({})).refused_for(&["#/places missing"]);
-        bad(json!({ "places": [] })).refused_for(&["#/places out_of_range"]);
-        bad(json!({ "choose": "dearest", "bins": 0 }))
-            .refused_for(&["#/bins out_of_range", "#/choose not_in_list"]);
-        bad(json!({ "choose": "most_moved", "places": [shelf.bin_id] }))
-            .refused_for(&["#/bins missing", "#/choose not_together"]);
-        let cage = place(shop, "quarantine", &unique("Cage"));
-        bad(json!({ "places": [Uuid::now_v7(), shelf.bin_id, cage] }))
-            .refused_for(&["#/places/0 not_found", "#/places/2 contradiction"]);
-        shop.post(
-            Who::Tuner,
-            "/v1/stock/counts",
-            &json!({ "places": [shelf.bin_id] }),
-        )
-        .problem(403, "forbidden");
-        let path = begin(shop, &[&shelf.bin_id]);
-        let own = json!({ "lot_id": shelf.lot_id, "place_id": shelf.bin_id, "counted": 4 });
-        let counting = |body: Value| shop.patch(Who::Clerk, &path, &body);
-        counting(json!({ "lines": [with(own.clone(), json!({ "counted": -1, "box": 1 }))] }))
-            .refused_for(&[
-                "#/lines/0/box unknown_member",
-                "#/lines/0/counted out_of_range",
-            ]);
-        counting(json!({ "lines": [own, own] })).refused_for(&["#/lines/1 duplicate"]);
-        counting(json!({ "lines": [
-            with(own.clone(), json!({ "lot_id": Uuid::now_v7() })),
-            with(own.clone(), json!({ "place_id": cage }))
-        ] }))
-        .refused_for(&[
-            "#/lines/0/lot_id not_found",
-            "#/lines/1/place_id contradiction",
-        ]);
-        counting(json!({ "state": "approved" })).refused_for(&["#/state not_in_list"]);
-        let missing = counting(json!({ "state": "counted" })).problem(409, "count_incomplete");
-        assert_eq!(
-            missing.json["lines"],
-            json!([{ "lot_id": shelf.lot_id, "place_id": shelf.bin_id }])
-        );
-        approve(shop, &path).problem(409, "count_incomplete");
-        let body = json!({ "lines": [own] }).to_string();
-        let json = ("content-type", "application/json");
-        shop.send("PATCH", &path, Who::Clerk, &[json], body.clone())
-            .problem(428, "precondition_required");
-        shop.send(
-            "PATCH",
-            &path,
-            Who::Clerk,
-            &[json, ("if-match", "\"9\"")],
-            body.clone(),
-        )
-        .problem(412, "stale");
-        shop.send(
-            "PATCH",
-            &path,
-            Who::Tuner,
-            &[json, ("if-match", "*")],
-            body.clone(),
-        )
-        .problem(403, "forbidden");
-        shop.send("PATCH", &path, Who::Clerk, &[json, ("if-match", "*")], body)
-            .expect(200);
-        let nowhere = format!("/v1/stock/counts/{}", Uuid::now_v7());
-        shop.get(Who::Reader, &nowhere).problem(404, "not_found");
-        approve(shop, &nowhere).problem(404, "not_found");
-        let wrong = [
-            ("idempotency-key", "k-wrong"),
-            ("content-type", "text/plain"),
-        ];
-        shop.send(
-            "POST",
-            &format!("{path}/approval"),
-            Who::Manager,
-            &wrong,
-            "{}",
-        )
-        .problem(415, "unsupported_media_type");
-        shop.once(
-            Who::Manager,
-            &format!("{path}/approval"),
-            &json!({ "reason": "", "why": 1 }),
-        )
-        .refused_for(&["#/reason out_of_range", "#/why unknown_member"]);
-        // A manager may say what was looked at.
-        let stale = [("idempotency-key", "k-stale"), ("if-match", "\"1\"")];
-        shop.send(
-            "POST",
-            &format!("{path}/approval"),
-            Who::Manager,
-            &stale,
-            "",
-        )
-        .problem(412, "stale");
-        let etag = shop.get(Who::Reader, &path).expect(200).etag();
-        let fresh = [("idempotency-key", "k-fresh"), ("if-match", &*etag)];
-        let done = shop
-            .send(
-                "POST",
-                &format!("{path}/approval"),
-                Who::Manager,
-                &fresh,
-                "",
-            )
-            .expect(200);
-        assert_eq!(done.json["movements"], json!([]));
     }
 }

@@ -12,8 +12,9 @@ use proptest::test_runner::{Config, TestRunner};
 
 use crate::asked::{Asked, ask, asked};
 use crate::books::{Books, TOLERANCE};
-use crate::counting::{LIMITS, line, settled};
+use crate::counting::{LIMITS, line};
 use crate::property::{judged_issue, levels_hold, reservations_hold};
+use crate::settling::settled;
 
 /// What happens in the stock room.
 #[derive(Debug, Clone)]

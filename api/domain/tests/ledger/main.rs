@@ -20,3 +20,4 @@ mod scrap_report;
 mod scrapping;
 mod value;
 mod value_property;
+mod settling;

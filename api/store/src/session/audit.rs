@@ -219,8 +219,9 @@ const CHECKS: &[Check] = &[
     ),
     (
         "SELECT lot_id, place_id, version, last FROM ( \
-         SELECT l.lot_id, l.place_id, l.version, COALESCE((SELECT MAX(m.sequence) FROM movements m \
-         WHERE m.lot_id = l.lot_id AND (m.from_place_id = l.place_id OR m.to_place_id = l.place_id)), 0) AS last \
+         SELECT l.lot_id, l.place_id, l.version, COALESCE((SELECT MAX(CASE WHEN \
+         l.place_id IN (m.from_place_id, m.to_place_id) THEN m.sequence END) FROM movements m \
+         WHERE m.lot_id = l.lot_id), 0) AS last \
          FROM levels l) AS a WHERE version <> last",
         |Found(lot_id, place_id, kept, last)| Difference::Version {
             lot_id,

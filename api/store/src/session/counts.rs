@@ -347,9 +347,10 @@ impl Session {
             return Ok(level);
         }
         // An empty level has no row: its last movement tells.
-        let sql = "SELECT CAST(0 AS bigint), COALESCE(MAX(sequence), 0) FROM movements \
-                   WHERE lot_id = ? AND (from_place_id = ? OR to_place_id = ?)";
-        self.one(sql, binds![lot_id, place_id, place_id])
+        let sql = "SELECT CAST(0 AS bigint), \
+                   COALESCE(MAX(CASE WHEN ? IN (from_place_id, to_place_id) THEN sequence END), 0) \
+                   FROM movements WHERE lot_id = ?";
+        self.one(sql, binds![place_id, lot_id])
     }
 
     /// Approved counts within a time, in the order of their approval, each summed up over its lines: in

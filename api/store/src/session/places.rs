@@ -59,6 +59,12 @@ impl Session {
         self.first(&format!("{SELECT} WHERE id = ?"), binds![id])
     }
 
+    /// Several places, in the order of their codes.
+    pub fn places_by_id(&mut self, ids: &[Uuid]) -> Result<Vec<Place>, StoreError> {
+        let sql = format!("{SELECT} WHERE id IN {} ORDER BY number", self.listed());
+        self.load(&sql, &[listing(ids)])
+    }
+
     /// A place by the code on its label.
     pub fn place_by_code(&mut self, code: &str) -> Result<Option<Place>, StoreError> {
         let Some(number) = number_of(code, 'P') else {

@@ -142,7 +142,7 @@ pub fn a_bin_is_counted_once_at_a_time(store: &Store) {
     assert_eq!(taken, [(shop.bin.id, first.id)]);
     let chosen = |choice| read(store, |s| s.bins_to_count(choice, 9));
     // The second bin holds nothing, the first is being counted.
-    assert_eq!(chosen(CountChoice::LongestUncounted), []);
+    assert!(chosen(CountChoice::LongestUncounted).is_empty());
     count_first(store, &mut first, 10, None, 6);
     first.version += 1;
     first.state = CountState::Withdrawn;
@@ -196,6 +196,22 @@ pub fn a_level_names_its_last_movement(store: &Store) {
     assert_eq!(read(store, |s| s.audit_levels()).differences, []);
 }
 
+/// What a count found of which nothing more is said.
+fn sum(at: i64, lines: i64, expected: i64) -> ApprovedCount {
+    ApprovedCount {
+        approved_at: instant(at),
+        lines,
+        exact_lines: 0,
+        expected,
+        missing: 0,
+        found: 0,
+        missing_minor: 0,
+        found_minor: 0,
+        without_cost: 0,
+        reversed_lines: 0,
+    }
+}
+
 pub fn approved_counts_are_summed_up(store: &Store) {
     let shop = Shop::set_up(store);
     let lot = shop.stocked(store, 10);
@@ -221,18 +237,6 @@ pub fn approved_counts_are_summed_up(store: &Store) {
         ..stored(store, &[shop.second_bin.id])
     };
     approve(store, &mut empty.clone(), 30);
-    let sum = |at, lines, expected| ApprovedCount {
-        approved_at: instant(at),
-        lines,
-        exact_lines: 0,
-        expected,
-        missing: 0,
-        found: 0,
-        missing_minor: 0,
-        found_minor: 0,
-        without_cost: 0,
-        reversed_lines: 0,
-    };
     let one_missing = ApprovedCount {
         missing: 3,
         missing_minor: 33,

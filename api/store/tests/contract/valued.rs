@@ -4,14 +4,8 @@ use plugwell_store::Store;
 
 use crate::made_up::{Shop, bare_plug, gapped_lot, instant, lot, movement, moves, read, write};
 
-/// Movements and lots of several parts, in their order, with the kinds of their places.
-pub fn books_are_handed_over(store: &Store) {
-    let shop = Shop::set_up(store);
-    let other = Shop {
-        plug: bare_plug("Ferrowick", "FW-3208"),
-        ..shop.clone()
-    };
-    write(store, |s| s.insert_plug(&other.plug));
+/// A lot, one of another currency, and one that descends from the first; four are issued and one comes back.
+fn lived(shop: &Shop) -> Plan {
     let first = lot(shop.plug.id);
     let mut foreign = lot(shop.plug.id);
     foreign.total_cost = Some(Money {
@@ -22,15 +16,30 @@ pub fn books_are_handed_over(store: &Store) {
     let issue = shop.issue(&first, 4);
     let mut back = movement(MovementKind::Return, &first, &shop.job, &shop.bin, 1);
     back.answers = Some(issue.id);
-    let plan = Plan {
-        new_lots: vec![first.clone(), foreign.clone(), set.clone()],
-        movements: vec![shop.receipt(&first, 10), issue.clone(), back],
+    let movements = vec![shop.receipt(&first, 10), issue, back];
+    Plan {
+        new_lots: vec![first, foreign, set],
+        movements,
         reservations: vec![],
+    }
+}
+
+/// Movements and lots of several parts, in their order, with the kinds of their places.
+pub fn books_are_handed_over(store: &Store) {
+    let shop = Shop::set_up(store);
+    let other = Shop {
+        plug: bare_plug("Ferrowick", "FW-3208"),
+        ..shop.clone()
+    };
+    write(store, |s| s.insert_plug(&other.plug));
+    let plan = lived(&shop);
+    let [first, foreign, set] = &plan.new_lots[..] else {
+        panic!("three lots")
     };
     let written = shop.apply(store, &plan).movements;
     other.stocked(store, 10);
     let last = shop
-        .apply(store, &moves(vec![shop.issue(&first, 1)]))
+        .apply(store, &moves(vec![shop.issue(first, 1)]))
         .movements;
 
     let parts = read(store, |s| s.stocked_parts());

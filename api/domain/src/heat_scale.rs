@@ -26,9 +26,11 @@ pub struct HeatCode {
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct HeatScaleData {
     /// Whose codes they are.
+    #[serde(deserialize_with = "crate::stand_in::trimmed")]
     #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 80))]
     pub maker: String,
     /// Which of the maker's scales; with the maker unique, case-blind.
+    #[serde(deserialize_with = "crate::stand_in::trimmed")]
     #[cfg_attr(feature = "schema", schema(min_length = 1, max_length = 80))]
     pub name: String,
     /// The codes in the maker's order; indices rise or fall along it, typed in strictly, calibrated

@@ -80,7 +80,8 @@ pub struct StandInData {
     pub note: Option<String>,
 }
 
-fn trimmed<'de, D: Deserializer<'de>>(d: D) -> Result<String, D::Error> {
+/// Words of a name: space around them does not count.
+pub(crate) fn trimmed<'de, D: Deserializer<'de>>(d: D) -> Result<String, D::Error> {
     Ok(String::deserialize(d)?.trim().to_owned())
 }
 

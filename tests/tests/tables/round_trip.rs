@@ -40,7 +40,7 @@ fn fill(shop: &Shop, runner: &mut TestRunner, count: usize) {
     let mut parts: Vec<Value> = Vec::new();
     for n in 0..count {
         let maker = format!("{}m{n}", nasty(runner));
-        let scale = heat_scale(&maker, &format!("{}s", nasty(runner)));
+        let scale = heat_scale(&format!(" {maker} "), &format!("{}s ", nasty(runner)));
         let scale = shop.post(Who::Clerk, "/v1/heat-scales", &scale).expect(201);
         let raw = n as i64 * 37 % 9_000;
         let over = json!({

@@ -3,6 +3,7 @@
 //! The data lies in `fixtures/demo`, which says how it was made; here it is taken through the same
 //! use cases as everything else.
 
+mod dock;
 pub mod example;
 mod tuning;
 mod year;
@@ -12,6 +13,7 @@ use std::collections::HashMap;
 use plugwell_domain::build::{Build, Engine, Head};
 use plugwell_domain::heat_scale::HeatScaleData;
 use plugwell_domain::ledger::commands::NewPlace;
+use plugwell_domain::order::SupplierData;
 use plugwell_domain::stand_in::StandInData;
 use plugwell_domain::words::Role;
 use serde::Deserialize;
@@ -29,6 +31,8 @@ const STAND_INS: &str = include_str!("../../../fixtures/demo/stand-ins.json");
 const PLACES: &str = include_str!("../../../fixtures/demo/places.json");
 const YEAR: &str = include_str!("../../../fixtures/demo/year.csv");
 const TUNING_DAYS: &str = include_str!("../../../fixtures/demo/tuning-days.json");
+const SUPPLIERS: &str = include_str!("../../../fixtures/demo/suppliers.json");
+const ORDERS: &str = include_str!("../../../fixtures/demo/orders.json");
 const READINGS: &str = include_str!("../../../fixtures/demo/readings.json");
 
 /// Key of the note that a database was made by a demo.
@@ -115,6 +119,16 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
     progress("a year of movements");
     let today = now();
     let year = shop.store.write(|s| year::live(s, YEAR, today))?;
+    progress("suppliers, orders, and what came in today");
+    for known in fixture::<Vec<SupplierData>>("suppliers.json", SUPPLIERS)? {
+        dock::describe(shop, &known)?;
+    }
+    let ordered = fixture::<Vec<dock::Ordered>>("orders.json", ORDERS)?;
+    shop.store.write(|s| {
+        ordered
+            .iter()
+            .try_for_each(|order| dock::place(s, order, today))
+    })?;
     shop.fill_shelves()?;
     progress("readings of last month and a tuning day ahead");
     for read in fixture::<Vec<tuning::Read>>("readings.json", READINGS)? {

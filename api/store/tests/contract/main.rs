@@ -11,6 +11,7 @@ mod catalogue;
 mod engines;
 mod ledger;
 mod lists;
+mod orders;
 mod outbox;
 mod places;
 mod readings;
@@ -36,6 +37,8 @@ on_both! {
     catalogue: every_attribute_survives, names_are_unique_case_blind,
         parts_are_found, ordinals_run_on, edits_and_deletes, a_stale_edit_is_not_written, history_shows;
     engines: heads, builds_are_listed, builds_change_and_go, scales;
+    orders: an_order_survives_and_changes, what_is_to_come_is_summed_up,
+        lead_times_are_those_of_deliveries, a_line_that_counts_wrong_is_found, checks_and_barcodes;
     places: codes_run_on, names_are_unique_within_a_kind, suppliers_and_jobs_are_made_on_first_use,
         there_is_one_scrap_drum;
     ledger: a_plan_is_written, what_came_back, a_movement_is_put_right_once, nothing_goes_below_zero;

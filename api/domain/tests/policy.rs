@@ -60,7 +60,7 @@ fn the_figures_carry_their_labels() {
             "equivalent_reach_tolerance_mm": 0.3, "street_metals": ["platinum", "double_platinum", "iridium"],
             "life_nickel_boosted_km": 16_000, "life_nickel_km": 32_000, "life_precious_km": 160_000, "spares_per_set": 1,
             "life_boosted_share": 0.5, "heat_far_too_cold": 20.0, "gap_small_by_mm": 0.15,
-            "caliper_uncertainty_mm": 0.05, "ohmmeter_uncertainty": 0.05, "resistor_spread": 0.4,
+            "caliper_uncertainty_mm": 0.05, "ohmmeter_uncertainty": 0.05, "incoming_gap_tolerance_mm": 0.1, "resistor_spread": 0.4,
             "no_resistor_to_ohm": 10.0, "resistor_from_ohm": 1000.0, "resistor_to_ohm": 10_000.0
         },
         // From memory, to be checked against a printed source.
@@ -83,7 +83,7 @@ fn the_figures_carry_their_labels() {
             "lead_changes_due": 3, "life_near_share": 0.9, "reservation_kept_days": 0,
             "order_lead_days": 7, "tuning_day_kept_days": 2, "reading_gap_growth_mm": 0.05,
             "picture_boost_share": 0.25, "calibration_tolerance": 5.0,
-            "thread_wear_mm": 0.15, "unmarked_projection_tolerance_mm": 0.5, "unmarked_height_tolerance_mm": 0.5,
+            "thread_wear_mm": 0.15, "gauge_uncertainty_mm": 0.02, "unmarked_projection_tolerance_mm": 0.5, "unmarked_height_tolerance_mm": 0.5,
             "misread_share": 0.0001, "scrap_reversal_hours": 24, "currency": "USD"
         }
     });

@@ -4,6 +4,7 @@
 //! use cases as everything else.
 
 mod counts;
+mod dock;
 mod engines;
 pub mod example;
 mod tuning;
@@ -15,6 +16,7 @@ use std::io::Cursor;
 use plugwell_domain::build::{Build, Engine, Head};
 use plugwell_domain::heat_scale::HeatScaleData;
 use plugwell_domain::ledger::commands::NewPlace;
+use plugwell_domain::order::SupplierData;
 use plugwell_domain::stand_in::StandInData;
 use plugwell_domain::words::Role;
 use serde::Deserialize;
@@ -36,6 +38,8 @@ const COUNTS: &str = include_str!("../../../fixtures/demo/counts.json");
 const FITTED_SETS: &str = include_str!("../../../fixtures/demo/fitted-sets.json");
 const RESERVATIONS: &str = include_str!("../../../fixtures/demo/reservations.json");
 const TUNING_DAYS: &str = include_str!("../../../fixtures/demo/tuning-days.json");
+const SUPPLIERS: &str = include_str!("../../../fixtures/demo/suppliers.json");
+const ORDERS: &str = include_str!("../../../fixtures/demo/orders.json");
 const READINGS: &str = include_str!("../../../fixtures/demo/readings.json");
 
 /// Key of the note that a database was made by a demo.
@@ -140,6 +144,16 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
     for counted in fixture::<Vec<counts::Counted>>("counts.json", COUNTS)? {
         counts::count(shop, &counted, today)?;
     }
+    progress("suppliers, orders, and what came in today");
+    for known in fixture::<Vec<SupplierData>>("suppliers.json", SUPPLIERS)? {
+        dock::describe(shop, &known)?;
+    }
+    let ordered = fixture::<Vec<dock::Ordered>>("orders.json", ORDERS)?;
+    shop.store.write(|s| {
+        ordered
+            .iter()
+            .try_for_each(|order| dock::place(s, order, today))
+    })?;
     shop.fill_shelves()?;
     for kept in fixture::<Vec<engines::Kept>>("reservations.json", RESERVATIONS)? {
         engines::keep(shop, &kept, today)?;

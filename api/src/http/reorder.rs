@@ -63,6 +63,7 @@ pub struct ReorderPage {
 }
 
 /// All lines, for a table.
+#[derive(Serialize)]
 struct Lines(Vec<ReorderLine>);
 
 impl Table for Lines {

@@ -77,17 +77,26 @@ fn it_serves_an_invented_shop() {
         (&json!("reserved"), &json!("in_full")),
         "{day}"
     );
+    the_dock_is_busy(&demo);
     roles_are_theirs(&demo);
     statements_lead_on(&demo);
+    the_first_build_is_served(&demo);
+    demo.stop();
+    let said = run(folder.path(), &["audit", "--data", "plugwell-demo"]).went_well();
+    assert!(said.contains("no difference"), "{said}");
+}
+
+/// The first build finds its plugs in stock.
+fn the_first_build_is_served(demo: &Started) {
     let (status, built) = get(
         &format!("{}/v1/builds?limit=1", demo.url()),
-        &token(&demo, "reader"),
+        &token(demo, "reader"),
     );
     assert_eq!(status, 200);
     let client = plugwell_tests::call::client();
     let asked = client
         .post(format!("{}/v1/matches", demo.url()))
-        .bearer_auth(token(&demo, "reader"));
+        .bearer_auth(token(demo, "reader"));
     let body = json!({ "build_id": built["items"][0]["id"] });
     let answer: Value = asked
         .json(&body)
@@ -99,9 +108,22 @@ fn it_serves_an_invented_shop() {
         answer["totals"]["fits_in_stock"].as_u64() > Some(0),
         "the first build is served from stock: {answer}"
     );
-    demo.stop();
-    let said = run(folder.path(), &["audit", "--data", "plugwell-demo"]).went_well();
-    assert!(said.contains("no difference"), "{said}");
+}
+
+/// An order in every state but withdrawn, and a lot that failed its incoming check.
+fn the_dock_is_busy(demo: &Started) {
+    for (state, orders) in [("drafted", 1), ("sent", 1), ("partly_in", 1), ("closed", 1)] {
+        assert_eq!(
+            count(demo, &format!("/v1/orders?state={state}")),
+            orders,
+            "{state}"
+        );
+    }
+    assert_eq!(count(demo, "/v1/stock/incoming-checks?state=waiting"), 1);
+    assert!(
+        count(demo, "/v1/stock/levels?kind=quarantine") > 0,
+        "what failed it"
+    );
 }
 
 /// Statements of the demo: a chain of two, one that the attributes contradict, one over a part that

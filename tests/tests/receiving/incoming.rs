@@ -1,52 +1,11 @@
 //! Incoming checks: what contradicts the record is put aside, and a manager decides.
 
-use plugwell_tests::bodies::{bin, issue, place, receive, stock_of, unique, with};
-use plugwell_tests::{Answer, Who, shared};
+use plugwell_tests::bodies::{bin, issue, receive, stock_of, unique, with};
+use plugwell_tests::{Who, shared};
 use serde_json::{Value, json};
-use uuid::Uuid;
 
 use crate::dock::{Dock, text};
-
-const CHECKS: &str = "/v1/stock/incoming-checks";
-
-/// Twelve sealed plugs of a part (reach 19, gap 0.8 mm, 5000 Ω) in a bin, in a lot of their own.
-struct Van<'a> {
-    dock: Dock<'a>,
-    part: String,
-    lot: String,
-    receipt: Value,
-}
-
-impl<'a> Van<'a> {
-    fn unloaded(dock: Dock<'a>) -> Self {
-        let part = dock.part(json!({}));
-        let receipt = receive(dock.shop, &part, &dock.bin, 12);
-        let lot = text(&receipt, "lot_id");
-        Self {
-            dock,
-            part,
-            lot,
-            receipt,
-        }
-    }
-
-    fn check(&self, over: Value) -> Answer {
-        let body = with(json!({ "lot_id": self.lot, "sample": 4 }), over);
-        self.dock.shop.once(Who::Clerk, CHECKS, &body)
-    }
-
-    /// A check that puts all of it aside; its id.
-    fn aside(&self) -> String {
-        let answer = self.check(json!({ "reach_mm": [19.0, 17.5] })).expect(201);
-        text(&answer.json["check"], "id")
-    }
-
-    fn decide(&self, who: Who, id: &str, body: Value) -> Answer {
-        self.dock
-            .shop
-            .once(who, &format!("{CHECKS}/{id}/decision"), &body)
-    }
-}
+use crate::van::{CHECKS, Van};
 
 #[test]
 fn what_the_record_allows_passes_and_stays_where_it_is() {
@@ -88,15 +47,7 @@ fn a_reading_that_contradicts_the_record_puts_the_whole_lot_aside() {
         shop.once(Who::Clerk, "/v1/stock/transfers", &moved)
             .expect(201);
         let job = unique("Kestrel");
-        let out = shop
-            .once(Who::Clerk, "/v1/stock/issues", &issue(&van.part, &job, 2))
-            .expect(201)
-            .json;
-        let kept = json!({ "plug_id": van.part, "quantity": 4, "job": "later" });
-        let kept = shop
-            .once(Who::Tuner, "/v1/stock/reservations", &kept)
-            .expect(201)
-            .json;
+        van.issue(&job, 2).expect(201);
         let answer = van
             .check(json!({ "resistance_ohm": [5000, 2, 5100], "gap_mm": [0.8] }))
             .expect(201)
@@ -107,89 +58,86 @@ fn a_reading_that_contradicts_the_record_puts_the_whole_lot_aside() {
             (&json!("waiting"), &json!(10))
         );
         let ohms = &check["judged"][0];
+        assert_eq!(ohms["reading"], "resistance_ohm");
         assert_eq!(
-            (
-                &ohms["reading"],
-                &ohms["measured"],
-                &ohms["contradicting"],
-                &ohms["verdict"]
-            ),
-            (
-                &json!("resistance_ohm"),
-                &json!(3),
-                &json!(1),
-                &json!("contradicts")
-            )
+            (&ohms["measured"], &ohms["contradicting"]),
+            (&json!(3), &json!(1))
         );
+        assert_eq!(ohms["verdict"], "contradicts");
         assert_eq!(check["judged"][1]["verdict"], "agrees");
         assert_eq!(
             check["out_with_jobs"],
             json!([{ "job": job, "quantity": 2 }])
         );
+        let said = text(check, "text");
         assert!(
-            text(check, "text").contains("10 plugs of the lot are in quarantine"),
-            "{check}"
+            said.contains("10 plugs of the lot are in quarantine"),
+            "{said}"
         );
         let movements = answer["movements"].as_array().expect("movements");
         assert_eq!(movements.len(), 2, "one for each bin");
-        assert!(
-            movements
-                .iter()
-                .all(|m| m["kind"] == "transfer" && m["to_place_id"] == check["quarantine_id"])
-        );
-        assert_eq!(
-            (
-                van.dock.held(&van.part, "bin"),
-                van.dock.held(&van.part, "quarantine")
-            ),
-            (0, 10)
-        );
-        // The reservation can no longer be met, and says so.
-        assert_eq!(answer["reservations"][0]["state"], "short");
-        let id = text(
-            &kept["reservations"]
-                .as_array()
-                .map_or(kept.clone(), |r| r[0].clone()),
-            "id",
-        );
-        assert_eq!(
-            shop.get(Who::Reader, &format!("/v1/stock/reservations/{id}"))
-                .expect(200)
-                .json["state"],
-            "short"
-        );
-        // Nothing of it is matched or issued.
-        assert_eq!(stock_of(shop, &van.part), (0, 0));
-        shop.once(Who::Clerk, "/v1/stock/issues", &issue(&van.part, &job, 1))
-            .problem(409, "not_enough_stock");
-        let named = with(issue(&van.part, &job, 1), json!({ "lot_id": van.lot }));
-        shop.once(Who::Clerk, "/v1/stock/issues", &named)
-            .problem(409, "not_enough_stock");
-        let from = with(
-            issue(&van.part, &job, 1),
-            json!({ "place_id": check["quarantine_id"] }),
-        );
-        shop.once(Who::Clerk, "/v1/stock/issues", &from)
-            .refused_for(&["#/place_id contradiction"]);
-        // What comes back sealed of the lot follows it.
-        let back = json!({ "movement_id": out["movements"][0]["id"], "quantity": 1, "condition": "sealed", "place_id": other });
-        let back = shop
-            .once(Who::Clerk, "/v1/stock/returns", &back)
-            .expect(201)
-            .json;
-        assert_eq!(back["movements"].as_array().map(Vec::len), Some(2));
-        assert_eq!(
-            (
-                van.dock.held(&van.part, "bin"),
-                van.dock.held(&van.part, "quarantine")
-            ),
-            (0, 11)
-        );
+        for movement in movements {
+            assert_eq!(movement["kind"], "transfer");
+            assert_eq!(movement["to_place_id"], check["quarantine_id"]);
+        }
+        assert_eq!(van.bin_and_quarantine(), (0, 10));
         let waiting = shop.all(
             Who::Reader,
             &format!("{CHECKS}?state=waiting&lot_id={}", van.lot),
         );
         assert_eq!(waiting, [check.clone()]);
+    }
+}
+
+#[test]
+fn nothing_in_quarantine_is_matched_issued_or_kept_for_a_job() {
+    for shop in shared() {
+        let van = Van::unloaded(Dock::new(shop));
+        let kept = json!({ "plug_id": van.part, "quantity": 4, "job": "later" });
+        shop.once(Who::Tuner, "/v1/stock/reservations", &kept)
+            .expect(201);
+        assert_eq!(stock_of(shop, &van.part), (8, 12));
+        let answer = van.check(json!({ "reach_mm": [17.5] })).expect(201).json;
+        // The reservation can no longer be met, and says so.
+        let short = &answer["reservations"][0];
+        assert_eq!(short["state"], "short");
+        let path = format!("/v1/stock/reservations/{}", text(short, "id"));
+        assert_eq!(shop.get(Who::Reader, &path).expect(200).json, *short);
+        assert_eq!(stock_of(shop, &van.part), (0, 0));
+        let job = unique("Kestrel");
+        van.issue(&job, 1).problem(409, "not_enough_stock");
+        let ask = |over: Value| {
+            let body = with(issue(&van.part, &job, 1), over);
+            shop.once(Who::Clerk, "/v1/stock/issues", &body)
+        };
+        ask(json!({ "lot_id": van.lot })).problem(409, "not_enough_stock");
+        ask(json!({ "place_id": answer["check"]["quarantine_id"] }))
+            .refused_for(&["#/place_id contradiction"]);
+        shop.once(Who::Tuner, "/v1/stock/reservations", &kept)
+            .problem(409, "not_enough_stock");
+    }
+}
+
+#[test]
+fn what_comes_back_of_a_lot_in_quarantine_follows_it() {
+    for shop in shared() {
+        let van = Van::unloaded(Dock::new(shop));
+        let job = unique("Kestrel");
+        let out = van.issue(&job, 2).expect(201).json["movements"][0].clone();
+        let other = van.issue(&job, 3).expect(201).json["movements"][0].clone();
+        van.aside();
+        assert_eq!(van.bin_and_quarantine(), (0, 7));
+        let back = json!({ "movement_id": out["id"], "quantity": 1, "condition": "sealed", "place_id": van.dock.bin });
+        let back = shop
+            .once(Who::Clerk, "/v1/stock/returns", &back)
+            .expect(201)
+            .json;
+        let kinds = back["movements"].as_array().expect("movements");
+        let kinds: Vec<&Value> = kinds.iter().map(|m| &m["kind"]).collect();
+        assert_eq!(kinds, ["return", "transfer"]);
+        assert_eq!(van.bin_and_quarantine(), (0, 8));
+        van.dock.reverse(Who::Clerk, &other).expect(201);
+        assert_eq!(van.bin_and_quarantine(), (0, 11));
     }
 }
 
@@ -351,57 +299,5 @@ fn what_nobody_has_established_contradicts_nothing_and_an_empty_lot_is_only_note
             text(&again, "text").contains("Nothing of the lot lies in a bin"),
             "{again}"
         );
-    }
-}
-
-#[test]
-fn every_fault_of_a_check_is_told_and_nothing_is_moved() {
-    for shop in shared() {
-        let van = Van::unloaded(Dock::new(shop));
-        van.check(json!({})).refused_for(&["# missing"]);
-        van.check(json!({ "sample": 0, "reach_mm": [19.0, 99.0], "colour": 1 }))
-            .refused_for(&["#/colour unknown_member", "#/sample out_of_range"]);
-        van.check(
-            json!({ "sample": 1, "reach_mm": [19.0, 99.0], "uncertainty": { "gap_mm": 0.1 } }),
-        )
-        .refused_for(&["#/reach_mm contradiction", "#/reach_mm/1 out_of_range"]);
-        van.check(json!({ "reach_mm": [17.0], "lot_id": Uuid::now_v7() }))
-            .refused_for(&["#/lot_id not_found"]);
-        van.check(json!({ "reach_mm": [17.0], "quarantine_place_id": van.dock.bin }))
-            .refused_for(&["#/quarantine_place_id contradiction"]);
-        let own = place(shop, "quarantine", &unique("cage"));
-        shop.patch(
-            Who::Clerk,
-            &format!("/v1/stock/places/{own}"),
-            &json!({ "retired": true }),
-        )
-        .expect(200);
-        van.check(json!({ "reach_mm": [17.0], "quarantine_place_id": own }))
-            .problem(409, "place_retired");
-        assert_eq!(van.dock.held(&van.part, "bin"), 12);
-        assert!(
-            shop.all(Who::Reader, &format!("{CHECKS}?lot_id={}", van.lot))
-                .is_empty()
-        );
-        let id = van.aside();
-        van.decide(Who::Manager, &id, json!({ "decision": "release" }))
-            .refused_for(&["#/place_id missing"]);
-        van.decide(
-            Who::Manager,
-            &id,
-            json!({ "decision": "scrap", "place_id": van.dock.bin }),
-        )
-        .refused_for(&["#/place_id not_together"]);
-        van.decide(Who::Manager, &id, json!({ "decision": "eat" }))
-            .refused_for(&["#/decision not_in_list"]);
-        let path = format!("{CHECKS}/{id}/decision");
-        shop.post(Who::Manager, &path, &json!({ "decision": "scrap" }))
-            .problem(400, "once_key_missing");
-        van.decide(
-            Who::Manager,
-            &Uuid::now_v7().to_string(),
-            json!({ "decision": "scrap" }),
-        )
-        .problem(404, "not_found");
     }
 }

@@ -51,55 +51,65 @@ fn a_number_in_every_form_is_the_part_and_so_many_plugs() {
             assert_eq!(steps(&scan), ["receive", "look"]);
             assert_eq!(scan["next"][0]["body"]["quantity"], quantity);
         }
-        let whole = dock
-            .scan("(01)02012345000124(10)AB-12(17)300200(21)S/9")
-            .expect(200)
-            .json;
-        assert_eq!(
-            (&whole["batch"], &whole["serial"]),
-            (&json!("AB-12"), &json!("S/9"))
-        );
-        assert_eq!(whole["next"][0]["body"]["reference"], "batch AB-12");
-        assert_eq!(
-            whole["elements"][2],
-            json!({ "ai": "17", "title": "expiry date", "value": "300200" })
-        );
-        assert!(
-            text(&whole, "said").contains("1 pack of 4: 4 plugs."),
-            "{whole}"
-        );
-        let odd = dock.scan("(01)02012345000124(37)3").expect(200).json;
-        assert!(
-            text(&odd, "said").contains("(37) goes with what is contained (02)"),
-            "{odd}"
-        );
-        let uncounted = dock.scan("(02)02012345000124").expect(200).json;
-        assert_eq!(
-            (&uncounted["packs"], &uncounted["quantity"]),
-            (&Value::Null, &Value::Null)
-        );
+        what_the_label_says_besides(&dock);
+        a_carton_of_it(&dock, &part);
+    }
+}
 
-        // The carton is unknown, but its number says what is in it; how many nobody has said.
-        let carton = dock.scan(CARTON).expect(200).json;
-        assert_eq!(
-            (&carton["part"], &carton["near"][0]["plug_id"]),
-            (&Value::Null, &json!(part))
-        );
-        assert_eq!(steps(&carton), ["choose", "attach_barcode"]);
-        let attach = &carton["next"][1];
-        assert_eq!(attach["body"], json!({ "code": CARTON }));
-        shop.post(
+/// Batch, serial number and a count in its wrong place.
+fn what_the_label_says_besides(dock: &Dock<'_>) {
+    let whole = dock
+        .scan("(01)02012345000124(10)AB-12(17)300200(21)S/9")
+        .expect(200)
+        .json;
+    assert_eq!(
+        (&whole["batch"], &whole["serial"]),
+        (&json!("AB-12"), &json!("S/9"))
+    );
+    assert_eq!(whole["next"][0]["body"]["reference"], "batch AB-12");
+    assert_eq!(
+        whole["elements"][2],
+        json!({ "ai": "17", "title": "expiry date", "value": "300200" })
+    );
+    assert!(
+        text(&whole, "said").contains("1 pack of 4: 4 plugs."),
+        "{whole}"
+    );
+    let odd = dock.scan("(01)02012345000124(37)3").expect(200).json;
+    assert!(
+        text(&odd, "said").contains("(37) goes with what is contained (02)"),
+        "{odd}"
+    );
+    let uncounted = dock.scan("(02)02012345000124").expect(200).json;
+    assert_eq!(
+        (&uncounted["packs"], &uncounted["quantity"]),
+        (&Value::Null, &Value::Null)
+    );
+}
+
+/// A number that the shop does not know, of a carton of the part.
+fn a_carton_of_it(dock: &Dock<'_>, part: &str) {
+    // The carton is unknown, but its number says what is in it; how many nobody has said.
+    let carton = dock.scan(CARTON).expect(200).json;
+    assert_eq!(
+        (&carton["part"], &carton["near"][0]["plug_id"]),
+        (&Value::Null, &json!(part))
+    );
+    assert_eq!(steps(&carton), ["choose", "attach_barcode"]);
+    let attach = &carton["next"][1];
+    assert_eq!(attach["body"], json!({ "code": CARTON }));
+    dock.shop
+        .post(
             Who::Clerk,
             &text(attach, "path"),
             &json!({ "code": CARTON, "plugs": 40 }),
         )
         .expect(201);
-        let carton = dock.scan(&format!("(02){CARTON}(37)2")).expect(200).json;
-        assert_eq!(
-            (&carton["part"]["id"], &carton["quantity"]),
-            (&json!(part), &json!(80))
-        );
-    }
+    let carton = dock.scan(&format!("(02){CARTON}(37)2")).expect(200).json;
+    assert_eq!(
+        (&carton["part"]["id"], &carton["quantity"]),
+        (&json!(part), &json!(80))
+    );
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! What is in which engine, and what of it is due.
 
-use actix_web::{HttpResponse, get, web};
+use actix_web::{get, web};
 use chrono::NaiveDate;
 use plugwell_domain::fitment::Severity;
 use plugwell_domain::fitted::{DueState, FittedSet, SetState};
@@ -174,11 +174,7 @@ pub async fn list_fitted_sets(
     responses((status = 200, description = "The set.", body = FittedSetAnswer))
 )]
 #[get("/v1/fitted-sets/{id}")]
-pub async fn get_fitted_set(
-    shop: web::Data<Shop>,
-    id: Id,
-    known: IfNoneMatch,
-) -> Result<HttpResponse, crate::http::problem::Problem> {
+pub async fn get_fitted_set(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Answer {
     let found = ask(&shop, move |shop| fitted_sets::get(shop, id.0)).await?;
     tagged(&known, &FittedSetAnswer::from(found))
 }

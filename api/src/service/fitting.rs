@@ -176,8 +176,12 @@ fn reserved(shop: &Shop, id: Uuid, part: Option<Uuid>) -> Result<Reservation, Re
         let detail = "the reservation is for another part";
         return Err(fault(FaultCode::Contradiction, detail));
     }
-    if found.state != ReservationState::Open {
-        let detail = format!("the reservation is {}", found.state);
+    let state = match found.is_due(now()) {
+        true => ReservationState::Expired,
+        false => found.state,
+    };
+    if state != ReservationState::Open {
+        let detail = format!("the reservation is {state}");
         let closed = Conflict::Ledger(Rejection::ReservationClosed);
         return Err(Refusal::conflict(closed, detail));
     }

@@ -115,7 +115,9 @@ impl Table for Lines {
                 line.reorder_point.to_string(),
                 line.safety_stock.to_string(),
                 line.economic_quantity.to_string(),
-                line.class.map(|class| class.to_string()).unwrap_or_default(),
+                line.class
+                    .map(|class| class.to_string())
+                    .unwrap_or_default(),
                 line.method.to_string(),
                 line.forecast_per_period.to_string(),
                 line.demand_sd.to_string(),
@@ -166,7 +168,9 @@ pub async fn list_reorder(
     if let Some(after) = &paging.after {
         found.lines.retain(|line| reordering::key(line) > *after);
     }
-    found.lines.truncate(usize::try_from(paging.one_more()).unwrap_or_default());
+    found
+        .lines
+        .truncate(usize::try_from(paging.one_more()).unwrap_or_default());
     let (lines, next) = paging.page(found.lines, reordering::key);
     let answer = ReorderPage {
         items: lines.items,
@@ -207,11 +211,13 @@ pub async fn order_proposed(
     let OnceOnly { key, body } = asked;
     let done = ask(&shop, move |shop| {
         let policy = shop.policy();
-        let run = |session: &mut _| {
-            reordering::order(shop, session, &By::now(&actor), &policy, &body)
-        };
+        let run =
+            |session: &mut _| reordering::order(shop, session, &By::now(&actor), &policy, &body);
         shop.once(&key, run, |ordered| {
-            let first = ordered.orders.first().map(|order| format!("/v1/orders/{}", order.id));
+            let first = ordered
+                .orders
+                .first()
+                .map(|order| format!("/v1/orders/{}", order.id));
             kept(if first.is_some() { 201 } else { 200 }, first, ordered)
         })
     });

@@ -7,8 +7,8 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
     builds, equivalents, fitment_checks, heads, health, heat_scales, identifications, imports,
-    lots, matches, movements, orders, pictures, places, plugs, policy, readings, reorder, reordering,
-    reservations, stand_ins, suppliers, tokens, tuning_days,
+    lots, matches, movements, orders, pictures, places, plugs, policy, readings, reorder,
+    reordering, reservations, stand_ins, suppliers, tokens, tuning_days,
 };
 
 /// Who may take a route.

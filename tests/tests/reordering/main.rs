@@ -9,12 +9,14 @@ mod recomputed;
 
 use std::sync::OnceLock;
 
-use plugwell_tests::shop::engines;
 use plugwell_tests::Shop;
+use plugwell_tests::shop::engines;
 
 /// The invented shop with its year, one on each engine, shared by the tests that only look.
 fn demos() -> impl Iterator<Item = &'static Shop> {
     static SHOPS: OnceLock<Vec<Shop>> = OnceLock::new();
     let shops = SHOPS.get_or_init(|| engines().into_iter().map(Shop::start_demo).collect());
-    shops.iter().inspect(|shop| println!("-- on {}", shop.engine()))
+    shops
+        .iter()
+        .inspect(|shop| println!("-- on {}", shop.engine()))
 }

@@ -13,14 +13,19 @@ const ORDERS: &str = "/v1/reorder/orders";
 fn wanted(shop: &Shop, rack: &str, supplier: &str) -> String {
     let id = stored_plug(shop, &plug(&unique("PO")));
     let delivered = with(receipt(&id, rack, 1), json!({ "supplier": supplier }));
-    shop.once(Who::Clerk, "/v1/stock/receipts", &delivered).expect(201);
+    shop.once(Who::Clerk, "/v1/stock/receipts", &delivered)
+        .expect(201);
     let given = json!({ "min_quantity": 8, "max_quantity": 24 });
-    shop.patch(Who::Clerk, &format!("/v1/plugs/{id}/reordering"), &given).expect(200);
+    shop.patch(Who::Clerk, &format!("/v1/plugs/{id}/reordering"), &given)
+        .expect(200);
     id
 }
 
 fn line(shop: &Shop, id: &str) -> Value {
-    shop.get(Who::Reader, &format!("/v1/reorder?plug_id={id}")).expect(200).items()[0].clone()
+    shop.get(Who::Reader, &format!("/v1/reorder?plug_id={id}"))
+        .expect(200)
+        .items()[0]
+        .clone()
 }
 
 #[test]
@@ -28,13 +33,24 @@ fn one_call_makes_a_draft_for_each_supplier() {
     for shop in shared() {
         let rack = bin(shop, &unique("Rack"));
         let (north, south) = (unique("North"), unique("South"));
-        let parts = [wanted(shop, &rack, &north), wanted(shop, &rack, &north), wanted(shop, &rack, &south)];
+        let parts = [
+            wanted(shop, &rack, &north),
+            wanted(shop, &rack, &north),
+            wanted(shop, &rack, &south),
+        ];
         let body = json!({ "plug_ids": parts });
-        shop.once(Who::Tuner, ORDERS, &body).problem(403, "forbidden");
-        shop.post(Who::Clerk, ORDERS, &body).problem(400, "once_key_missing");
-        let answer = shop.once_with(Who::Clerk, ORDERS, "proposal-1", &body).expect(201);
+        shop.once(Who::Tuner, ORDERS, &body)
+            .problem(403, "forbidden");
+        shop.post(Who::Clerk, ORDERS, &body)
+            .problem(400, "once_key_missing");
+        let answer = shop
+            .once_with(Who::Clerk, ORDERS, "proposal-1", &body)
+            .expect(201);
         let orders = answer.json["orders"].as_array().expect("orders");
-        let suppliers: BTreeSet<&str> = orders.iter().map(|order| order["supplier"].as_str().unwrap()).collect();
+        let suppliers: BTreeSet<&str> = orders
+            .iter()
+            .map(|order| order["supplier"].as_str().unwrap())
+            .collect();
         assert_eq!(suppliers, BTreeSet::from([&*north, &*south]));
         assert_eq!(answer.json["left_out"], json!([]));
         let first = format!("/v1/orders/{}", orders[0]["id"].as_str().unwrap());
@@ -45,27 +61,50 @@ fn one_call_makes_a_draft_for_each_supplier() {
             assert!(order["expected_on"].is_string());
             for line in order["lines"].as_array().unwrap() {
                 // 24 − 1 in packs of 4, at 9.00 a plug as it was received.
-                assert_eq!((&line["quantity"], &line["pack_size"]), (&json!(24), &json!(4)));
-                assert_eq!(line["total_cost"], json!({ "minor": 21_600, "currency": "USD" }));
+                assert_eq!(
+                    (&line["quantity"], &line["pack_size"]),
+                    (&json!(24), &json!(4))
+                );
+                assert_eq!(
+                    line["total_cost"],
+                    json!({ "minor": 21_600, "currency": "USD" })
+                );
             }
         }
         // Drafts count: nothing is proposed twice, and the same key gives the same answer.
         for id in &parts {
             let now = line(shop, id);
-            assert_eq!((&now["on_order"], &now["order_quantity"]), (&json!(24), &json!(0)), "{now}");
+            assert_eq!(
+                (&now["on_order"], &now["order_quantity"]),
+                (&json!(24), &json!(0)),
+                "{now}"
+            );
         }
-        let again = shop.once_with(Who::Clerk, ORDERS, "proposal-1", &body).expect(201);
-        assert_eq!((again.header("once-only-replayed"), &again.body), (Some("true"), &answer.body));
+        let again = shop
+            .once_with(Who::Clerk, ORDERS, "proposal-1", &body)
+            .expect(201);
+        assert_eq!(
+            (again.header("once-only-replayed"), &again.body),
+            (Some("true"), &answer.body)
+        );
         let nothing = shop.once(Who::Clerk, ORDERS, &body).expect(200);
         assert_eq!(nothing.json["orders"], json!([]));
-        let codes: Vec<&Value> = nothing.json["left_out"].as_array().unwrap().iter().map(|part| &part["code"]).collect();
+        let codes: Vec<&Value> = nothing.json["left_out"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|part| &part["code"])
+            .collect();
         assert_eq!(codes, ["not_due"; 3]);
         // Withdrawn, it is proposed anew.
         for order in orders {
             let path = format!("/v1/orders/{}", order["id"].as_str().unwrap());
-            let sent = shop.patch(Who::Clerk, &path, &json!({ "state": "sent" })).expect(200);
+            let sent = shop
+                .patch(Who::Clerk, &path, &json!({ "state": "sent" }))
+                .expect(200);
             assert_eq!(sent.json["state"], "sent");
-            shop.patch(Who::Clerk, &path, &json!({ "state": "withdrawn" })).expect(200);
+            shop.patch(Who::Clerk, &path, &json!({ "state": "withdrawn" }))
+                .expect(200);
         }
         assert_eq!(line(shop, &parts[0])["order_quantity"], 24);
     }
@@ -83,20 +122,30 @@ fn suppliers_are_chosen_by_name_and_faults_are_told_at_once() {
         assert_eq!((orders.len(), &orders[0]["supplier"]), (1, &json!(east)));
         assert_eq!(orders[0]["lines"][0]["plug_id"], own);
         assert_eq!(line(shop, &other)["on_order"], 0);
-        let wrong = json!({ "suppliers": ["Nobody at all"], "plug_ids": [other, uuid::Uuid::nil()] });
+        let wrong =
+            json!({ "suppliers": ["Nobody at all"], "plug_ids": [other, uuid::Uuid::nil()] });
         shop.once(Who::Clerk, ORDERS, &wrong)
             .refused_for(&["#/plug_ids/1 not_found", "#/suppliers/0 not_found"]);
         shop.once(Who::Clerk, ORDERS, &json!({ "suppliers": [], "all": true }))
             .refused_for(&["#/all unknown_member", "#/suppliers out_of_range"]);
         // Named, and of a part that the shop never dealt in.
         let stranger = stored_plug(shop, &plug(&unique("PO")));
-        let told = shop.once(Who::Clerk, ORDERS, &json!({ "plug_ids": [stranger] })).expect(200);
+        let told = shop
+            .once(Who::Clerk, ORDERS, &json!({ "plug_ids": [stranger] }))
+            .expect(200);
         assert_eq!(told.json["left_out"][0]["plug_id"], stranger);
         // Without a supplier nothing can be ordered.
         let nobody = stored_plug(shop, &plug(&unique("PO")));
         let given = json!({ "min_quantity": 8, "max_quantity": 24 });
-        shop.patch(Who::Clerk, &format!("/v1/plugs/{nobody}/reordering"), &given).expect(200);
-        let told = shop.once(Who::Clerk, ORDERS, &json!({ "plug_ids": [nobody] })).expect(200);
+        shop.patch(
+            Who::Clerk,
+            &format!("/v1/plugs/{nobody}/reordering"),
+            &given,
+        )
+        .expect(200);
+        let told = shop
+            .once(Who::Clerk, ORDERS, &json!({ "plug_ids": [nobody] }))
+            .expect(200);
         assert_eq!(told.json["left_out"][0]["code"], "supplier_unknown");
     }
 }

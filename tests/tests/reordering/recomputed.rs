@@ -11,7 +11,10 @@ pub fn number(line: &Value, path: &str) -> f64 {
 
 pub fn series(line: &Value) -> Vec<f64> {
     let series = line["demand"]["series"].as_array().expect("a series");
-    series.iter().map(|n| n.as_i64().expect("a whole number") as f64).collect()
+    series
+        .iter()
+        .map(|n| n.as_i64().expect("a whole number") as f64)
+        .collect()
 }
 
 /// The share below so many deviations: the series of Φ about 0 (Abramowitz and Stegun 26.2.11).
@@ -29,7 +32,11 @@ fn z(level: f64) -> f64 {
     let (mut low, mut high) = (-6.0, 6.0);
     for _ in 0..200 {
         let middle = (low + high) / 2.0;
-        if share_below(middle) < level { low = middle } else { high = middle }
+        if share_below(middle) < level {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     (low + high) / 2.0
 }
@@ -37,7 +44,9 @@ fn z(level: f64) -> f64 {
 /// Croston's forecast as the paper words it: sizes and intervals, each smoothed by itself.
 fn croston(series: &[f64], alpha: f64) -> f64 {
     let places: Vec<usize> = (0..series.len()).filter(|n| series[*n] > 0.0).collect();
-    let Some(first) = places.first() else { return 0.0 };
+    let Some(first) = places.first() else {
+        return 0.0;
+    };
     let (mut size, mut interval) = (series[*first], (first + 1) as f64);
     for pair in places.windows(2) {
         size = alpha * series[pair[1]] + (1.0 - alpha) * size;
@@ -51,21 +60,32 @@ fn tsb(series: &[f64], alpha: f64, beta: f64) -> f64 {
     let smooth = |values: &[f64], weight: f64| {
         let mut values = values.iter();
         let first = values.next().copied().unwrap_or(0.0);
-        values.fold(first, |level, value| weight * value + (1.0 - weight) * level)
+        values.fold(first, |level, value| {
+            weight * value + (1.0 - weight) * level
+        })
     };
-    let any: Vec<f64> = series.iter().map(|n| f64::from(u8::from(*n > 0.0))).collect();
+    let any: Vec<f64> = series
+        .iter()
+        .map(|n| f64::from(u8::from(*n > 0.0)))
+        .collect();
     smooth(&sold, alpha) * smooth(&any, beta)
 }
 
 fn near(name: &str, found: f64, wanted: f64, line: &Value) {
-    assert!((found - wanted).abs() <= 1e-9 * (1.0 + wanted.abs()), "{name}: {found} for {wanted} of {line}");
+    assert!(
+        (found - wanted).abs() <= 1e-9 * (1.0 + wanted.abs()),
+        "{name}: {found} for {wanted} of {line}"
+    );
 }
 
 /// Checks every figure of a line against the others.
 #[track_caller]
 pub fn recompute(line: &Value) {
     let demand = series(line);
-    assert!(!demand.is_empty() && demand.iter().all(|n| *n >= 0.0), "{line}");
+    assert!(
+        !demand.is_empty() && demand.iter().all(|n| *n >= 0.0),
+        "{line}"
+    );
     let count = demand.len() as f64;
     let mean = demand.iter().sum::<f64>() / count;
     let squares: f64 = demand.iter().map(|n| (n - mean).powi(2)).sum();
@@ -79,26 +99,48 @@ pub fn recompute(line: &Value) {
         "mean" | "given" => mean,
         other => panic!("{other} is no method"),
     };
-    near("forecast", number(line, "/forecast_per_period"), forecast, line);
-    let (lead, lead_sd) = (number(line, "/lead_time_periods/mean"), number(line, "/lead_time_periods/sd"));
+    near(
+        "forecast",
+        number(line, "/forecast_per_period"),
+        forecast,
+        line,
+    );
+    let (lead, lead_sd) = (
+        number(line, "/lead_time_periods/mean"),
+        number(line, "/lead_time_periods/sd"),
+    );
     let f = number(line, "/forecast_per_period");
-    let safety = z(number(line, "/service_level")) * (lead * sd * sd + f * f * lead_sd * lead_sd).sqrt();
+    let safety =
+        z(number(line, "/service_level")) * (lead * sd * sd + f * f * lead_sd * lead_sd).sqrt();
     near("safety_stock", number(line, "/safety_stock"), safety, line);
     let yearly = f * number(line, "/periods_per_year");
     let holding = number(line, "/holding_rate") * number(line, "/unit_cost/minor");
     let economic = (2.0 * yearly * number(line, "/order_cost/minor") / holding).sqrt();
-    near("economic_quantity", number(line, "/economic_quantity"), economic, line);
+    near(
+        "economic_quantity",
+        number(line, "/economic_quantity"),
+        economic,
+        line,
+    );
     let position = number(line, "/on_hand") - number(line, "/reserved") + number(line, "/on_order");
     assert_eq!(number(line, "/position"), position);
     let (point, pack) = (number(line, "/reorder_point"), number(line, "/pack_size"));
     let wanted = if line["by_hand"].is_null() {
-        assert_eq!(point, (f * lead + number(line, "/safety_stock")).ceil(), "{line}");
+        assert_eq!(
+            point,
+            (f * lead + number(line, "/safety_stock")).ceil(),
+            "{line}"
+        );
         number(line, "/economic_quantity").max(point - position)
     } else {
         assert_eq!(point, number(line, "/by_hand/min_quantity"), "{line}");
         number(line, "/by_hand/max_quantity") - position
     };
-    let ordered = if position <= point { (wanted / pack).ceil() * pack } else { 0.0 };
+    let ordered = if position <= point {
+        (wanted / pack).ceil() * pack
+    } else {
+        0.0
+    };
     assert_eq!(number(line, "/order_quantity"), ordered, "{line}");
     assert_eq!(line["due"], position <= point, "{line}");
     let text = line["text"].as_str().expect("words");

@@ -44,8 +44,14 @@ impl ForecastMethod {
     /// The parameters that it has, of those of the shop.
     pub fn parameters(self, alpha: f64, beta: f64) -> MethodParameters {
         match self {
-            Self::Croston | Self::Sba => MethodParameters { alpha: Some(alpha), beta: None },
-            Self::Tsb => MethodParameters { alpha: Some(alpha), beta: Some(beta) },
+            Self::Croston | Self::Sba => MethodParameters {
+                alpha: Some(alpha),
+                beta: None,
+            },
+            Self::Tsb => MethodParameters {
+                alpha: Some(alpha),
+                beta: Some(beta),
+            },
             Self::Mean | Self::Given => MethodParameters::default(),
         }
     }

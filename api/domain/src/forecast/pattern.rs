@@ -36,7 +36,11 @@ pub struct Pattern {
 impl Pattern {
     /// The pattern of a series; `None` where nothing was asked for in it.
     pub fn of(series: &[i64]) -> Option<Self> {
-        let sizes: Vec<f64> = series.iter().filter(|n| **n > 0).map(|n| *n as f64).collect();
+        let sizes: Vec<f64> = series
+            .iter()
+            .filter(|n| **n > 0)
+            .map(|n| *n as f64)
+            .collect();
         if sizes.is_empty() {
             return None;
         }
@@ -53,7 +57,11 @@ impl Pattern {
             (true, false) => DemandClass::Intermittent,
             (true, true) => DemandClass::Lumpy,
         };
-        Some(Self { average_interval, squared_variation, class })
+        Some(Self {
+            average_interval,
+            squared_variation,
+            class,
+        })
     }
 
     /// Whether nothing was asked for lately, for so many average intervals.

@@ -44,7 +44,9 @@ impl DemandPeriod {
 
     /// When the period with a number begins.
     pub fn begins(self, number: i64) -> DateTime<Utc> {
-        self.first_day(number).and_time(chrono::NaiveTime::MIN).and_utc()
+        self.first_day(number)
+            .and_time(chrono::NaiveTime::MIN)
+            .and_utc()
     }
 
     /// Days in one; of months the mean of the Gregorian calendar, 365.2425 / 12.

@@ -39,12 +39,12 @@ impl<'a, T> Alike<'a, T> {
         };
         let others = like.iter().filter(|(other, _)| other.id != part.id);
         let mut found: Vec<_> = others
-            .filter_map(|(other, known)| {
-                match Opinion::of(part, *other, &need, &policy.values) {
+            .filter_map(
+                |(other, known)| match Opinion::of(part, *other, &need, &policy.values) {
                     Opinion::Equivalent(graded) => Some((*other, known, graded)),
                     Opinion::Unconfirmed(_) | Opinion::Contradicted(_) => None,
-                }
-            })
+                },
+            )
             .collect();
         found.sort_by_key(|(other, _, graded)| (graded.grade, other.id));
         found

@@ -28,19 +28,29 @@ pub struct OrderChoice {
 impl OrderChoice {
     /// Whether a supplier's lines are asked for.
     pub fn takes_supplier(&self, supplier: Option<&str>) -> bool {
-        let Some(asked) = &self.suppliers else { return true };
+        let Some(asked) = &self.suppliers else {
+            return true;
+        };
         let named = supplier.map(|name| name.trim().to_lowercase());
-        named.is_some_and(|name| asked.iter().any(|other| other.trim().to_lowercase() == name))
+        named.is_some_and(|name| {
+            asked
+                .iter()
+                .any(|other| other.trim().to_lowercase() == name)
+        })
     }
 
     /// Whether a part's line is asked for.
     pub fn takes_part(&self, plug_id: Uuid) -> bool {
-        self.plug_ids.as_ref().is_none_or(|asked| asked.contains(&plug_id))
+        self.plug_ids
+            .as_ref()
+            .is_none_or(|asked| asked.contains(&plug_id))
     }
 
     /// Whether the part is named.
     pub fn names_part(&self, plug_id: Uuid) -> bool {
-        self.plug_ids.as_ref().is_some_and(|asked| asked.contains(&plug_id))
+        self.plug_ids
+            .as_ref()
+            .is_some_and(|asked| asked.contains(&plug_id))
     }
 }
 

@@ -42,7 +42,9 @@ pub fn use_first(part: &Plug, unsold: &Alike<'_, Lying>, policy: &Policy) -> Vec
     let mut found = unsold.to(part, policy);
     found.sort_by_key(|(_, lying, graded)| (graded.grade, -lying.available));
     let nearest = found.into_iter().take(MOST);
-    nearest.map(|(other, lying, graded)| UseFirst::of(other, *lying, &graded)).collect()
+    nearest
+        .map(|(other, lying, graded)| UseFirst::of(other, *lying, &graded))
+        .collect()
 }
 
 impl UseFirst {

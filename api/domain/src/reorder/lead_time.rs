@@ -44,7 +44,10 @@ impl LeadDays {
         let (mean, source) = if let Some(days) = hand.lead_time_days {
             (days, LeadSource::ByHand)
         } else if !past.is_empty() {
-            (past.iter().sum::<f64>() / past.len() as f64, LeadSource::PastOrders)
+            (
+                past.iter().sum::<f64>() / past.len() as f64,
+                LeadSource::PastOrders,
+            )
         } else if let Some(days) = promised {
             (days as f64, LeadSource::Promised)
         } else {
@@ -59,14 +62,21 @@ impl LeadDays {
             mean,
             sd: known.unwrap_or(values.lead_time_spread_share.value * mean),
             source,
-            deliveries: if source == LeadSource::PastOrders { past.len() } else { 0 },
+            deliveries: if source == LeadSource::PastOrders {
+                past.len()
+            } else {
+                0
+            },
             spread_assumed: known.is_none(),
         }
     }
 
     /// The same in periods.
     pub fn periods(&self, period: DemandPeriod) -> LeadTimePeriods {
-        LeadTimePeriods { mean: self.mean / period.days(), sd: self.sd / period.days() }
+        LeadTimePeriods {
+            mean: self.mean / period.days(),
+            sd: self.sd / period.days(),
+        }
     }
 }
 

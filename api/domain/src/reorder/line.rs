@@ -195,15 +195,24 @@ impl ReorderLine {
     pub fn of(known: Known<'_>, policy: &Policy) -> Self {
         let values = &policy.values;
         let period = values.demand_period.value;
-        let money = |minor| Money { minor, currency: values.currency.value.clone() };
+        let money = |minor| Money {
+            minor,
+            currency: values.currency.value.clone(),
+        };
         let expected = Expected::of(&known, values);
         let forecast = expected.per_period;
         let demand_sd = sample_deviation(&expected.series);
         let lead = known.lead.periods(period);
-        let service_level = known.hand.service_level.unwrap_or(values.service_level.value);
+        let service_level = known
+            .hand
+            .service_level
+            .unwrap_or(values.service_level.value);
         let safety = safety_stock(z(service_level), lead.mean, lead.sd, forecast, demand_sd);
         let by_hand = known.hand.min_quantity.zip(known.hand.max_quantity);
-        let by_hand = by_hand.map(|(min_quantity, max_quantity)| MinMax { min_quantity, max_quantity });
+        let by_hand = by_hand.map(|(min_quantity, max_quantity)| MinMax {
+            min_quantity,
+            max_quantity,
+        });
         let computed = up(exact_reorder_point(forecast, lead.mean, safety));
         let reorder_point = by_hand.map_or(computed, |given| given.min_quantity);
         let (unit_cost, order_cost) = (unit_cost(&known, values), values.order_cost_minor.value);

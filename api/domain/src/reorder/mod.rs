@@ -21,6 +21,6 @@ pub use choice::{LeftOut, LeftOutCode, OrderChoice};
 pub use first::{Lying, UseFirst, use_first};
 pub use known::{Known, Position};
 pub use lead_time::{LeadDays, LeadSource, LeadTimePeriods};
-pub use line::{MinMax, ReorderNoteCode, ReorderLine, ReorderNote};
+pub use line::{MinMax, ReorderLine, ReorderNote, ReorderNoteCode};
 pub use settings::Reordering;
 pub use start::{Start, booked_series, starts};

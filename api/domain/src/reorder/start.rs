@@ -20,16 +20,28 @@ pub fn starts(found: Vec<Start>, period: DemandPeriod) -> Start {
         .map(|start| format!("{}: {:.2} per {period}", start.text, mean(&start.series)))
         .collect();
     let most = found.into_iter().reduce(|most, next| {
-        if mean(&next.series) > mean(&most.series) { next } else { most }
+        if mean(&next.series) > mean(&most.series) {
+            next
+        } else {
+            most
+        }
     });
     match most {
         Some(most) => {
-            let taken = if told.len() > 1 { " The greatest counts." } else { "" };
-            Start { text: format!("{}.{taken}", told.join("; ")), series: most.series }
+            let taken = if told.len() > 1 {
+                " The greatest counts."
+            } else {
+                ""
+            };
+            Start {
+                text: format!("{}.{taken}", told.join("; ")),
+                series: most.series,
+            }
         }
         None => Start {
-            text: "No stored build takes it and no equivalent of it sells: nothing tells of demand."
-                .to_owned(),
+            text:
+                "No stored build takes it and no equivalent of it sells: nothing tells of demand."
+                    .to_owned(),
             series: vec![0, 0],
         },
     }

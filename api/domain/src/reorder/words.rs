@@ -1,14 +1,19 @@
 //! A line in words, from its own figures.
 
 use super::arithmetic::{exact_reorder_point, z};
-use super::{Known, LeadDays, LeadSource, ReorderNoteCode, ReorderLine, ReorderNote};
+use super::{Known, LeadDays, LeadSource, ReorderLine, ReorderNote, ReorderNoteCode};
 use crate::forecast::{DemandClass, ForecastMethod};
 use crate::ledger::Money;
 use crate::money::decimal;
 
 /// How one line came about, in one paragraph.
 pub(super) fn arithmetic(line: &ReorderLine, lead: &LeadDays) -> String {
-    let told = [expected(line), lead_time(line, lead), point(line), order(line)];
+    let told = [
+        expected(line),
+        lead_time(line, lead),
+        point(line),
+        order(line),
+    ];
     told.join(" ")
 }
 
@@ -18,7 +23,11 @@ fn figure(value: f64) -> String {
 }
 
 fn sum(money: &Money) -> String {
-    format!("{} {}", decimal(money.minor, &money.currency), money.currency)
+    format!(
+        "{} {}",
+        decimal(money.minor, &money.currency),
+        money.currency
+    )
 }
 
 fn plugs(quantity: i64) -> String {
@@ -33,7 +42,9 @@ fn expected(line: &ReorderLine) -> String {
     let asked: i64 = line.demand.series.iter().sum();
     let forecast = figure(line.forecast_per_period);
     let history = match line.method {
-        ForecastMethod::Given => format!("Too little history for a forecast, so a start of {count} {period}s, as the note says"),
+        ForecastMethod::Given => format!(
+            "Too little history for a forecast, so a start of {count} {period}s, as the note says"
+        ),
         _ => format!("{} in {count} {period}s", plugs(asked)),
     };
     let class = match (line.class, line.average_interval, line.squared_variation) {
@@ -105,7 +116,14 @@ fn point(line: &ReorderLine) -> String {
 }
 
 fn order(line: &ReorderLine) -> String {
-    let ReorderLine { on_hand, reserved, on_order, position, reorder_point, .. } = line;
+    let ReorderLine {
+        on_hand,
+        reserved,
+        on_order,
+        position,
+        reorder_point,
+        ..
+    } = line;
     let position_told =
         format!("{on_hand} on hand − {reserved} reserved + {on_order} on order = {position}");
     if !line.due {
@@ -143,15 +161,18 @@ pub(super) fn notes(
     start: Option<String>,
 ) -> Vec<ReorderNote> {
     let note = |code, text: String| ReorderNote { code, text };
-    let mut notes: Vec<ReorderNote> =
-        start.into_iter().map(|text| note(ReorderNoteCode::NoHistory, text)).collect();
+    let mut notes: Vec<ReorderNote> = start
+        .into_iter()
+        .map(|text| note(ReorderNoteCode::NoHistory, text))
+        .collect();
     if silent {
         let text = "Nothing has been asked for lately, for longer than usual: the forecast falls from here on. \
                     Look whether the part is still wanted before ordering.";
         notes.push(note(ReorderNoteCode::DemandSilent, text.to_owned()));
     }
     notes.extend(bursts(line.class).map(|text| note(ReorderNoteCode::BurstsMissed, text)));
-    notes.extend(assumed_lead(&known.lead).map(|text| note(ReorderNoteCode::LeadTimeAssumed, text)));
+    notes
+        .extend(assumed_lead(&known.lead).map(|text| note(ReorderNoteCode::LeadTimeAssumed, text)));
     if known.unit_cost.is_none() {
         let text = format!(
             "Nobody has said what a plug costs: {} is assumed.",

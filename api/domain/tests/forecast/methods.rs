@@ -29,7 +29,10 @@ fn the_croston_family_agrees_with_a_package_to_every_printed_digit() {
         ];
         for (column, method, alpha, beta) in cases {
             let (found, wanted) = (method.forecast(&series, alpha, beta), row.number(column));
-            assert!((found - wanted).abs() < 5.1e-11, "{column} {series:?}: {found} for {wanted}");
+            assert!(
+                (found - wanted).abs() < 5.1e-11,
+                "{column} {series:?}: {found} for {wanted}"
+            );
         }
     }
 }
@@ -49,7 +52,10 @@ fn silence_lowers_tsb_and_leaves_croston() {
     let sold = [4, 0, 4, 0, 4];
     let silent: Vec<i64> = sold.iter().copied().chain([0; 30]).collect();
     let of = |method: ForecastMethod, series: &[i64]| method.forecast(series, 0.1, 0.1);
-    assert_eq!(of(ForecastMethod::Croston, &sold), of(ForecastMethod::Croston, &silent));
+    assert_eq!(
+        of(ForecastMethod::Croston, &sold),
+        of(ForecastMethod::Croston, &silent)
+    );
     // Thirty periods, each leaving nine tenths of the probability.
     let left = of(ForecastMethod::Tsb, &silent) / of(ForecastMethod::Tsb, &sold);
     assert!((left - 0.9_f64.powi(30)).abs() < 1e-12, "{left}");
@@ -58,8 +64,14 @@ fn silence_lowers_tsb_and_leaves_croston() {
 #[test]
 fn parameters_are_those_that_the_method_has() {
     let told = |method: ForecastMethod| serde_json::to_value(method.parameters(0.1, 0.05)).unwrap();
-    assert_eq!(told(ForecastMethod::Sba), serde_json::json!({ "alpha": 0.1 }));
-    assert_eq!(told(ForecastMethod::Tsb), serde_json::json!({ "alpha": 0.1, "beta": 0.05 }));
+    assert_eq!(
+        told(ForecastMethod::Sba),
+        serde_json::json!({ "alpha": 0.1 })
+    );
+    assert_eq!(
+        told(ForecastMethod::Tsb),
+        serde_json::json!({ "alpha": 0.1, "beta": 0.05 })
+    );
     assert_eq!(told(ForecastMethod::Mean), serde_json::json!({}));
 }
 

@@ -11,7 +11,11 @@ fn interval_variation_and_class_are_those_worked_by_hand() {
         let found = Pattern::of(&series).unwrap();
         assert!((found.average_interval - row.number("average_interval")).abs() < 5.1e-7);
         assert!((found.squared_variation - row.number("squared_variation")).abs() < 5.1e-7);
-        assert_eq!(Some(found.class), row.get::<DemandClass>("class"), "{series:?}");
+        assert_eq!(
+            Some(found.class),
+            row.get::<DemandClass>("class"),
+            "{series:?}"
+        );
     }
 }
 
@@ -37,6 +41,9 @@ fn no_demand_has_no_class_and_silence_counts_from_the_end() {
     let series = [4, 0, 4, 0, 0, 0, 0, 0, 0, 0];
     let pattern = Pattern::of(&series).unwrap();
     assert_eq!(pattern.average_interval, 5.0);
-    assert!(!pattern.is_silent(&series, 1.4), "seven periods are not more than seven");
+    assert!(
+        !pattern.is_silent(&series, 1.4),
+        "seven periods are not more than seven"
+    );
     assert!(pattern.is_silent(&series, 1.39));
 }

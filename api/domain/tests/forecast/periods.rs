@@ -11,10 +11,22 @@ fn at(text: &str) -> DateTime<Utc> {
 #[test]
 fn periods_begin_at_midnight() {
     // 30 November 2026 is a Monday.
-    assert_eq!(Week.number(at("2026-11-29T23:59:59.999999Z")) + 1, Week.number(at("2026-11-30T00:00:00Z")));
-    assert_eq!(Week.first_day(Week.number(at("2026-12-06T23:59:59Z"))), NaiveDate::from_ymd_opt(2026, 11, 30).unwrap());
-    assert_eq!(Month.number(at("2026-12-31T23:59:59.999999Z")) + 1, Month.number(at("2027-01-01T00:00:00Z")));
-    assert_eq!(Month.first_day(Month.number(at("2028-02-29T12:00:00Z"))), NaiveDate::from_ymd_opt(2028, 2, 1).unwrap());
+    assert_eq!(
+        Week.number(at("2026-11-29T23:59:59.999999Z")) + 1,
+        Week.number(at("2026-11-30T00:00:00Z"))
+    );
+    assert_eq!(
+        Week.first_day(Week.number(at("2026-12-06T23:59:59Z"))),
+        NaiveDate::from_ymd_opt(2026, 11, 30).unwrap()
+    );
+    assert_eq!(
+        Month.number(at("2026-12-31T23:59:59.999999Z")) + 1,
+        Month.number(at("2027-01-01T00:00:00Z"))
+    );
+    assert_eq!(
+        Month.first_day(Month.number(at("2028-02-29T12:00:00Z"))),
+        NaiveDate::from_ymd_opt(2028, 2, 1).unwrap()
+    );
 }
 
 proptest! {

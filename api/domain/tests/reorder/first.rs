@@ -14,14 +14,20 @@ fn part(id: u128, changes: Value) -> Plug {
         "projection_mm": 3.0, "resistor": true, "electrode": "iridium", "ground": "single_strap",
         "gap_preset_mm": 0.8, "gap_min_mm": 0.6, "gap_max_mm": 1.1, "terminal": "solid_nut"
     });
-    members.as_object_mut().unwrap().extend(changes.as_object().unwrap().clone());
+    members
+        .as_object_mut()
+        .unwrap()
+        .extend(changes.as_object().unwrap().clone());
     let mut made = plug(members);
     made.id = Uuid::from_u128(id);
     made
 }
 
 fn lying(available: i64) -> Lying {
-    Lying { available, since: "2026-01-31T12:00:00Z".parse().unwrap() }
+    Lying {
+        available,
+        since: "2026-01-31T12:00:00Z".parse().unwrap(),
+    }
 }
 
 #[test]
@@ -37,15 +43,24 @@ fn only_equivalents_are_named_and_never_hotter_ones() {
         (part(7, json!({ "reach_mm": 26.5 })), 50),
         (part(8, json!({ "heat_index": null })), 50),
     ];
-    let unsold: Alike<'_, Lying> =
-        parts.iter().map(|(plug, available)| (plug, lying(*available))).collect();
+    let unsold: Alike<'_, Lying> = parts
+        .iter()
+        .map(|(plug, available)| (plug, lying(*available)))
+        .collect();
     let named = |asked: &Plug| -> Vec<(u128, i64)> {
         let found = use_first(asked, &unsold, &policy);
-        found.iter().map(|first| (first.plug.id.as_u128(), first.available)).collect()
+        found
+            .iter()
+            .map(|first| (first.plug.id.as_u128(), first.available))
+            .collect()
     };
     // The same in all first, then but for metal, the greater quantity before; three at most.
     assert_eq!(named(&part(9, json!({}))), [(1, 12), (5, 9), (4, 5)]);
-    assert_eq!(named(&part(1, json!({}))), [(5, 9), (4, 5), (3, 8)], "never the part itself");
+    assert_eq!(
+        named(&part(1, json!({}))),
+        [(5, 9), (4, 5), (3, 8)],
+        "never the part itself"
+    );
     assert_eq!(named(&part(9, json!({ "heat_index": null }))), []);
     let first = &use_first(&part(9, json!({})), &unsold, &policy)[1];
     assert!(first.text.starts_with("same but for"), "{}", first.text);

@@ -78,7 +78,11 @@ impl Part {
             Model::Sets | Model::Wild => 1.0 / chance.between(2.0, 6.0),
         };
         let set = [4, 6, 8, 9][(chance.next() % 4) as usize];
-        Self { model, per_week, set }
+        Self {
+            model,
+            per_week,
+            set,
+        }
     }
 
     fn sold(&self, chance: &mut Chance) -> i64 {
@@ -86,7 +90,9 @@ impl Part {
             Model::Single => 1,
             Model::Sets => self.set,
             // Least whole n with 1 − (1 − 1/12)^n at or above a random share.
-            Model::Wild => (chance.unit().ln() / (11.0_f64 / 12.0).ln()).ceil().max(1.0) as i64,
+            Model::Wild => (chance.unit().ln() / (11.0_f64 / 12.0).ln())
+                .ceil()
+                .max(1.0) as i64,
         }
     }
 }
@@ -145,15 +151,31 @@ impl Shelf {
     }
 
     fn position(&self) -> i64 {
-        self.on_hand + self.under_way.iter().map(|(_, quantity)| quantity).sum::<i64>()
+        self.on_hand
+            + self
+                .under_way
+                .iter()
+                .map(|(_, quantity)| quantity)
+                .sum::<i64>()
     }
 }
 
 /// Five years of one part; its sales by week with it.
-fn five_years(part: &Part, record: &Plug, hand: &Reordering, policy: &Policy, chance: &mut Chance) -> (Tally, Vec<i64>) {
+fn five_years(
+    part: &Part,
+    record: &Plug,
+    hand: &Reordering,
+    policy: &Policy,
+    chance: &mut Chance,
+) -> (Tally, Vec<i64>) {
     let mut sold = vec![0_i64; BEFORE + COUNTED];
     let weeks = sold.len();
-    let mut shelf = Shelf { on_hand: 0, under_way: Vec::new(), ran_empty: false, tally: Tally::default() };
+    let mut shelf = Shelf {
+        on_hand: 0,
+        under_way: Vec::new(),
+        ran_empty: false,
+        tally: Tally::default(),
+    };
     let mut figures: Option<(usize, i64, f64)> = None;
     let mut at = chance.wait(part.per_week);
     while at < weeks as f64 {
@@ -177,7 +199,8 @@ fn five_years(part: &Part, record: &Plug, hand: &Reordering, policy: &Policy, ch
             shelf.ran_empty |= shelf.on_hand < 0;
             let ordered = order_quantity(shelf.position(), point, economic, 1);
             if ordered > 0 {
-                let days = hand.lead_time_days.unwrap() + hand.lead_time_sd_days.unwrap() * chance.normal();
+                let days = hand.lead_time_days.unwrap()
+                    + hand.lead_time_sd_days.unwrap() * chance.normal();
                 shelf.under_way.push((at + days.max(0.0) / 7.0, ordered));
             }
         }
@@ -216,29 +239,59 @@ fn simulated(model: Model, seed: u64) -> (Vec<(f64, Tally)>, Vec<(DemandClass, u
 fn misses(model: Model, name: &str, band: std::ops::RangeInclusive<f64>, classes: &[DemandClass]) {
     let (tallies, found) = simulated(model, 20_417);
     println!("{name}: {found:?}");
-    let of_class: usize = found.iter().filter(|(c, _)| classes.contains(c)).map(|(_, n)| n).sum();
+    let of_class: usize = found
+        .iter()
+        .filter(|(c, _)| classes.contains(c))
+        .map(|(_, n)| n)
+        .sum();
     assert!(of_class * 10 >= PARTS * 9, "{name}: {found:?}");
     for (asked, tally) in tallies {
         let miss = 100.0 * (tally.service() - asked);
-        println!("{name}: asked {asked}, {} deliveries, served {:.4}, {miss:+.1} points", tally.deliveries, tally.service());
-        assert!(tally.deliveries > 400, "{name}: enough to tell: {}", tally.deliveries);
-        assert!(band.contains(&miss), "{name}: asked {asked}, missed by {miss:.2} points");
+        println!(
+            "{name}: asked {asked}, {} deliveries, served {:.4}, {miss:+.1} points",
+            tally.deliveries,
+            tally.service()
+        );
+        assert!(
+            tally.deliveries > 400,
+            "{name}: enough to tell: {}",
+            tally.deliveries
+        );
+        assert!(
+            band.contains(&miss),
+            "{name}: asked {asked}, missed by {miss:.2} points"
+        );
     }
 }
 
 #[test]
 fn the_service_level_is_kept_where_single_plugs_sell_often() {
-    misses(Model::Single, "single plugs", -1.5..=1.5, &[DemandClass::Smooth]);
+    misses(
+        Model::Single,
+        "single plugs",
+        -1.5..=1.5,
+        &[DemandClass::Smooth],
+    );
 }
 
 #[test]
 fn it_is_missed_by_so_much_where_sets_sell_seldom() {
     // The note on intermittent lines says "some 7 to 12 points".
-    misses(Model::Sets, "sets", -13.0..=-5.0, &[DemandClass::Intermittent]);
+    misses(
+        Model::Sets,
+        "sets",
+        -13.0..=-5.0,
+        &[DemandClass::Intermittent],
+    );
 }
 
 #[test]
 fn it_is_missed_by_so_much_where_demand_is_lumpy() {
     // The note on lumpy lines says "some 16 to 21 points".
-    misses(Model::Wild, "wild lots", -23.0..=-15.0, &[DemandClass::Lumpy]);
+    misses(
+        Model::Wild,
+        "wild lots",
+        -23.0..=-15.0,
+        &[DemandClass::Lumpy],
+    );
 }

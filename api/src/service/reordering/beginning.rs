@@ -38,7 +38,10 @@ impl<'a> Beginnings<'a> {
         };
         if gathered.asked_for().any(|plug| own.lacks_history(plug)) {
             own.booked = booked(session, policy)?;
-            let selling = gathered.plugs().iter().map(|plug| (plug, gathered.history(plug.id)));
+            let selling = gathered
+                .plugs()
+                .iter()
+                .map(|plug| (plug, gathered.history(plug.id)));
             own.selling = selling
                 .filter(|(_, series)| series.len() >= least && series.iter().any(|n| *n > 0))
                 .collect();
@@ -57,7 +60,10 @@ impl<'a> Beginnings<'a> {
         let mut found = Vec::new();
         if own.len() >= 2 && own.iter().any(|n| *n > 0) {
             let text = format!("Its own first {} {period}s", own.len());
-            found.push(Start { series: own.to_vec(), text });
+            found.push(Start {
+                series: own.to_vec(),
+                text,
+            });
         }
         let taking = self.booked.iter().filter(|(needed, _)| fits(needed, plug));
         let sets: Vec<i64> = taking.map(|(_, plugs)| *plugs).collect();
@@ -65,11 +71,18 @@ impl<'a> Beginnings<'a> {
             let yearly = policy.values.booked_sets_per_year.value;
             let text = format!(
                 "{} that {} it, {yearly} set{} a year each",
-                if sets.len() == 1 { "1 stored build".to_owned() } else { format!("{} stored builds", sets.len()) },
+                if sets.len() == 1 {
+                    "1 stored build".to_owned()
+                } else {
+                    format!("{} stored builds", sets.len())
+                },
                 if sets.len() == 1 { "takes" } else { "take" },
                 if yearly == 1 { "" } else { "s" },
             );
-            found.push(Start { series: booked_series(&sets, yearly, period), text });
+            found.push(Start {
+                series: booked_series(&sets, yearly, period),
+                text,
+            });
         }
         let mut alike = self.selling.to(plug, policy);
         alike.sort_by_key(|(_, series, graded)| (graded.grade, -series.iter().sum::<i64>()));
@@ -80,7 +93,10 @@ impl<'a> Beginnings<'a> {
                 other.data.part_number,
                 graded.words()
             );
-            found.push(Start { series: series.to_vec(), text });
+            found.push(Start {
+                series: series.to_vec(),
+                text,
+            });
         }
         starts(found, period)
     }
@@ -103,7 +119,8 @@ fn booked(session: &mut Session, policy: &Policy) -> Result<Vec<(Requirement, i6
                 Err(other) => return Err(other),
             };
             let derived = derive(engine, &head, base.as_ref(), policy).ok();
-            needed.extend(derived.and_then(|r| r.quantity.total.map(|plugs| (r, i64::from(plugs)))));
+            needed
+                .extend(derived.and_then(|r| r.quantity.total.map(|plugs| (r, i64::from(plugs)))));
         }
         if last {
             return Ok(needed);

@@ -76,13 +76,18 @@ impl Gathered {
         asked: Option<Uuid>,
         at: DateTime<Utc>,
     ) -> Result<Self, Refusal> {
-        let around = asked.map(|id| around(shop, session, policy, id)).transpose()?;
+        let around = asked
+            .map(|id| around(shop, session, policy, id))
+            .transpose()?;
         let parts: Parts<'_> = around.as_deref();
         let window = Window::of(policy, at);
         let lots = session.bought(parts)?.into_iter();
         let mut bought: HashMap<Uuid, Bought> = lots.map(|known| (known.plug_id, known)).collect();
         for known in session.bought_by_order(parts)? {
-            bought.entry(known.plug_id).and_modify(|own| own.complete(&known)).or_insert(known);
+            bought
+                .entry(known.plug_id)
+                .and_modify(|own| own.complete(&known))
+                .or_insert(known);
         }
         let hand = session.all_reordering(parts)?;
         let on_order: HashMap<Uuid, i64> = session.expected(parts)?.into_iter().collect();
@@ -115,7 +120,9 @@ impl Gathered {
 
     /// The parts that lines are asked of.
     pub fn asked_for(&self) -> impl Iterator<Item = &Plug> {
-        self.plugs.iter().filter(|plug| self.asked.is_none_or(|id| id == plug.id))
+        self.plugs
+            .iter()
+            .filter(|plug| self.asked.is_none_or(|id| id == plug.id))
     }
 
     /// Every part that was read.
@@ -148,8 +155,13 @@ impl Gathered {
             hand,
             supplier: supplier.map(str::to_owned),
             lead: LeadDays::of(hand, past, promised, &policy.values),
-            unit_cost: bought.and_then(|b| b.cost).map(|(minor, plugs)| nearest(minor, plugs)),
-            pack_size: hand.pack_size.or_else(|| bought?.pack_size).or_else(|| own_pack(plug)),
+            unit_cost: bought
+                .and_then(|b| b.cost)
+                .map(|(minor, plugs)| nearest(minor, plugs)),
+            pack_size: hand
+                .pack_size
+                .or_else(|| bought?.pack_size)
+                .or_else(|| own_pack(plug)),
             position: Position {
                 on_hand: on_hand.in_bins,
                 reserved: on_hand.reserved,
@@ -162,7 +174,9 @@ impl Gathered {
     /// What lies unsold, to be found by the parts that it can stand in for.
     pub fn unsold(&self) -> Alike<'_, Lying> {
         let lying = self.plugs.iter().filter(|plug| !plug.retired);
-        lying.filter_map(|plug| Some((plug, *self.lying.get(&plug.id)?))).collect()
+        lying
+            .filter_map(|plug| Some((plug, *self.lying.get(&plug.id)?)))
+            .collect()
     }
 
     /// What an order has to come to before a supplier delivers.
@@ -173,7 +187,9 @@ impl Gathered {
 
     /// Whether nothing more is ordered from a supplier.
     pub fn is_retired(&self, supplier: &str) -> bool {
-        self.delivers.get(&supplier.to_lowercase()).is_some_and(|d| d.supplier.retired)
+        self.delivers
+            .get(&supplier.to_lowercase())
+            .is_some_and(|d| d.supplier.retired)
     }
 
     fn lying_unsold(
@@ -184,7 +200,11 @@ impl Gathered {
     ) -> Result<HashMap<Uuid, Lying>, Refusal> {
         let days = i64::from(policy.values.unsold_after_days.value);
         let before = at - TimeDelta::days(days);
-        let old = |id: &Uuid| self.bought.get(id).is_some_and(|b| b.first_at.is_some_and(|first| first < before));
+        let old = |id: &Uuid| {
+            self.bought
+                .get(id)
+                .is_some_and(|b| b.first_at.is_some_and(|first| first < before))
+        };
         let there: Vec<(Uuid, i64)> = self
             .on_hand
             .iter()
@@ -231,7 +251,13 @@ fn around(
         };
         let shelves = shop.shelves.read();
         let found = shop.index.search(&question, &shelves)?;
-        ids.extend(found.fits.iter().map(|hit| hit.id).filter(|other| *other != id));
+        ids.extend(
+            found
+                .fits
+                .iter()
+                .map(|hit| hit.id)
+                .filter(|other| *other != id),
+        );
     }
     Ok(ids)
 }
@@ -247,7 +273,12 @@ fn histories(
     let length = |from: i64| usize::try_from(end - from.max(first)).unwrap_or(0);
     let mut histories: HashMap<Uuid, Vec<i64>> = bought
         .values()
-        .filter_map(|known| Some((known.plug_id, vec![0; length(period.number(known.first_at?))])))
+        .filter_map(|known| {
+            Some((
+                known.plug_id,
+                vec![0; length(period.number(known.first_at?))],
+            ))
+        })
         .collect();
     let asked = session.demand(period, period.begins(first), period.begins(end), parts)?;
     for asked in asked.into_values().flatten() {
@@ -266,7 +297,10 @@ fn histories(
 }
 
 /// Every supplier by name, with how long its deliveries took.
-fn delivers(session: &mut Session, at: DateTime<Utc>) -> Result<HashMap<String, Delivers>, Refusal> {
+fn delivers(
+    session: &mut Session,
+    at: DateTime<Utc>,
+) -> Result<HashMap<String, Delivers>, Refusal> {
     let mut all = HashMap::new();
     let mut after = None;
     loop {
@@ -276,7 +310,10 @@ fn delivers(session: &mut Session, at: DateTime<Utc>) -> Result<HashMap<String, 
         for supplier in page {
             let took = session.lead_times(supplier.id, Some(at - DELIVERIES_SINCE))?;
             let days = took.iter().map(|delivery| delivery.days()).collect();
-            all.insert(supplier.data.name.to_lowercase(), Delivers { supplier, days });
+            all.insert(
+                supplier.data.name.to_lowercase(),
+                Delivers { supplier, days },
+            );
         }
         if last {
             return Ok(all);

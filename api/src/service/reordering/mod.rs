@@ -11,9 +11,7 @@ use chrono::{DateTime, Utc};
 use plugwell_domain::ledger::Money;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
-use plugwell_domain::reorder::{
-    Known, LeftOut, LeftOutCode, ReorderLine, Reordering, use_first,
-};
+use plugwell_domain::reorder::{Known, LeftOut, LeftOutCode, ReorderLine, Reordering, use_first};
 use plugwell_domain::words::Status;
 use plugwell_store::{Session, Stored};
 use serde::Serialize;
@@ -77,7 +75,13 @@ pub type LineKey = (bool, String, String, String, Uuid);
 pub fn key(line: &ReorderLine) -> LineKey {
     let supplier = line.supplier.as_deref().unwrap_or_default().to_lowercase();
     let (maker, number) = (line.maker.to_lowercase(), line.part_number.to_lowercase());
-    (line.supplier.is_none(), supplier, maker, number, line.plug_id)
+    (
+        line.supplier.is_none(),
+        supplier,
+        maker,
+        number,
+        line.plug_id,
+    )
 }
 
 /// What to order, as the shop stands now.
@@ -86,7 +90,8 @@ pub fn key(line: &ReorderLine) -> LineKey {
 /// `NotFound` for a part that there is not; where database or index fail.
 pub fn propose(shop: &Shop, asked: &Asked) -> Result<Proposal, Refusal> {
     let policy = shop.policy();
-    shop.store.read(|s| proposed(shop, s, &policy, asked, now()))
+    shop.store
+        .read(|s| proposed(shop, s, &policy, asked, now()))
 }
 
 /// The line of one part, whatever there is to order.
@@ -94,9 +99,15 @@ pub fn propose(shop: &Shop, asked: &Asked) -> Result<Proposal, Refusal> {
 /// # Errors
 /// `NotFound` for a part that there is not, or that nothing is ordered of.
 pub fn line_of(shop: &Shop, plug_id: Uuid) -> Result<ReorderLine, Refusal> {
-    let asked = Asked { plug_id: Some(plug_id), ..Asked::default() };
+    let asked = Asked {
+        plug_id: Some(plug_id),
+        ..Asked::default()
+    };
     let mut found = propose(shop, &asked)?;
-    found.lines.pop().ok_or(Refusal::NotFound("line to reorder"))
+    found
+        .lines
+        .pop()
+        .ok_or(Refusal::NotFound("line to reorder"))
 }
 
 /// What to order, within a transaction.
@@ -129,7 +140,13 @@ fn proposed(
         if line.order_quantity > 0 {
             let first = use_first(plug, &unsold, policy);
             if !first.is_empty() {
-                line = ReorderLine::of(Known { use_first: first, ..known }, policy);
+                line = ReorderLine::of(
+                    Known {
+                        use_first: first,
+                        ..known
+                    },
+                    policy,
+                );
             }
         }
         if line.order_quantity > 0 || asked.all || asked.plug_id.is_some() {
@@ -138,7 +155,12 @@ fn proposed(
     }
     lines.sort_by_cached_key(key);
     let suppliers = sums(&lines, &gathered, policy);
-    Ok(Proposal { at, lines, left_out, suppliers })
+    Ok(Proposal {
+        at,
+        lines,
+        left_out,
+        suppliers,
+    })
 }
 
 impl Asked {
@@ -170,7 +192,10 @@ fn said(session: &mut Session, plug: &Plug, code: LeftOutCode) -> Result<LeftOut
         LeftOutCode::Superseded => {
             let line = supersession::line(session, plug.data.superseded_by)?;
             let last = line.last().map(|next| {
-                format!("{} {} took its place: order that one.", next.data.maker, next.data.part_number)
+                format!(
+                    "{} {} took its place: order that one.",
+                    next.data.maker, next.data.part_number
+                )
             });
             last.unwrap_or_else(|| "Another part took its place: order that one.".to_owned())
         }
@@ -192,15 +217,23 @@ fn sums(lines: &[ReorderLine], gathered: &Gathered, policy: &Policy) -> Vec<Supp
     let mut by_supplier: BTreeMap<(bool, String), SupplierSum> = BTreeMap::new();
     for line in lines {
         let (nobody, name, ..) = key(line);
-        let sum = by_supplier.entry((nobody, name)).or_insert_with(|| SupplierSum {
-            supplier: line.supplier.clone(),
-            lines: 0,
-            quantity: 0,
-            cost: Money { minor: 0, currency: policy.values.currency.value.clone() },
-            retired: line.supplier.as_deref().is_some_and(|name| gathered.is_retired(name)),
-            least_order: gathered.least_order(line.supplier.as_deref()),
-            text: String::new(),
-        });
+        let sum = by_supplier
+            .entry((nobody, name))
+            .or_insert_with(|| SupplierSum {
+                supplier: line.supplier.clone(),
+                lines: 0,
+                quantity: 0,
+                cost: Money {
+                    minor: 0,
+                    currency: policy.values.currency.value.clone(),
+                },
+                retired: line
+                    .supplier
+                    .as_deref()
+                    .is_some_and(|name| gathered.is_retired(name)),
+                least_order: gathered.least_order(line.supplier.as_deref()),
+                text: String::new(),
+            });
         sum.lines += 1;
         sum.quantity += line.order_quantity;
         sum.cost.minor = sum.cost.minor.saturating_add(line.cost.minor);
@@ -210,7 +243,10 @@ fn sums(lines: &[ReorderLine], gathered: &Gathered, policy: &Policy) -> Vec<Supp
 
 impl SupplierSum {
     fn told(mut self) -> Self {
-        let name = self.supplier.as_deref().unwrap_or("Nobody knows the supplier");
+        let name = self
+            .supplier
+            .as_deref()
+            .unwrap_or("Nobody knows the supplier");
         let money = |money: &Money| {
             let sum = plugwell_domain::money::decimal(money.minor, &money.currency);
             format!("{sum} {}", money.currency)
@@ -219,10 +255,19 @@ impl SupplierSum {
             1 => "1 line".to_owned(),
             several => format!("{several} lines"),
         };
-        self.text = format!("{name}: {lines}, {} plugs, about {}.", self.quantity, money(&self.cost));
+        self.text = format!(
+            "{name}: {lines}, {} plugs, about {}.",
+            self.quantity,
+            money(&self.cost)
+        );
         if let Some(least) = &self.least_order {
-            let enough = if self.cost.minor >= least.minor { "reached" } else { "not reached" };
-            self.text.push_str(&format!(" It delivers from {} on: {enough}.", money(least)));
+            let enough = if self.cost.minor >= least.minor {
+                "reached"
+            } else {
+                "not reached"
+            };
+            self.text
+                .push_str(&format!(" It delivers from {} on: {enough}.", money(least)));
         }
         if self.retired {
             self.text.push_str(" Nothing more is ordered from it.");
@@ -258,7 +303,12 @@ pub fn give(
         let old = given_in(s, plug_id)?;
         let data = patched(&old.data, patch)?;
         expected(old.version)?;
-        let next = Stored { data, version: old.version + 1, updated_at: now(), ..old };
+        let next = Stored {
+            data,
+            version: old.version + 1,
+            updated_at: now(),
+            ..old
+        };
         s.put_reordering(&next)?;
         Ok(next)
     })

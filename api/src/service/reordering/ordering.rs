@@ -7,7 +7,7 @@ use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::order::{AskedLine, LINES, Order, OrderData};
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
-use plugwell_domain::reorder::{LeftOut, LeftOutCode, ReorderNoteCode, OrderChoice, ReorderLine};
+use plugwell_domain::reorder::{LeftOut, LeftOutCode, OrderChoice, ReorderLine, ReorderNoteCode};
 use plugwell_store::Session;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -41,15 +41,27 @@ pub fn order(
     // Whoever comes second sees the drafts of the first, and orders nothing twice.
     session.lock_proposal()?;
     let named = named(session, choice)?;
-    let asked = Asked { all: choice.plug_ids.is_some(), ..Asked::default() };
-    let Proposal { lines, mut left_out, suppliers, .. } = proposed(shop, session, policy, &asked, by.at)?;
+    let asked = Asked {
+        all: choice.plug_ids.is_some(),
+        ..Asked::default()
+    };
+    let Proposal {
+        lines,
+        mut left_out,
+        suppliers,
+        ..
+    } = proposed(shop, session, policy, &asked, by.at)?;
     left_out.retain(|part| choice.takes_part(part.plug_id) && choice.suppliers.is_none());
-    let retired = suppliers.into_iter().filter(|sum| sum.retired).filter_map(|sum| sum.supplier);
+    let retired = suppliers
+        .into_iter()
+        .filter(|sum| sum.retired)
+        .filter_map(|sum| sum.supplier);
     let retired: Vec<String> = retired.collect();
     let mut seen: HashSet<Uuid> = left_out.iter().map(|part| part.plug_id).collect();
     let mut by_supplier: BTreeMap<String, Vec<ReorderLine>> = BTreeMap::new();
     for line in lines {
-        let taken = choice.takes_part(line.plug_id) && choice.takes_supplier(line.supplier.as_deref());
+        let taken =
+            choice.takes_part(line.plug_id) && choice.takes_supplier(line.supplier.as_deref());
         if !taken {
             continue;
         }
@@ -71,16 +83,29 @@ pub fn order(
             made.push(orders::write(session, policy, &data, by.at)?);
         }
     }
-    Ok((OrderedProposal { orders: made, left_out }, Vec::new()))
+    Ok((
+        OrderedProposal {
+            orders: made,
+            left_out,
+        },
+        Vec::new(),
+    ))
 }
 
 /// The parts that are named; a fault for every name and part that there is not.
 fn named(session: &mut Session, choice: &OrderChoice) -> Result<Vec<Plug>, Refusal> {
     let mut faults = Vec::new();
     for (place, name) in choice.suppliers.iter().flatten().enumerate() {
-        if session.list_suppliers(Some(name.trim()), None, 1)?.is_empty() {
+        if session
+            .list_suppliers(Some(name.trim()), None, 1)?
+            .is_empty()
+        {
             let at = format!("suppliers/{place}");
-            faults.push(Fault::at(&at, FaultCode::NotFound, "there is no such supplier"));
+            faults.push(Fault::at(
+                &at,
+                FaultCode::NotFound,
+                "there is no such supplier",
+            ));
         }
     }
     let ids: &[Uuid] = choice.plug_ids.as_deref().unwrap_or_default();
@@ -91,7 +116,11 @@ fn named(session: &mut Session, choice: &OrderChoice) -> Result<Vec<Plug>, Refus
             faults.push(Fault::at(&at, FaultCode::NotFound, "there is no such part"));
         }
     }
-    if faults.is_empty() { Ok(found) } else { Err(Refusal::Faults(faults)) }
+    if faults.is_empty() {
+        Ok(found)
+    } else {
+        Err(Refusal::Faults(faults))
+    }
 }
 
 /// A line that does not become one of an order, with the reason.
@@ -110,7 +139,10 @@ fn kept_back(line: &ReorderLine, choice: &OrderChoice, retired: &[String]) -> Op
         let text = "Nothing more is ordered from its supplier: name another one for it.".to_owned();
         (LeftOutCode::SupplierRetired, text)
     } else if line.is_covered() && !choice.names_part(line.plug_id) {
-        let notes = line.notes.iter().filter(|note| note.code == ReorderNoteCode::UseEquivalentFirst);
+        let notes = line
+            .notes
+            .iter()
+            .filter(|note| note.code == ReorderNoteCode::UseEquivalentFirst);
         let told: Vec<&str> = notes.map(|note| note.text.as_str()).collect();
         let text = format!("{} Name the part to order it all the same.", told.join(" "));
         (LeftOutCode::UseEquivalentFirst, text)
@@ -129,7 +161,10 @@ fn kept_back(line: &ReorderLine, choice: &OrderChoice, retired: &[String]) -> Op
 /// A part that was named and of which there is no line.
 fn not_proposed(plug: &Plug) -> LeftOut {
     let (code, text) = match unorderable(plug) {
-        Some(code) => (code, "It cannot be ordered any more: look for an equivalent."),
+        Some(code) => (
+            code,
+            "It cannot be ordered any more: look for an equivalent.",
+        ),
         None => (
             LeftOutCode::NotDue,
             "The shop never had it, ordered it or gave anything by hand for it, or its supplier was not chosen: \
@@ -151,7 +186,9 @@ fn draft(supplier: &str, lines: &[ReorderLine], at: DateTime<Utc>) -> OrderData 
         let periods = line.lead_time_periods.mean;
         (periods * line.demand.period.days()).ceil() as u64
     });
-    let expected_on = at.date_naive().checked_add_days(Days::new(days.max().unwrap_or(0)));
+    let expected_on = at
+        .date_naive()
+        .checked_add_days(Days::new(days.max().unwrap_or(0)));
     OrderData {
         supplier: supplier.to_owned(),
         state: None,

@@ -55,7 +55,11 @@ pub struct OnHand {
 
 impl Record for Demanded {
     fn read(cells: &mut impl Cells) -> deserialize::Result<Self> {
-        Ok(Self { plug_id: cells.id()?, period: cells.int()?, quantity: cells.int()? })
+        Ok(Self {
+            plug_id: cells.id()?,
+            period: cells.int()?,
+            quantity: cells.int()?,
+        })
     }
 }
 
@@ -73,7 +77,9 @@ impl Record for Bought {
 
 /// Two whole numbers with a space between them.
 fn pair(text: &str) -> Result<(i64, i64), StoreError> {
-    let numbers = text.split_once(' ').and_then(|(a, b)| a.parse().ok().zip(b.parse().ok()));
+    let numbers = text
+        .split_once(' ')
+        .and_then(|(a, b)| a.parse().ok().zip(b.parse().ok()));
     numbers.ok_or_else(|| StoreError::Fault(format!("{text:?} are no two numbers")))
 }
 
@@ -93,7 +99,10 @@ impl Session {
     pub(super) fn only(&self, column: &str, parts: Parts<'_>) -> (String, Vec<Bind>) {
         match parts {
             None => (String::new(), Vec::new()),
-            Some(ids) => (format!(" AND {column} IN {}", self.listed()), vec![listing(ids)]),
+            Some(ids) => (
+                format!(" AND {column} IN {}", self.listed()),
+                vec![listing(ids)],
+            ),
         }
     }
 
@@ -108,7 +117,9 @@ impl Session {
             ),
             (DemandPeriod::Month, Link::Postgres(_)) => {
                 let at = format!("(to_timestamp({column} / 1000000) AT TIME ZONE 'UTC')");
-                format!("CAST(EXTRACT(YEAR FROM {at}) * 12 + EXTRACT(MONTH FROM {at}) - 1 AS bigint)")
+                format!(
+                    "CAST(EXTRACT(YEAR FROM {at}) * 12 + EXTRACT(MONTH FROM {at}) - 1 AS bigint)"
+                )
             }
         }
     }
@@ -142,14 +153,26 @@ impl Session {
             }
         }
         for asked in self.demand_besides(period, &only, &binds)? {
-            *sums.entry(asked.plug_id).or_default().entry(asked.period).or_default() += asked.quantity;
+            *sums
+                .entry(asked.plug_id)
+                .or_default()
+                .entry(asked.period)
+                .or_default() += asked.quantity;
         }
         let of = |(plug_id, own): (Uuid, BTreeMap<i64, i64>)| {
             let asked = own.into_iter().filter(|(_, quantity)| *quantity > 0);
-            let asked = asked.map(|(period, quantity)| Demanded { plug_id, period, quantity });
+            let asked = asked.map(|(period, quantity)| Demanded {
+                plug_id,
+                period,
+                quantity,
+            });
             (plug_id, asked.collect())
         };
-        Ok(sums.into_iter().map(of).filter(|(_, asked): &(_, Vec<_>)| !asked.is_empty()).collect())
+        Ok(sums
+            .into_iter()
+            .map(of)
+            .filter(|(_, asked): &(_, Vec<_>)| !asked.is_empty())
+            .collect())
     }
 
     /// What changes demand besides issues: scrappings, and what takes issues off. Each begins with its
@@ -242,7 +265,14 @@ impl Session {
         );
         let mut found: HashMap<Uuid, OnHand> = HashMap::new();
         for (plug_id, in_bins, sealed) in self.load::<(Uuid, i64, i64)>(&sql, &binds)? {
-            found.insert(plug_id, OnHand { in_bins, sealed, reserved: 0 });
+            found.insert(
+                plug_id,
+                OnHand {
+                    in_bins,
+                    sealed,
+                    reserved: 0,
+                },
+            );
         }
         let (only, binds) = self.only("plug_id", parts);
         let sql = format!(
@@ -265,6 +295,9 @@ impl Session {
         let sql = format!(
             "SELECT plug_id, MAX(created_at) FROM movements WHERE kind = 'issue'{only} GROUP BY plug_id"
         );
-        Ok(self.load::<(Uuid, DateTime<Utc>)>(&sql, &binds)?.into_iter().collect())
+        Ok(self
+            .load::<(Uuid, DateTime<Utc>)>(&sql, &binds)?
+            .into_iter()
+            .collect())
     }
 }

@@ -44,7 +44,10 @@ impl Session {
         let (only, binds) = self.only("plug_id", parts);
         let found: Vec<Stored<Reordering>> =
             self.load(&format!("{SELECT} WHERE 1 = 1{only}"), &binds)?;
-        Ok(found.into_iter().map(|given| (given.id, given.data)).collect())
+        Ok(found
+            .into_iter()
+            .map(|given| (given.id, given.data))
+            .collect())
     }
 
     /// Stores what is given for a part, version already raised, over the one before it, and marks

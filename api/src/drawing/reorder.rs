@@ -28,7 +28,10 @@ pub fn reorder(of: &ReorderLine) -> String {
     let mut svg = Svg::default();
     let title = format!("{} {}", of.maker, of.part_number);
     let room = WIDTH - 2.0 * MARGIN;
-    svg.say(words((MARGIN, 20.0)).class("head"), &cut(&title, 14.0 * BOLD, room));
+    svg.say(
+        words((MARGIN, 20.0)).class("head"),
+        &cut(&title, 14.0 * BOLD, room),
+    );
     let told = match (of.order_quantity, of.packs) {
         (0, _) => "Nothing to order".to_owned(),
         (quantity, 1) => format!("Order {quantity}: 1 pack of {}", of.pack_size),
@@ -85,26 +88,47 @@ fn stock(svg: &mut Svg, of: &ReorderLine) {
     let beside = right + 2.0 * GAP;
     // The two stand apart, whatever their values are.
     let own = if (y - top).abs() < SIZE + 2.0 {
-        if of.position > of.reorder_point { y - SIZE - 2.0 } else { y + SIZE + 2.0 }
+        if of.position > of.reorder_point {
+            y - SIZE - 2.0
+        } else {
+            y + SIZE + 2.0
+        }
     } else {
         top
     };
-    svg.say(words((beside, y + 4.0)).class("halo"), &format!("{} point", of.reorder_point));
-    svg.say(words((beside, own + 4.0)).class("halo"), &format!("{} stock", of.position));
-    svg.say(words((STOCK - GAP, DOWN[1] + 16.0)).class("soft"), "stock and");
-    svg.say(words((STOCK - GAP, DOWN[1] + 32.0)).class("soft"), "reorder point");
+    svg.say(
+        words((beside, y + 4.0)).class("halo"),
+        &format!("{} point", of.reorder_point),
+    );
+    svg.say(
+        words((beside, own + 4.0)).class("halo"),
+        &format!("{} stock", of.position),
+    );
+    svg.say(
+        words((STOCK - GAP, DOWN[1] + 16.0)).class("soft"),
+        "stock and",
+    );
+    svg.say(
+        words((STOCK - GAP, DOWN[1] + 32.0)).class("soft"),
+        "reorder point",
+    );
 }
 
 /// From nothing at the bottom to a value at the top; never of no height.
 fn upward(most: f64) -> Axis {
-    Axis { values: [0.0, if most > 0.0 { most } else { 1.0 }], places: [DOWN[1], DOWN[0]] }
+    Axis {
+        values: [0.0, if most > 0.0 { most } else { 1.0 }],
+        places: [DOWN[1], DOWN[0]],
+    }
 }
 
 fn marks(svg: &mut Svg, axis: &Axis, across: [f64; 2]) {
     for (value, written) in axis.ticks(APART) {
         let y = axis.at(value);
         svg.put(line((across[0], y), (across[1], y)).class("grid"));
-        let mark = Tag::new("text").number("x", across[0] - GAP).number("y", y + 4.0);
+        let mark = Tag::new("text")
+            .number("x", across[0] - GAP)
+            .number("y", y + 4.0);
         svg.say(mark.class("soft end"), &written);
     }
 }

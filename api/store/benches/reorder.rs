@@ -50,7 +50,11 @@ fn filled(store: &Store) -> Vec<Plug> {
                         issue.created_at = start() + TimeDelta::days(day as i64);
                         issue
                     }));
-                    let plan = Plan { new_lots: vec![lot], movements, reservations: vec![] };
+                    let plan = Plan {
+                        new_lots: vec![lot],
+                        movements,
+                        reservations: vec![],
+                    };
                     s.apply(plug.id, &plan)?;
                     Ok(plug)
                 })
@@ -80,7 +84,9 @@ fn reorder(criterion: &mut Criterion) {
         bencher.iter(|| black_box(read(&store, |s| s.on_hand(None))));
     });
     let series = series(&store, end);
-    group.bench_function("lines", |bencher| bencher.iter(|| black_box(lines(&plugs, &series))));
+    group.bench_function("lines", |bencher| {
+        bencher.iter(|| black_box(lines(&plugs, &series)))
+    });
     group.finish();
 }
 
@@ -89,7 +95,9 @@ fn series(store: &Store, end: DateTime<Utc>) -> HashMap<Uuid, Vec<i64>> {
     let mut series: HashMap<Uuid, Vec<i64>> = HashMap::new();
     let asked = read(store, |s| s.demand(DemandPeriod::Week, start(), end, None));
     for asked in asked.into_values().flatten() {
-        let own = series.entry(asked.plug_id).or_insert_with(|| vec![0; WEEKS + 1]);
+        let own = series
+            .entry(asked.plug_id)
+            .or_insert_with(|| vec![0; WEEKS + 1]);
         own[(asked.period - first) as usize] += asked.quantity;
     }
     series
@@ -108,7 +116,11 @@ fn lines(plugs: &[Plug], series: &HashMap<Uuid, Vec<i64>>) -> Vec<ReorderLine> {
             lead: LeadDays::of(&hand, &[6.0, 8.0, 11.0], None, &policy.values),
             unit_cost: Some(410),
             pack_size: Some(4),
-            position: Position { on_hand: 12, reserved: 2, on_order: 0 },
+            position: Position {
+                on_hand: 12,
+                reserved: 2,
+                on_order: 0,
+            },
             use_first: Vec::new(),
         };
         ReorderLine::of(known, &policy)

@@ -77,7 +77,9 @@ impl Record for Bought {
 
 /// Two whole numbers with a space between them.
 fn pair(text: &str) -> Result<(i64, i64), StoreError> {
-    let numbers = text.split_once(' ').and_then(|(a, b)| a.parse().ok().zip(b.parse().ok()));
+    let numbers = text
+        .split_once(' ')
+        .and_then(|(a, b)| a.parse().ok().zip(b.parse().ok()));
     numbers.ok_or_else(|| StoreError::Fault(format!("{text:?} are no two numbers")))
 }
 
@@ -151,14 +153,26 @@ impl Session {
             }
         }
         for asked in self.demand_besides(period, &only, &binds)? {
-            *sums.entry(asked.plug_id).or_default().entry(asked.period).or_default() += asked.quantity;
+            *sums
+                .entry(asked.plug_id)
+                .or_default()
+                .entry(asked.period)
+                .or_default() += asked.quantity;
         }
         let of = |(plug_id, own): (Uuid, BTreeMap<i64, i64>)| {
             let asked = own.into_iter().filter(|(_, quantity)| *quantity > 0);
-            let asked = asked.map(|(period, quantity)| Demanded { plug_id, period, quantity });
+            let asked = asked.map(|(period, quantity)| Demanded {
+                plug_id,
+                period,
+                quantity,
+            });
             (plug_id, asked.collect())
         };
-        Ok(sums.into_iter().map(of).filter(|(_, asked): &(_, Vec<_>)| !asked.is_empty()).collect())
+        Ok(sums
+            .into_iter()
+            .map(of)
+            .filter(|(_, asked): &(_, Vec<_>)| !asked.is_empty())
+            .collect())
     }
 
     /// What changes demand besides issues: scrappings, and what takes issues off. Each begins with its

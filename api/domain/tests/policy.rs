@@ -81,6 +81,7 @@ fn the_figures_carry_their_labels() {
             "assumed_charge_temp_c": 55.0, "assumed_charge_temp_na_c": 40.0, "assumed_rod_over_crank": 3.3,
             "assumed_altitude_m": 0.0, "slip_boost_kpa": 20.0, "slip_power_kw_per_l": 200.0,
             "lead_changes_due": 3, "life_near_share": 0.9, "reservation_kept_days": 0,
+            "count_recount_plugs": 4, "count_recount_share": 0.1, "count_recount_cost_minor": 10000,
             "order_lead_days": 7, "tuning_day_kept_days": 2, "reading_gap_growth_mm": 0.05,
             "picture_boost_share": 0.25, "calibration_tolerance": 5.0,
             "thread_wear_mm": 0.15, "gauge_uncertainty_mm": 0.02, "unmarked_projection_tolerance_mm": 0.5, "unmarked_height_tolerance_mm": 0.5,

@@ -40,7 +40,7 @@ pub fn list(
 /// Writes a new order, now: a draft, or sent at once.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn create(shop: &Shop, data: &OrderData) -> Result<Order, Refusal> {
     let policy = shop.policy();
     shop.write(|session| write(session, &policy, data, now()))

@@ -85,7 +85,7 @@ fn a_reading_that_contradicts_the_record_puts_the_whole_lot_aside() {
             Who::Reader,
             &format!("{CHECKS}?state=waiting&lot_id={}", van.lot),
         );
-        assert_eq!(waiting, [check.clone()]);
+        assert_eq!(waiting, std::slice::from_ref(check));
     }
 }
 

@@ -138,7 +138,7 @@ fn told(judged: &JudgedSample) -> String {
     let (Some(from), Some(to)) = (judged.from, judged.to) else {
         return format!("{read}: nobody has established what it should be.");
     };
-    let allowed = format!("{from} to {to} {unit} with the meter's uncertainty");
+    let allowed = format!("{from} to {to} {unit} the instrument's uncertainty included");
     match judged.contradicting {
         0 => format!("{read}: as the record says, {allowed}."),
         wrong => format!(

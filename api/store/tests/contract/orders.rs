@@ -288,7 +288,7 @@ pub fn checks_and_barcodes(store: &Store) {
     };
     assert_eq!(
         listed(Some(CheckState::Waiting), Some(lot.id)),
-        [check.clone()]
+        std::slice::from_ref(&check)
     );
     check.data.state = CheckState::Released;
     check.version = 2;
@@ -321,7 +321,7 @@ pub fn checks_and_barcodes(store: &Store) {
     );
     assert_eq!(
         read(store, |s| s.list_barcodes(shop.plug.id, None, 10)),
-        [one.clone()]
+        std::slice::from_ref(&one)
     );
     assert!(write(store, |s| s.delete_barcode(one.id)));
     assert_eq!(read(store, |s| s.barcode(one.id)), None);

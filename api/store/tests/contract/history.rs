@@ -51,19 +51,13 @@ struct Lived {
     movements: Vec<Movement>,
 }
 
-fn lived(store: &Store) -> Lived {
-    let shop = Shop::set_up(store);
-    let mut other = shop.clone();
-    other.plug = bare_plug("Quillmark", "Q-1");
-    write(store, |s| s.insert_plug(&other.plug));
-    let (lot, build) = (lot(shop.plug.id), id());
-    let gapped = gapped_lot(shop.plug.id, lot.id, 8_128);
-    let others = crate::made_up::lot(other.plug.id);
-    let issue = made(shop.issue(&lot, 6), 3, "Ann", Some(build));
-    let wrong = made(shop.issue(&lot, 2), 4, "Ann", None);
+/// What happened to the first part.
+fn first_part(shop: &Shop, lot: &Lot, gapped: &Lot, build: Uuid) -> Vec<Movement> {
+    let issue = made(shop.issue(lot, 6), 3, "Ann", Some(build));
+    let wrong = made(shop.issue(lot, 2), 4, "Ann", None);
     let kind = MovementKind::Return;
     let mut out = made(
-        movement(kind, &lot, &shop.job, &shop.difference, 1),
+        movement(kind, lot, &shop.job, &shop.difference, 1),
         6,
         "Bea",
         None,
@@ -79,15 +73,15 @@ fn lived(store: &Store) -> Lived {
     let scrapping = |from, quantity| {
         let kind = MovementKind::Scrapping;
         made(
-            movement(kind, &lot, from, &shop.scrap, quantity),
+            movement(kind, lot, from, &shop.scrap, quantity),
             9,
             "Ann",
             None,
         )
     };
     let slip = scrapping(&shop.bin, 1);
-    let first = vec![
-        made(shop.receipt(&lot, 10), 0, "Ann", None),
+    vec![
+        made(shop.receipt(lot, 10), 0, "Ann", None),
         issue,
         wrong.clone(),
         reversal(&wrong, 5),
@@ -98,12 +92,23 @@ fn lived(store: &Store) -> Lived {
         reversal(&slip, 10),
         scrapping(&shop.job, 1),
         made(
-            crate::made_up::moved(&lot, &shop.bin, &shop.quarantine, 2),
+            crate::made_up::moved(lot, &shop.bin, &shop.quarantine, 2),
             12,
             "Bea",
             None,
         ),
-    ];
+    ]
+}
+
+fn lived(store: &Store) -> Lived {
+    let shop = Shop::set_up(store);
+    let mut other = shop.clone();
+    other.plug = bare_plug("Quillmark", "Q-1");
+    write(store, |s| s.insert_plug(&other.plug));
+    let (lot, build) = (lot(shop.plug.id), id());
+    let gapped = gapped_lot(shop.plug.id, lot.id, 8_128);
+    let others = crate::made_up::lot(other.plug.id);
+    let first = first_part(&shop, &lot, &gapped, build);
     let second = vec![
         made(other.receipt(&others, 4), 1, "Bea", None),
         made(other.issue(&others, 4), 20, "Bea", Some(build)),

@@ -18,14 +18,14 @@ pub const CSV: &str = "text/csv";
 
 /// The form of a report that the caller would rather have.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
+pub enum ReportForm {
     /// The whole report.
     Json,
     /// Its lines as a table.
     Csv,
 }
 
-impl FromRequest for Form {
+impl FromRequest for ReportForm {
     type Error = Problem;
     type Future = Ready<Result<Self, Problem>>;
 
@@ -50,10 +50,10 @@ pub trait Table {
 ///
 /// # Errors
 /// `internal` where it cannot be written.
-pub fn report(form: Form, report: &(impl Table + Serialize)) -> Answer {
+pub fn report(form: ReportForm, report: &(impl Table + Serialize)) -> Answer {
     match form {
-        Form::Json => ok(report).map(by_accept),
-        Form::Csv => table(report).map(by_accept),
+        ReportForm::Json => ok(report).map(by_accept),
+        ReportForm::Csv => table(report).map(by_accept),
     }
 }
 
@@ -131,7 +131,7 @@ mod tests {
 
     #[test]
     fn a_table_is_written_as_rfc_4180_has_it() {
-        let answer = report(Form::Csv, &Two).expect("an answer");
+        let answer = report(ReportForm::Csv, &Two).expect("an answer");
         assert_eq!(answer.headers()[header::VARY], "accept");
         let body = answer.into_body().try_into_bytes().expect("bytes");
         assert_eq!(

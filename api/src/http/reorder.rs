@@ -11,7 +11,7 @@ use uuid::Uuid;
 use crate::drawing::reorder;
 use crate::http::answer::{Answer, ask, by_accept, page, picture};
 use crate::http::body::bodies;
-use crate::http::csv_answer::{Form, Table, report};
+use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::once::{booked, kept};
 use crate::http::paging::{PageQuery, Paging};
@@ -63,6 +63,7 @@ pub struct ReorderPage {
 }
 
 /// All lines, for a table.
+#[derive(Serialize)]
 struct Lines(Vec<ReorderLine>);
 
 impl Table for Lines {
@@ -152,7 +153,7 @@ impl Table for Lines {
 #[get("/v1/reorder")]
 pub async fn list_reorder(
     shop: web::Data<Shop>,
-    form: Form,
+    form: ReportForm,
     query: CheckedQuery<(Paging<LineKey>, ReorderQuery)>,
 ) -> Answer {
     let CheckedQuery((paging, given)) = query;
@@ -162,8 +163,8 @@ pub async fn list_reorder(
         all: given.all.unwrap_or(false),
     };
     let mut found = ask(&shop, move |shop| reordering::propose(shop, &asked)).await?;
-    if form == Form::Csv {
-        return report(Form::Csv, &Lines(found.lines));
+    if form == ReportForm::Csv {
+        return report(ReportForm::Csv, &Lines(found.lines));
     }
     if let Some(after) = &paging.after {
         found.lines.retain(|line| reordering::key(line) > *after);

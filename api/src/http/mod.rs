@@ -11,8 +11,8 @@
 
 pub mod accept;
 pub mod answer;
-pub mod between;
 pub mod barcodes;
+pub mod between;
 pub mod body;
 pub mod builds;
 pub mod count_reports;
@@ -33,9 +33,9 @@ pub mod health;
 pub mod heat_scales;
 pub mod identifications;
 pub mod imports;
+pub mod incoming_checks;
 pub mod labels;
 pub mod lot_life;
-pub mod incoming_checks;
 pub mod lots;
 pub mod match_answer;
 pub mod match_shapes;

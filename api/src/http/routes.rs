@@ -6,7 +6,11 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    barcodes, builds, count_reports, counts, dead_stock, equivalents, exports, fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels, lot_life, lots, matches, movements, orders, pick_lists, pictures, places, plugs, policy, readings, reorder, reordering, reservations, scans, scrap_report, stand_ins, stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report,
+    barcodes, builds, count_reports, counts, dead_stock, equivalents, exports, fitment_checks,
+    fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels,
+    lot_life, lots, matches, movements, orders, pick_lists, pictures, places, plugs, policy,
+    readings, reorder, reordering, reservations, scans, scrap_report, stand_ins, stock_outs,
+    suppliers, tokens, tuning_days, turns, usage, value_report,
 };
 
 /// Who may take a route.

@@ -19,6 +19,6 @@ mod returning;
 mod reversing;
 mod scrap_report;
 mod scrapping;
+mod settling;
 mod value;
 mod value_property;
-mod settling;

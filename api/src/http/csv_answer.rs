@@ -190,7 +190,8 @@ mod tests {
     #[test]
     fn any_table_is_a_page_as_well() {
         let answer = report(ReportForm::Page, &Two).expect("an answer");
-        assert_eq!(answer.headers()[header::VARY], "accept");
+        let vary = answer.headers().get(header::VARY);
+        assert!(vary.is_some_and(|vary| vary == "accept"));
         let body = answer.into_body().try_into_bytes().expect("bytes");
         let page = String::from_utf8(body.to_vec()).expect("text");
         for part in [

@@ -391,7 +391,7 @@ pub fn families_of_lots(store: &Store) {
     let family = read(store, |s| s.lot_family(lived.lot.id));
     assert!(family.iter().all(|lot| codes[&lot.id] == lot.code));
     // Only issues that stand.
-    let issues = read(store, |s| s.issues_for_builds(&[lived.build]));
+    let issues = read(store, |s| s.issue_movements_for(&[lived.build]));
     let of_build = lived
         .movements
         .iter()

@@ -111,11 +111,16 @@ impl Session {
         key: &str,
         period: Period,
     ) -> Result<Vec<(K, Flow)>, StoreError> {
+        // An issue is from bin to job: most movements need no look at their places.
         let mut query = Filtered::query(&format!(
-            "SELECT {key} AS k, COALESCE(o.kind, m.kind) AS did, \
-             CASE WHEN m.reverses IS NULL THEN 0 ELSE 1 END AS reversal, f.kind AS f, t.kind AS t, \
-             m.quantity AS quantity FROM movements m LEFT JOIN movements o ON o.id = m.reverses \
-             JOIN places f ON f.id = m.from_place_id JOIN places t ON t.id = m.to_place_id"
+            "SELECT {key} AS k, CASE WHEN m.reverses IS NULL THEN m.kind \
+             ELSE (SELECT o.kind FROM movements o WHERE o.id = m.reverses) END AS did, \
+             CASE WHEN m.reverses IS NULL THEN 0 ELSE 1 END AS reversal, \
+             CASE WHEN m.kind = 'issue' THEN 'bin' \
+             ELSE (SELECT p.kind FROM places p WHERE p.id = m.from_place_id) END AS f, \
+             CASE WHEN m.kind = 'issue' THEN 'job' \
+             ELSE (SELECT p.kind FROM places p WHERE p.id = m.to_place_id) END AS t, \
+             m.quantity AS quantity FROM movements m"
         ));
         query
             .sql

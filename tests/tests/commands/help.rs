@@ -145,7 +145,6 @@ fn what_is_mistyped_is_refused() {
         &["import", "nuts", "x.csv"],
         &["import", "plugs"],
         &["export", "nuts"],
-        &["export"],
     ] {
         let complaint = here(arguments).complained();
         assert!(complaint.contains("error:"), "{arguments:?}: {complaint}");

@@ -58,11 +58,11 @@ impl Scales {
         session: &mut Session,
         id: Uuid,
     ) -> Result<Option<&HeatScale>, Refusal> {
-        if !self.held.contains_key(&id) {
-            let scale = session.scale_to_rely_on(id)?;
-            self.held.insert(id, scale);
-        }
-        Ok(self.held.get(&id).and_then(Option::as_ref))
+        let scale = match self.held.entry(id) {
+            Entry::Occupied(known) => known.into_mut(),
+            Entry::Vacant(free) => free.insert(session.scale_to_rely_on(id)?),
+        };
+        Ok(scale.as_ref())
     }
 }
 

@@ -170,9 +170,12 @@ impl Expected {
         let pattern = Pattern::of(known.history);
         let after = values.demand_silent_intervals.value;
         let silent = pattern.is_some_and(|pattern| pattern.is_silent(known.history, after));
+        let sizes = known.history.iter().filter(|asked| **asked > 0).count();
+        let few = sizes < values.demand_least_sizes.value as usize;
         let method = match pattern.map(|pattern| pattern.class) {
             None => ForecastMethod::Mean,
             Some(_) if silent => values.method_silent.value,
+            Some(_) if few => ForecastMethod::Mean,
             Some(DemandClass::Smooth) => values.method_smooth.value,
             Some(DemandClass::Erratic) => values.method_erratic.value,
             Some(DemandClass::Intermittent) => values.method_intermittent.value,

@@ -1,5 +1,8 @@
 //! The policy: its default, its two forms, and what it refuses.
 
+// One JSON document names every figure.
+#![recursion_limit = "512"]
+
 use plugwell_domain::decimal::Decimal;
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::policy::{BELOW, Bounds, ENTRIES, Form, Label, NOT_ABOVE, Policy};
@@ -60,7 +63,8 @@ fn the_figures_carry_their_labels() {
             "equivalent_reach_tolerance_mm": 0.3, "street_metals": ["platinum", "double_platinum", "iridium"],
             "life_nickel_boosted_km": 16_000, "life_nickel_km": 32_000, "life_precious_km": 160_000, "spares_per_set": 1,
             "life_boosted_share": 0.5, "heat_far_too_cold": 20.0, "gap_small_by_mm": 0.15,
-            "caliper_uncertainty_mm": 0.05, "ohmmeter_uncertainty": 0.05, "incoming_gap_tolerance_mm": 0.1, "resistor_spread": 0.4,
+            "caliper_uncertainty_mm": 0.05, "ohmmeter_uncertainty": 0.05, "resistor_spread": 0.4,
+            "incoming_gap_tolerance_mm": 0.1, "forecast_alpha": 0.1, "forecast_beta": 0.05, "holding_rate": 0.25,
             "no_resistor_to_ohm": 10.0, "resistor_from_ohm": 1000.0, "resistor_to_ohm": 10_000.0
         },
         // From memory, to be checked against a printed source.
@@ -71,7 +75,16 @@ fn the_figures_carry_their_labels() {
         },
         // Recomputed against a frozen stoichiometric charge.
         "physics": { "polytropic_n": 1.32 },
+        // Papers of the methods of forecasting.
+        "standard": {
+            "method_smooth": "croston", "method_erratic": "sba", "method_intermittent": "sba", "method_lumpy": "sba",
+            "method_silent": "tsb"
+        },
         "own": {
+            "demand_period": "week", "demand_history_periods": 104, "demand_least_periods": 8, "demand_least_sizes": 8,
+            "demand_silent_intervals": 3.0, "service_level": 0.95, "order_cost_minor": 600,
+            "assumed_unit_cost_minor": 600, "lead_time_spread_share": 0.3, "booked_sets_per_year": 1,
+            "unsold_after_days": 180,
             "hex_tolerance_mm": 0.2, "heat_tolerance": 3.0, "heat_least_slack": 5.0,
             "equivalent_projection_tolerance_mm": 0.5, "equivalent_slack_steps": 1,
             "projection_flush_from_mm": 0.0, "projection_projected_from_mm": 1.0, "projection_extended_from_mm": 3.5,

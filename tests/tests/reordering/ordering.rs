@@ -28,6 +28,18 @@ fn line(shop: &Shop, id: &str) -> Value {
         .clone()
 }
 
+/// 24 − 1 in packs of 4, at 9.00 a plug as it was received.
+fn is_draft_of_24_each(order: &Value) {
+    assert_eq!(order["state"], "drafted");
+    assert!(order["expected_on"].is_string());
+    for line in order["lines"].as_array().unwrap() {
+        let cost = json!({ "minor": 21_600, "currency": "USD" });
+        let wanted = (&json!(24), &json!(4), &cost);
+        let found = (&line["quantity"], &line["pack_size"], &line["total_cost"]);
+        assert_eq!(found, wanted);
+    }
+}
+
 #[test]
 fn one_call_makes_a_draft_for_each_supplier() {
     for shop in shared() {
@@ -56,21 +68,7 @@ fn one_call_makes_a_draft_for_each_supplier() {
         let first = format!("/v1/orders/{}", orders[0]["id"].as_str().unwrap());
         assert_eq!(answer.header("location"), Some(&*first));
         assert_eq!(shop.get(Who::Reader, &first).expect(200).json, orders[0]);
-        for order in orders {
-            assert_eq!(order["state"], "drafted");
-            assert!(order["expected_on"].is_string());
-            for line in order["lines"].as_array().unwrap() {
-                // 24 − 1 in packs of 4, at 9.00 a plug as it was received.
-                assert_eq!(
-                    (&line["quantity"], &line["pack_size"]),
-                    (&json!(24), &json!(4))
-                );
-                assert_eq!(
-                    line["total_cost"],
-                    json!({ "minor": 21_600, "currency": "USD" })
-                );
-            }
-        }
+        orders.iter().for_each(is_draft_of_24_each);
         // Drafts count: nothing is proposed twice, and the same key gives the same answer.
         for id in &parts {
             let now = line(shop, id);

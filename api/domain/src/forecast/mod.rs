@@ -27,3 +27,16 @@ pub struct DemandSeries {
     /// in which it went out.
     pub series: Vec<i64>,
 }
+
+impl DemandSeries {
+    /// A series that ends with the period of a number.
+    pub fn ending(period: DemandPeriod, last: i64, series: Vec<i64>) -> Self {
+        let length = i64::try_from(series.len()).unwrap_or_default();
+        let from = period.first_day(last + 1 - length);
+        Self {
+            period,
+            from,
+            series,
+        }
+    }
+}

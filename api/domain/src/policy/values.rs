@@ -211,6 +211,8 @@ values! {
     demand_history_periods: u32 = within("", 2.0, 520.0),
     /// Fewer whole periods than this are too little history for a forecast.
     demand_least_periods: u32 = within("", 2.0, 104.0),
+    /// Fewer periods with demand than this are forecast by their mean.
+    demand_least_sizes: u32 = within("", 1.0, 104.0),
     /// After so many average intervals without demand it counts as silent.
     demand_silent_intervals: f64 = within("", 1.0, 100.0),
     /// Method for smooth demand.

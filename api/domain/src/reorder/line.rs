@@ -7,7 +7,7 @@ use super::arithmetic::{
     economic_quantity, exact_reorder_point, is_due, order_quantity, safety_stock, up, up_to, z,
 };
 use super::words::{arithmetic, notes};
-use super::{Known, LeadTimePeriods, UseFirst, starts};
+use super::{Known, LeadTimePeriods, Reordering, UseFirst, starts};
 use crate::forecast::{
     DemandClass, DemandSeries, ForecastMethod, MethodParameters, Pattern, sample_deviation,
 };
@@ -55,6 +55,16 @@ pub struct MinMax {
     pub min_quantity: i64,
     /// Up to this many, in whole packs.
     pub max_quantity: i64,
+}
+
+impl MinMax {
+    fn of(hand: &Reordering) -> Option<Self> {
+        let given = hand.min_quantity.zip(hand.max_quantity);
+        given.map(|(min_quantity, max_quantity)| Self {
+            min_quantity,
+            max_quantity,
+        })
+    }
 }
 
 /// What to order of one part, with every figure that it is made of.
@@ -170,9 +180,12 @@ impl Expected {
         let pattern = Pattern::of(known.history);
         let after = values.demand_silent_intervals.value;
         let silent = pattern.is_some_and(|pattern| pattern.is_silent(known.history, after));
+        let sizes = known.history.iter().filter(|asked| **asked > 0).count();
+        let few = sizes < values.demand_least_sizes.value as usize;
         let method = match pattern.map(|pattern| pattern.class) {
             None => ForecastMethod::Mean,
             Some(_) if silent => values.method_silent.value,
+            Some(_) if few => ForecastMethod::Mean,
             Some(DemandClass::Smooth) => values.method_smooth.value,
             Some(DemandClass::Erratic) => values.method_erratic.value,
             Some(DemandClass::Intermittent) => values.method_intermittent.value,
@@ -195,24 +208,15 @@ impl ReorderLine {
     pub fn of(known: Known<'_>, policy: &Policy) -> Self {
         let values = &policy.values;
         let period = values.demand_period.value;
-        let money = |minor| Money {
-            minor,
-            currency: values.currency.value.clone(),
-        };
+        let money = |minor| money(minor, values);
         let expected = Expected::of(&known, values);
         let forecast = expected.per_period;
         let demand_sd = sample_deviation(&expected.series);
         let lead = known.lead.periods(period);
-        let service_level = known
-            .hand
-            .service_level
-            .unwrap_or(values.service_level.value);
+        let service_level = known.hand.service_level;
+        let service_level = service_level.unwrap_or(values.service_level.value);
         let safety = safety_stock(z(service_level), lead.mean, lead.sd, forecast, demand_sd);
-        let by_hand = known.hand.min_quantity.zip(known.hand.max_quantity);
-        let by_hand = by_hand.map(|(min_quantity, max_quantity)| MinMax {
-            min_quantity,
-            max_quantity,
-        });
+        let by_hand = MinMax::of(known.hand);
         let computed = up(exact_reorder_point(forecast, lead.mean, safety));
         let reorder_point = by_hand.map_or(computed, |given| given.min_quantity);
         let (unit_cost, order_cost) = (unit_cost(&known, values), values.order_cost_minor.value);
@@ -228,17 +232,12 @@ impl ReorderLine {
             Some(given) => up_to(position, given.min_quantity, given.max_quantity, pack_size),
             None => order_quantity(position, reorder_point, economic, pack_size),
         };
-        let length = i64::try_from(expected.series.len()).unwrap_or_default();
         let mut line = Self {
             plug_id: known.plug.id,
             maker: known.plug.data.maker.clone(),
             part_number: known.plug.data.part_number.clone(),
             supplier: known.supplier.clone(),
-            demand: DemandSeries {
-                period,
-                from: period.first_day(known.last_period + 1 - length),
-                series: expected.series,
-            },
+            demand: DemandSeries::ending(period, known.last_period, expected.series),
             class: expected.pattern.map(|p| p.class),
             average_interval: expected.pattern.map(|p| p.average_interval),
             squared_variation: expected.pattern.map(|p| p.squared_variation),
@@ -273,9 +272,7 @@ impl ReorderLine {
         line.notes = notes(&line, &known, expected.silent, expected.start);
         line
     }
-}
 
-impl ReorderLine {
     /// Whether a note is among those of the line.
     pub fn has(&self, code: ReorderNoteCode) -> bool {
         self.notes.iter().any(|note| note.code == code)
@@ -285,6 +282,13 @@ impl ReorderLine {
     pub fn is_covered(&self) -> bool {
         let lying: i64 = self.use_first.iter().map(|other| other.available).sum();
         self.order_quantity > 0 && lying >= self.order_quantity
+    }
+}
+
+fn money(minor: i64, values: &Values) -> Money {
+    Money {
+        minor,
+        currency: values.currency.value.clone(),
     }
 }
 

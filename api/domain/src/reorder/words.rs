@@ -209,8 +209,8 @@ pub(super) fn notes(
 /// simulation holds the figures.
 fn bursts(class: Option<DemandClass>) -> Option<String> {
     let points = match class? {
-        DemandClass::Intermittent => "7 to 12",
-        DemandClass::Lumpy => "16 to 21",
+        DemandClass::Intermittent => "7 to 10",
+        DemandClass::Lumpy => "14 to 20",
         DemandClass::Smooth | DemandClass::Erratic => return None,
     };
     Some(format!(

@@ -159,6 +159,16 @@ fn a_line_shows_its_arithmetic_in_words() {
 #[test]
 fn the_class_and_silence_choose_the_method() {
     let mut policy = Policy::default();
+    let few = [9, 8, 0, 0, 0, 0, 0, 0, 8, 0, 0];
+    let line = Case::of(&few).line(&policy);
+    // Croston would say 8.8 × 0.95 a week here: its beginning, an interval of 1, outweighs.
+    assert_eq!(
+        line.method,
+        ForecastMethod::Mean,
+        "three sizes tell too little"
+    );
+    assert!((line.forecast_per_period - 25.0 / 11.0).abs() < 1e-12);
+    policy.values.demand_least_sizes.value = 1;
     let method = |policy: &Policy, history: &[i64]| Case::of(history).line(policy).method;
     assert_eq!(
         method(&policy, &[1, 30, 2, 1, 25, 1, 1, 2]),

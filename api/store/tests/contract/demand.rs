@@ -5,7 +5,7 @@ use plugwell_domain::forecast::DemandPeriod;
 use plugwell_domain::ledger::{Money, MovementKind, Place, Plan};
 use plugwell_domain::order::{self, AskedLine, Order, OrderData, OrderState};
 use plugwell_domain::reorder::Reordering;
-use plugwell_store::{Bought, Demanded, OnHand, Store, StoreError, Stored};
+use plugwell_store::{Bought, Demanded, LotFilter, OnHand, Store, StoreError, Stored};
 
 use crate::made_up::{
     Shop, bare_plug, gapped_lot, id, lot, movement, moves, read, reservation, write,
@@ -86,9 +86,7 @@ pub fn demand_is_counted_by_week_and_month(store: &Store) {
 pub fn what_comes_back_is_taken_off_where_it_went_out(store: &Store) {
     let shop = Shop::set_up(store);
     let issues = sold(store, &shop);
-    let lots = read(store, |s| {
-        s.list_lots(&plugwell_store::LotFilter::default(), None, 10)
-    });
+    let lots = read(store, |s| s.list_lots(&LotFilter::default(), None, 10));
     let lot = &lots[0];
     let later = at("2026-12-09T12:00:00Z");
     let answer = |kind, to: &Place, quantity, issue: usize| {

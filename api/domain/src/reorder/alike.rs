@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use crate::attribute::Attr;
 use crate::equivalent::{Graded, Opinion};
+use crate::fit::fits;
 use crate::plug::{Plug, Shows};
 use crate::policy::Policy;
 use crate::requirement::of_part;
@@ -37,7 +38,10 @@ impl<'a, T> Alike<'a, T> {
         let Ok(need) = of_part(part, policy) else {
             return Vec::new();
         };
-        let others = like.iter().filter(|(other, _)| other.id != part.id);
+        // Why a part is no equivalent is not asked here, and takes longer to say than that it is none.
+        let others = like
+            .iter()
+            .filter(|(other, _)| other.id != part.id && fits(&need, *other));
         let mut found: Vec<_> = others
             .filter_map(
                 |(other, known)| match Opinion::of(part, *other, &need, &policy.values) {

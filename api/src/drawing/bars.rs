@@ -31,12 +31,12 @@ pub struct Bars<'a> {
 /// Letters of labels and values.
 const SIZE: f64 = 12.0;
 /// Width of the picture.
-const WIDTH: f64 = 440.0;
+const WIDTH: f64 = 460.0;
 /// At the edges.
 const MARGIN: f64 = 12.0;
 /// Most room for labels and for values.
 const LABEL_ROOM: f64 = 120.0;
-const VALUE_ROOM: f64 = 120.0;
+const VALUE_ROOM: f64 = 200.0;
 /// From one bar to the next, and how thick they are.
 const STEP: f64 = 22.0;
 const THICK: f64 = 13.0;

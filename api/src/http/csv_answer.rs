@@ -220,13 +220,8 @@ mod tests {
     #[test]
     fn any_table_is_a_page_as_well() {
         let answer = report(ReportForm::Page, &Two).expect("an answer");
-        assert_eq!(
-            answer
-                .headers()
-                .get(header::VARY)
-                .map(|vary| vary.as_bytes()),
-            Some(b"accept".as_slice())
-        );
+        let vary = answer.headers().get(header::VARY);
+        assert!(vary.is_some_and(|vary| vary == "accept"));
         let body = answer.into_body().try_into_bytes().expect("bytes");
         let page = String::from_utf8(body.to_vec()).expect("text");
         for part in [
@@ -241,13 +236,8 @@ mod tests {
     #[test]
     fn a_table_is_written_as_rfc_4180_has_it() {
         let answer = report(ReportForm::Csv, &Two).expect("an answer");
-        assert_eq!(
-            answer
-                .headers()
-                .get(header::VARY)
-                .map(|vary| vary.as_bytes()),
-            Some(b"accept".as_slice())
-        );
+        let vary = answer.headers().get(header::VARY);
+        assert!(vary.is_some_and(|vary| vary == "accept"));
         let body = answer.into_body().try_into_bytes().expect("bytes");
         assert_eq!(
             body,

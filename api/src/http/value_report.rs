@@ -65,6 +65,10 @@ impl FromQuery for Asked {
 /// What the stock is worth, or what a period did to its worth.
 #[derive(Debug, Serialize, ToSchema)]
 #[serde(untagged)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "describes the answer; none is ever made"
+)]
 pub enum ValueReport {
     /// At a moment.
     At(StockValue),

@@ -12,3 +12,4 @@ mod returns;
 mod reversals;
 mod scrap;
 mod transfers;
+mod value;

@@ -178,7 +178,7 @@ impl Books {
                 self.inside.put(&slices);
                 self.brought.insert(entry.id, slices);
             }
-            PlaceKind::Job => self.into_job(entry, &slices),
+            PlaceKind::Job => self.lay_at_job(entry, &slices),
             PlaceKind::Difference => match entry.pair_id {
                 Some(pair) => _ = self.under_way.insert(pair, slices),
                 None => self.missed.entry(entry.lot_id).or_default().put(&slices),
@@ -257,7 +257,7 @@ impl Books {
         slices
     }
 
-    fn into_job(&mut self, entry: &Entry, slices: &[Slice]) {
+    fn lay_at_job(&mut self, entry: &Entry, slices: &[Slice]) {
         let back = entry
             .reverses
             .and_then(|id| self.left_job.get(&id).copied());

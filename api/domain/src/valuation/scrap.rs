@@ -277,14 +277,21 @@ fn sentence(dropped: Amount, all: Amount, currency: &str) -> String {
     if dropped == Amount::default() {
         return "No plug was dropped in this period.".to_owned();
     }
-    let plugs = match dropped.quantity {
+    let plugs = match dropped.quantity.abs() {
         1 => "1 plug".to_owned(),
         other => format!("{other} plugs"),
     };
-    let cost = SignedMoney {
-        minor: dropped.minor,
+    let cost = |minor| SignedMoney {
+        minor,
         currency: currency.to_owned(),
     };
+    if dropped.quantity < 0 {
+        let less = cost(-dropped.minor);
+        return format!(
+            "Drops of an earlier period were put right in this one: {plugs}, {less} less."
+        );
+    }
+    let cost = cost(dropped.minor);
     let mut text = format!("Drops cost {cost} in this period: {plugs}");
     if dropped.minor > 0 && all.minor >= dropped.minor {
         let share =

@@ -271,6 +271,15 @@ fn scrapping() {
                 &[("#/lot_id", "missing"), ("#/place_id", "missing")],
             ),
             (json!({"note": long(501)}), &[("#/note", "out_of_range")]),
+            (json!({"dropped_by": "Odile"}), &[]),
+            (
+                json!({"dropped_by": " "}),
+                &[("#/dropped_by", "out_of_range")],
+            ),
+            (
+                json!({"dropped_by": "Odile", "reason": "bent_strap"}),
+                &[("#/dropped_by", "not_together")],
+            ),
             (
                 json!({"place_id": null, "job": ""}),
                 &[("#/job", "out_of_range")],

@@ -12,6 +12,7 @@ mod reports;
 mod reserving;
 mod returning;
 mod reversing;
+mod scrap_report;
 mod scrapping;
 mod value;
 mod value_property;

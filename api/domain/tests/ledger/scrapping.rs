@@ -87,6 +87,7 @@ fn scrapping_says_why_and_takes_the_oldest_lot_unless_one_is_named() {
         (movement.reason.as_deref(), movement.note.as_deref()),
         (Some("dropped"), Some("fell off the bench"))
     );
+    assert_eq!(movement.dropped_by.as_deref(), Some("Odile"), "trimmed");
     assert_eq!(movement.job, None);
     books.discard(Some(1), bin, 9).expect("nine are there");
     assert_eq!(

@@ -13,6 +13,7 @@ pub fn a_plan_is_written(store: &Store) {
     back.reason = Some("reason".into());
     back.note = Some("note".into());
     back.job = Some("Job 7".into());
+    back.dropped_by = Some("Odile".into());
     back.pair_id = Some(id());
     back.build_id = Some(id());
     back.odometer_km = Some(123_456);

@@ -18,6 +18,7 @@ mod readings;
 mod shelf;
 mod stand_ins;
 mod transactions;
+mod valued;
 
 use plugwell_store::{Options, Store, Target};
 
@@ -49,6 +50,7 @@ on_both! {
     outbox: marks_follow_the_writes;
     stand_ins: statements_come_and_go, one_says_it_once, statements_are_found_from_either_side,
         statements_are_found_by_bare_spellings;
+    valued: books_are_handed_over, scrap_of_a_period;
     transactions: an_error_keeps_nothing, a_read_is_one_state, a_command_that_goes_on_after_an_error_is_not_kept,
         values_come_after_the_commit, a_panic_keeps_nothing, the_last_set_goes_to_one, edits_at_once_are_not_lost;
 }

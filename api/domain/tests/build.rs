@@ -14,7 +14,7 @@ fn head() -> Value {
 
 /// A build with every member given.
 fn whole() -> Value {
-    json!({"name": "blue coupe", "head": head(), "head_id": null, "base_plug_id": null, "cylinders": 8,
+    json!({"name": "blue coupe", "head": head(), "head_id": null, "odometer_km": 81_000, "leads_renewed_on": "2026-03-01", "base_plug_id": null, "cylinders": 8,
         "plugs_per_cylinder": 1, "induction": "supercharged", "use": "street", "base_power_kw": 320.0,
         "power_kw": 500.0, "base_boost_kpa": 0.0, "boost_kpa": 62.0, "displacement_cc": 5400.0,
         "compression_ratio": 9.5, "stroke_mm": 92.0, "rod_mm": 150.0, "intake_close_deg_abdc": 50.0,

@@ -60,7 +60,7 @@ pub fn enter(
         .insert_place(id, PlaceKind::Supplier, name, at)
         .map_err(|e| taken(e, name))?;
     session.put_supplier(id, data)?;
-    Ok(session.supplier(id)?.ok_or(Refusal::NotFound("supplier"))?)
+    session.supplier(id)?.ok_or(Refusal::NotFound("supplier"))
 }
 
 /// Changes what is known of a supplier, renames or retires it.

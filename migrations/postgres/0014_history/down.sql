@@ -1,3 +1,2 @@
 DROP INDEX movements_created;
-DROP INDEX movements_build;
 DROP INDEX movements_actor;

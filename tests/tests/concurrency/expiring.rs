@@ -85,7 +85,7 @@ fn settled(shop: &Shop, kept: &Value, answers: &[Answer]) -> bool {
         kept["id"].as_str().expect("an id")
     );
     let now = shop.get(Who::Reader, &path).expect(200).json;
-    let by_draw = done[0] % 2 == 0;
+    let by_draw = done[0].is_multiple_of(2);
     let state = if by_draw { "issued" } else { "expired" };
     assert_eq!(now["state"], state, "{now}");
     assert_eq!(now["open_quantity"], 0);

@@ -205,7 +205,7 @@ fn a_plug_can_be_a_retired_record_and_no_match_offers_that() {
             &shop,
             &with(readings.clone(), json!({ "hex_mm": 16.1, "limit": 1 })),
         );
-        assert_eq!(candidates(&other), [listed.clone()]);
+        assert_eq!(candidates(&other), std::slice::from_ref(&listed));
         assert!(!cautions(&other).contains(&"retired_record"), "{other:?}");
 
         let question = json!({ "build": build(), "stock": "ignore" });
@@ -269,7 +269,7 @@ fn every_fault_of_a_body_is_told_at_once() {
             said.json["errors"][0]["detail"], "-1 Ω is outside 0 to 100000000 Ω",
             "what is accepted: an open resistor reads so much"
         );
-        identify(&shop, &json!({ "resistance_ohm": 100_000_000 }));
+        identify(shop, &json!({ "resistance_ohm": 100_000_000 }));
         for nothing in [
             json!({}),
             json!({ "seat": null, "limit": 5 }),

@@ -118,7 +118,7 @@ fn one_line_says_what_drops_cost() {
     );
     let slip = taken_back("2026-01-03", dropped((1, 100, 0)));
     assert_eq!(
-        said(&[], &[slip.clone()]),
+        said(&[], std::slice::from_ref(&slip)),
         "Drops of an earlier period were put right in this one: 1 plug, 1.00 USD less."
     );
     assert_eq!(

@@ -210,8 +210,11 @@ fn five_years(
     (shelf.tally, sold)
 }
 
+/// Each level that is asked for, and the service that it got.
+type Tallies = Vec<(f64, Tally)>;
+
 /// The service of 200 parts at each level, and how many parts were of each class.
-fn simulated(model: Model, seed: u64) -> (Vec<(f64, Tally)>, Vec<(DemandClass, usize)>) {
+fn simulated(model: Model, seed: u64) -> (Tallies, Vec<(DemandClass, usize)>) {
     let (policy, mut chance) = (Policy::default(), Chance(seed));
     let record = plug(json!({ "thread": "M14x1.25" }));
     let mut tallies = LEVELS.map(|level| (level, Tally::default()));

@@ -219,12 +219,15 @@ fn out_with_jobs(session: &mut Session, lot_id: Uuid) -> Result<Vec<OutWithJob>,
 enum Way {
     Release(Place),
     Scrap(Place),
-    SendBack {
-        receipt: Movement,
-        supplier: Place,
-        bin: Place,
-        order: Option<(Order, Uuid)>,
-    },
+    SendBack(Box<ToSupplier>),
+}
+
+/// The receipt that is put right, where it goes, and the order that it was for.
+struct ToSupplier {
+    receipt: Movement,
+    supplier: Place,
+    bin: Place,
+    order: Option<(Order, Uuid)>,
 }
 
 impl Way {
@@ -232,16 +235,11 @@ impl Way {
         match self {
             Self::Release(bin) => Settled::Release(bin),
             Self::Scrap(drum) => Settled::Scrap(drum, why),
-            Self::SendBack {
-                receipt,
-                supplier,
-                bin,
-                ..
-            } => Settled::SendBack(SentBack {
-                receipt,
+            Self::SendBack(back) => Settled::SendBack(SentBack {
+                receipt: &back.receipt,
                 reversed,
-                supplier,
-                bin,
+                supplier: &back.supplier,
+                bin: &back.bin,
                 reason: why,
             }),
         }
@@ -280,7 +278,7 @@ pub fn decide(
     };
     let quarantine = super::place_of(session, quarantine, "id")?;
     let reversed = match &way {
-        Way::SendBack { receipt, .. } => session.reversal_of(receipt.id)?.is_some(),
+        Way::SendBack(back) => session.reversal_of(back.receipt.id)?.is_some(),
         Way::Release(_) | Way::Scrap(_) => false,
     };
     let why = decide
@@ -291,13 +289,10 @@ pub fn decide(
         let settled = way.settled(reversed, &why);
         settle(shelf, lot.id, &quarantine, settled, act)
     })?;
-    if let Way::SendBack {
-        receipt,
-        order: Some((order, line_id)),
-        ..
-    } = &way
+    if let Way::SendBack(back) = &way
+        && let Some((order, line_id)) = &back.order
     {
-        let taken = orders::take_back(session, by, order, *line_id, receipt.quantity)?;
+        let taken = orders::take_back(session, by, order, *line_id, back.receipt.quantity)?;
         outcome.delivery = Some(taken);
     }
     check.data.state = decide.decision.leads_to();
@@ -334,12 +329,12 @@ fn way(session: &mut Session, lot: &Lot, decide: &Decide) -> Result<Way, Refusal
             let order = ordered(session, &receipt)?;
             let supplier = super::place_of(session, receipt.from_place_id, "decision")?;
             let bin = super::place_of(session, receipt.to_place_id, "decision")?;
-            Ok(Way::SendBack {
+            Ok(Way::SendBack(Box::new(ToSupplier {
                 receipt,
                 supplier,
                 bin,
                 order,
-            })
+            })))
         }
     }
 }

@@ -96,41 +96,7 @@ fn fixture<T: for<'de> Deserialize<'de>>(name: &str, text: &str) -> Result<T, Re
 pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
     shop.store
         .write(|s| Ok::<_, Refusal>(s.set_meta(MADE_BY, FILLING)?))?;
-    progress("heat scales of four makers");
-    for scale in fixture::<Vec<HeatScaleData>>("heat-scales.json", SCALES)? {
-        scales::create(shop, &scale)?;
-    }
-    progress("the catalogue");
-    let clerk = Actor {
-        token_id: Uuid::nil(),
-        name: Role::Clerk.word().to_owned(),
-        role: Role::Clerk,
-    };
-    let importing = Importing {
-        kind: TableKind::Plugs,
-        actor: &clerk,
-        progress: &|_, _| {},
-    };
-    exchange::import(shop, &importing, &mut Cursor::new(PLUGS))?;
-    for stand_in in fixture::<Vec<StandInData>>("stand-ins.json", STAND_INS)? {
-        stand_ins::create(shop, &stand_in, Role::Clerk.word())?;
-    }
-    progress("heads and builds");
-    let mut head_ids: HashMap<String, Uuid> = HashMap::new();
-    for head in fixture::<Vec<Head>>("heads.json", HEADS)? {
-        let stored = heads::create(shop, &head)?;
-        head_ids.insert(stored.data.name.clone().unwrap_or_default(), stored.id);
-    }
-    for named in fixture::<Vec<NamedBuild>>("builds.json", BUILDS)? {
-        fill_build(shop, named, &head_ids)?;
-    }
-    let places = fixture::<Vec<NewPlace>>("places.json", PLACES)?;
-    shop.store.write(|s| {
-        for place in &places {
-            stock::create_place(s, place, now())?;
-        }
-        Ok::<_, Refusal>(())
-    })?;
+    fill_catalogue(shop, progress)?;
     progress("a year of movements");
     let today = now();
     let fitted = engines::fitted(
@@ -167,6 +133,44 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
     }
     shop.store
         .write(|s| Ok::<_, Refusal>(s.set_meta(MADE_BY, FILLED)?))
+}
+/// Scales, records, statements, heads, builds and places.
+fn fill_catalogue(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
+    progress("heat scales of four makers");
+    for scale in fixture::<Vec<HeatScaleData>>("heat-scales.json", SCALES)? {
+        scales::create(shop, &scale)?;
+    }
+    progress("the catalogue");
+    let clerk = Actor {
+        token_id: Uuid::nil(),
+        name: Role::Clerk.word().to_owned(),
+        role: Role::Clerk,
+    };
+    let importing = Importing {
+        kind: TableKind::Plugs,
+        actor: &clerk,
+        progress: &|_, _| {},
+    };
+    exchange::import(shop, &importing, &mut Cursor::new(PLUGS))?;
+    for stand_in in fixture::<Vec<StandInData>>("stand-ins.json", STAND_INS)? {
+        stand_ins::create(shop, &stand_in, Role::Clerk.word())?;
+    }
+    progress("heads and builds");
+    let mut head_ids: HashMap<String, Uuid> = HashMap::new();
+    for head in fixture::<Vec<Head>>("heads.json", HEADS)? {
+        let stored = heads::create(shop, &head)?;
+        head_ids.insert(stored.data.name.clone().unwrap_or_default(), stored.id);
+    }
+    for named in fixture::<Vec<NamedBuild>>("builds.json", BUILDS)? {
+        fill_build(shop, named, &head_ids)?;
+    }
+    let places = fixture::<Vec<NewPlace>>("places.json", PLACES)?;
+    shop.store.write(|s| {
+        for place in &places {
+            stock::create_place(s, place, now())?;
+        }
+        Ok::<_, Refusal>(())
+    })
 }
 
 fn fill_build(

@@ -11,6 +11,7 @@
 
 pub mod accept;
 pub mod answer;
+mod arriving;
 pub mod barcodes;
 pub mod between;
 pub mod body;

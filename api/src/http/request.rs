@@ -1,17 +1,14 @@
 //! What handlers take from a request, refused in the contract's order: type, size, once-only key,
 //! JSON, shape, rules.
 
-use std::io::Write;
 use std::marker::PhantomData;
 
 use actix_web::dev::Payload;
-use actix_web::http::header::{self, HeaderMap};
+use actix_web::http::header;
 use actix_web::web::Bytes;
 use actix_web::{FromRequest, HttpRequest};
-use futures_util::StreamExt;
 use futures_util::future::{LocalBoxFuture, Ready, ready};
 use plugwell_domain::fault::FaultCode;
-use sha2::{Digest, Sha256};
 use tempfile::SpooledTempFile;
 use utoipa::IntoParams;
 use utoipa::openapi::path::{Parameter, ParameterBuilder, ParameterIn};
@@ -19,15 +16,13 @@ use utoipa::openapi::schema::{ObjectBuilder, SchemaType, Type};
 use utoipa::openapi::{Required, SchemaFormat};
 use uuid::Uuid;
 
+use crate::http::arriving::{Arriving, arriving};
 use crate::http::body::Body;
 use crate::http::once::KeyHeader;
-use crate::http::problem::{BAD_JSON, PAYLOAD_TOO_LARGE, Problem, UNSUPPORTED_MEDIA_TYPE};
+use crate::http::problem::{BAD_JSON, Problem};
 use crate::http::strict_json;
 use crate::service::Actor;
 use crate::service::once::OnceKey;
-
-/// Tables up to so many bytes are kept in memory.
-const IN_MEMORY: usize = 1 << 20;
 
 /// The largest bodies that are taken, in bytes.
 #[derive(Debug, Clone, Copy)]
@@ -317,126 +312,4 @@ impl FromRequest for Bare {
 fn read<T: Body>(raw: &[u8]) -> Result<T, Problem> {
     let value = strict_json::read(raw).map_err(|detail| Problem::new(&BAD_JSON, detail))?;
     T::check(value).map_err(Problem::faults)
-}
-
-/// A body whose type and announced size are right.
-struct Arriving {
-    payload: Payload,
-    limit: usize,
-}
-
-fn arriving(
-    request: &HttpRequest,
-    payload: &mut Payload,
-    media: &[&str],
-    limit: usize,
-) -> Result<Arriving, Problem> {
-    let headers = request.headers();
-    let given = headers
-        .get(header::CONTENT_TYPE)
-        .and_then(|v| v.to_str().ok())
-        .unwrap_or_default();
-    if !is_media(given, media) || is_encoded(headers) {
-        let detail = format!("send {}, not compressed", media.join(" or "));
-        return Err(
-            Problem::new(&UNSUPPORTED_MEDIA_TYPE, detail).header(header::ACCEPT, &media.join(", "))
-        );
-    }
-    let announced = headers
-        .get(header::CONTENT_LENGTH)
-        .and_then(|v| v.to_str().ok()?.parse::<usize>().ok());
-    if announced.is_some_and(|length| length > limit) {
-        return Err(too_large(limit));
-    }
-    Ok(Arriving {
-        payload: payload.take(),
-        limit,
-    })
-}
-
-fn too_large(limit: usize) -> Problem {
-    Problem::new(
-        &PAYLOAD_TOO_LARGE,
-        format!("at most {limit} bytes are taken here"),
-    )
-}
-
-/// Whether a content type is one of some, in UTF-8 or without saying.
-fn is_media(given: &str, media: &[&str]) -> bool {
-    let mut parts = given.split(';');
-    let essence = parts.next().unwrap_or_default().trim();
-    let foreign = parts
-        .filter_map(|p| p.trim().split_once('='))
-        .any(|(name, value)| {
-            let value = value.trim_matches('"');
-            name.eq_ignore_ascii_case("charset")
-                && !["utf-8", "us-ascii"]
-                    .iter()
-                    .any(|known| value.eq_ignore_ascii_case(known))
-        });
-    media.iter().any(|m| essence.eq_ignore_ascii_case(m)) && !foreign
-}
-
-fn is_encoded(headers: &HeaderMap) -> bool {
-    headers
-        .get(header::CONTENT_ENCODING)
-        .is_some_and(|v| !v.as_bytes().eq_ignore_ascii_case(b"identity"))
-}
-
-impl Arriving {
-    async fn whole(mut self) -> Result<Bytes, Problem> {
-        let mut raw = actix_web::web::BytesMut::new();
-        while let Some(chunk) = self.payload.next().await {
-            let chunk = chunk?;
-            if raw.len() + chunk.len() > self.limit {
-                return Err(too_large(self.limit));
-            }
-            raw.extend_from_slice(&chunk);
-        }
-        Ok(raw.freeze())
-    }
-
-    /// The body without having it in memory.
-    async fn kept(mut self) -> Result<(SpooledTempFile, [u8; 32]), Problem> {
-        let mut table = SpooledTempFile::new(IN_MEMORY);
-        let (mut hash, mut length) = (Sha256::new(), 0);
-        while let Some(chunk) = self.payload.next().await {
-            let chunk = chunk?;
-            length += chunk.len();
-            if length > self.limit {
-                return Err(too_large(self.limit));
-            }
-            hash.update(&chunk);
-            table
-                .write_all(&chunk)
-                .map_err(|e| Problem::internal(format!("a table cannot be kept: {e}")))?;
-        }
-        Ok((table, hash.finalize().into()))
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_content_type_is_compared_without_its_trimmings() {
-        let json = &["application/json"];
-        for given in [
-            "application/json",
-            "Application/JSON; charset=UTF-8",
-            "application/json;charset=\"utf-8\"",
-        ] {
-            assert!(is_media(given, json), "{given}");
-        }
-        for given in [
-            "",
-            "text/json",
-            "application/json5",
-            "application/json; charset=utf-16",
-            "json",
-        ] {
-            assert!(!is_media(given, json), "{given}");
-        }
-    }
 }

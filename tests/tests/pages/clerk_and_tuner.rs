@@ -73,7 +73,9 @@ fn a_tuner_signs_in_by_a_link_finds_a_set_and_issues_it() {
         page.picture("booked").await;
         page.follow(".next a").await;
         assert_eq!(page.all("h1").await, [BUILD], "back to the match");
-        assert_eq!(available(&page, &demo, &part).await, before - 9);
+        // Less than a set of nine is not offered any more.
+        let left = Some(before - 9).filter(|left| *left >= 9);
+        assert_eq!(available(&page, &demo, &part).await, left);
     });
     let moved = demo.items("/v1/stock/movements?kind=issue&job=J-4001");
     assert_eq!(
@@ -129,7 +131,7 @@ fn a_clerk_receives_and_scraps_what_was_dropped() {
         page.fill("supplier", "Quayside Parts").await;
         page.fill("total_cost", "118,80").await;
         assert_eq!(booked(&page).await, format!("12 × {part}"));
-        assert_eq!(available(&page, &demo, &part).await, before + 12);
+        assert_eq!(available(&page, &demo, &part).await, Some(before + 12));
 
         page.open(&format!("{}/scrap", demo.url())).await;
         page.fill("part", &number).await;
@@ -143,7 +145,7 @@ fn a_clerk_receives_and_scraps_what_was_dropped() {
             text.contains("Scrapped for good") && text.contains("by a manager until"),
             "{text}"
         );
-        assert_eq!(available(&page, &demo, &part).await, before + 10);
+        assert_eq!(available(&page, &demo, &part).await, Some(before + 10));
     });
     let suppliers = demo.items("/v1/stock/places?kind=supplier&limit=200");
     let new = suppliers.last().expect("the supplier that was named");

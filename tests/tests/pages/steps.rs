@@ -33,13 +33,12 @@ pub async fn fits(page: &Page) -> Vec<(String, i64)> {
     names.into_iter().zip(stock.iter().map(count)).collect()
 }
 
-pub async fn available(page: &Page, demo: &Demo, part: &str) -> i64 {
+/// What a match offers of a part; nothing where there is no whole set of it any more.
+pub async fn available(page: &Page, demo: &Demo, part: &str) -> Option<i64> {
     matched(page, demo).await;
     let fits = fits(page).await;
-    fits.iter()
-        .find(|(name, _)| name == part)
-        .unwrap_or_else(|| panic!("{part} in {fits:?}"))
-        .1
+    let offered = fits.iter().find(|(name, _)| name == part);
+    offered.map(|(_, available)| *available)
 }
 
 /// Presses the button that ends a form, and waits for what was booked.

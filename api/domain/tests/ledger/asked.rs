@@ -6,7 +6,8 @@ use plugwell_domain::ledger::rules::Rejected;
 use plugwell_domain::ledger::{MovementKind, Plan, Returned};
 use proptest::prelude::*;
 
-use crate::books::{Books, SLIP, issue_of, mm, return_of};
+use crate::asking::{issue_of, return_of};
+use crate::books::{Books, SLIP, mm};
 use crate::expiring::expire;
 
 /// Gaps that lots are set to; the first two lie within the tolerance of each other.

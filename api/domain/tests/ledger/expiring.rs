@@ -8,7 +8,8 @@ use plugwell_domain::ledger::commands::Issue;
 use plugwell_domain::ledger::rules::{self, Rejection};
 use plugwell_domain::ledger::shelf::OnShelf;
 
-use crate::books::{Books, issue_of};
+use crate::asking::issue_of;
+use crate::books::Books;
 
 /// Books with so many sealed plugs of which some are kept, for two hours of the books' clock.
 fn kept(sealed: i64, quantity: i64) -> Books {

@@ -5,7 +5,8 @@ use plugwell_domain::ledger::rules::{Rejection, pick, pick_leaving};
 use plugwell_domain::ledger::{MovementKind, PlaceKind, Plan, ReservationState, Returned};
 use uuid::Uuid;
 
-use crate::books::{Books, issue_of, mm, return_of};
+use crate::asking::{issue_of, return_of};
+use crate::books::{Books, mm};
 
 /// Lot (by its place in the books) and quantity of every movement.
 fn taken(books: &Books, plan: &Plan) -> Vec<(usize, i64)> {

@@ -3,6 +3,7 @@
 
 mod aside;
 mod asked;
+mod asking;
 mod bodies;
 mod books;
 mod counting;

@@ -5,7 +5,8 @@ use plugwell_domain::ledger::rules::{Rejected, Rejection, Rejection::*};
 use plugwell_domain::ledger::{Plan, Returned};
 use uuid::Uuid;
 
-use crate::books::{Books, SLIP, issue_of, mm, return_of};
+use crate::asking::{issue_of, return_of};
+use crate::books::{Books, SLIP, mm};
 
 /// A command that the rules refuse.
 type Refused = fn(&mut Books) -> Result<Plan, Rejected>;

@@ -4,7 +4,8 @@ use plugwell_domain::ledger::ReservationState::{Issued, Open, Released, Short};
 use plugwell_domain::ledger::commands::Issue;
 use plugwell_domain::ledger::rules::Rejection;
 
-use crate::books::{Books, PART, issue_of, mm};
+use crate::asking::issue_of;
+use crate::books::{Books, PART, mm};
 
 #[test]
 fn a_reservation_goes_as_far_as_available_allows() {

@@ -4,7 +4,8 @@ use plugwell_domain::ledger::commands::Return;
 use plugwell_domain::ledger::rules::Rejection;
 use plugwell_domain::ledger::{Condition, MovementKind, Returned};
 
-use crate::books::{Books, issue_of, mm, return_of};
+use crate::asking::{issue_of, return_of};
+use crate::books::{Books, mm};
 
 #[test]
 fn sealed_plugs_go_back_into_their_own_lot() {

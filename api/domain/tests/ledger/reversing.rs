@@ -6,7 +6,8 @@ use plugwell_domain::ledger::rules::{self, Act, Rejection, ScrapSlip};
 use plugwell_domain::ledger::{Movement, MovementKind, Returned};
 use uuid::Uuid;
 
-use crate::books::{Books, SLIP, mm, return_of};
+use crate::asking::return_of;
+use crate::books::{Books, SLIP, mm};
 
 /// Makes the movement that is to be reversed, after the levels that it is to lead back to.
 type Wrong = fn(&mut Books) -> Vec<Movement>;

@@ -9,7 +9,7 @@ use plugwell_domain::ledger::commands::{Issue, Receipt, Reserve, Return, Scrappi
 use plugwell_domain::ledger::rules::{self, Act, Rejected, ReturnPlaces, ScrapSlip};
 use plugwell_domain::ledger::{
     Condition, Holding, Lot, Movement, Place, PlaceKind, Plan, Reservation, ReservationState,
-    Returned, ScrapReason, Shelf,
+    ScrapReason, Shelf,
 };
 use uuid::Uuid;
 
@@ -245,7 +245,7 @@ impl Books {
 
     /// Issues to the first job; gives the movements.
     pub fn issued(&mut self, quantity: i64) -> Vec<Movement> {
-        let plan = self.issue(&issue_of(quantity));
+        let plan = self.issue(&crate::asking::issue_of(quantity));
         plan.expect("enough for the issue").movements
     }
 

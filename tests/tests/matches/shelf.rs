@@ -71,7 +71,8 @@ impl Shelf {
             .any(|lot| lot.total() >= quantity)
     }
 
-    /// One lot if one is big enough, else the oldest first; sealed plugs that are reserved stay.
+    /// One lot if one is big enough, else the fewest that have it together, the oldest first; sealed plugs that are
+    /// reserved stay.
     pub fn picks(&self, quantity: i64, wanted: Option<i64>, tolerance: i64) -> Vec<Pick> {
         let sealed: i64 = self
             .lots
@@ -91,8 +92,16 @@ impl Shelf {
             .serving(wanted, tolerance)
             .filter(|lot| has(lot) > 0)
             .collect();
-        if let Some(one) = from.iter().copied().find(|lot| has(lot) >= quantity) {
-            from = vec![one];
+        let sum = |lots: &[&Lot]| {
+            let of = |sealed: bool| {
+                let lots = lots.iter().filter(|lot| lot.gap.is_none() == sealed);
+                lots.map(|lot| lot.total()).sum::<i64>()
+            };
+            of(true).min(free) + of(false)
+        };
+        let most = quantity.min(sum(&from));
+        if let Some(fewest) = choices(&from).into_iter().find(|lots| sum(lots) >= most) {
+            from = fewest;
         }
         let (mut left, mut picks) = (quantity, Vec::new());
         for lot in from {
@@ -189,4 +198,14 @@ fn whole(value: &Value, member: &str) -> i64 {
     value[member]
         .as_i64()
         .unwrap_or_else(|| panic!("no {member} in {value}"))
+}
+
+/// Every choice of some lots, of fewer ones first, and of as many that with the oldest first.
+fn choices<'a>(lots: &[&'a Lot]) -> Vec<Vec<&'a Lot>> {
+    let mut all: Vec<Vec<usize>> = (0..1_usize << lots.len())
+        .map(|set| (0..lots.len()).filter(|lot| set >> lot & 1 == 1).collect())
+        .collect();
+    all.sort_unstable_by_key(|chosen: &Vec<usize>| (chosen.len(), chosen.clone()));
+    let named = |chosen: Vec<usize>| chosen.into_iter().map(|lot| lots[lot]).collect();
+    all.into_iter().map(named).collect()
 }

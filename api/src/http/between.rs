@@ -82,7 +82,8 @@ pub fn moment(members: &mut Members, name: &str) -> Option<Moment> {
     };
     let read = day().or_else(|| instant().map(Moment::Instant));
     // Years of four digits, as RFC 3339 has them: the database counts microseconds in 64 bits.
-    let read = read.filter(|moment| (0..=9999).contains(&chrono::Datelike::year(&moment.begins())));
+    let in_years = |at: DateTime<Utc>| (0..=9999).contains(&chrono::Datelike::year(&at));
+    let read = read.filter(|moment| in_years(moment.begins()) && in_years(moment.ends()));
     if read.is_none() {
         let detail = format!(
             "{text:?} is neither a day (2026-03-01) nor an instant (2026-03-01T08:00:00Z); a + in it \

@@ -23,6 +23,9 @@ pub struct UseFirst {
     /// Since when nobody has taken any: its last issue, or its first receipt.
     #[serde(serialize_with = "crate::instant::serialize")]
     pub unsold_since: DateTime<Utc>,
+    /// Whether it does without question: nothing compared is unknown of either, and there is nothing to
+    /// beware of. Only such plugs hold an order back.
+    pub certain: bool,
     /// How near it comes, in words, with what to beware of.
     pub text: String,
 }
@@ -49,8 +52,9 @@ pub fn use_first(part: &Plug, unsold: &Alike<'_, Lying>, policy: &Policy) -> Vec
 
 impl UseFirst {
     fn of(other: &Plug, lying: Lying, graded: &Graded) -> Self {
-        let mut text = graded.words();
-        for caution in graded.cautions() {
+        let (mut text, cautions) = (graded.words(), graded.cautions());
+        let certain = graded.not_established.is_empty() && cautions.is_empty();
+        for caution in cautions {
             text.push_str(". ");
             text.push_str(&caution.text);
         }
@@ -58,6 +62,7 @@ impl UseFirst {
             plug: NamedPart::from(other),
             available: lying.available,
             unsold_since: lying.since,
+            certain,
             text,
         }
     }

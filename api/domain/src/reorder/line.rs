@@ -278,9 +278,10 @@ impl ReorderLine {
         self.notes.iter().any(|note| note.code == code)
     }
 
-    /// Whether the equivalents that lie unsold cover what would be ordered.
+    /// Whether equivalents that lie unsold, and do without question, cover what would be ordered.
     pub fn is_covered(&self) -> bool {
-        let lying: i64 = self.use_first.iter().map(|other| other.available).sum();
+        let certain = self.use_first.iter().filter(|other| other.certain);
+        let lying: i64 = certain.map(|other| other.available).sum();
         self.order_quantity > 0 && lying >= self.order_quantity
     }
 }

@@ -64,6 +64,17 @@ fn only_equivalents_are_named_and_never_hotter_ones() {
     assert_eq!(named(&part(9, json!({ "heat_index": null }))), []);
     let first = &use_first(&part(9, json!({})), &unsold, &policy)[1];
     assert!(first.text.starts_with("same but for"), "{}", first.text);
+    assert!(
+        !first.certain,
+        "nobody knows how far its strap stands out, nor its kind of hexagon"
+    );
+    let whole = |id| part(id, json!({ "strap_extent_mm": 5.5, "hex_kind": "hex" }));
+    let known = whole(10);
+    let known: Alike<'_, Lying> = std::iter::once((&known, lying(8))).collect();
+    assert!(use_first(&whole(9), &known, &policy)[0].certain);
+    let unknown = part(9, json!({ "terminal": null }));
+    let doubtful = use_first(&unknown, &unsold, &policy);
+    assert!(!doubtful.is_empty() && doubtful.iter().all(|first| !first.certain));
     let told = serde_json::to_value(first).unwrap();
     assert_eq!(told["unsold_since"], "2026-01-31T12:00:00.000000Z");
 }

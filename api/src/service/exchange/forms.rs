@@ -1,5 +1,7 @@
 //! How the cells of a column are written: read into the JSON value that they mean, and back.
 
+use std::ops::RangeInclusive;
+
 use plugwell_domain::conversion::{KM_PER_MILE, MM_PER_INCH, MM_PER_THOU, NM_PER_LBF_FT};
 use plugwell_domain::decimal::{as_f64, exact};
 use plugwell_domain::fault::FaultCode;
@@ -127,7 +129,17 @@ pub fn read(form: Form, unit: Option<&OtherUnit>, cell: &str) -> Result<Value, M
             )),
         },
         Form::Provenance => provenance(text),
-        Form::Number { decimals, .. } => number(text, unit, decimals),
+        Form::Number {
+            decimals, min, max, ..
+        } => {
+            if may_be_thousands(text, unit, min..=max) {
+                let detail = format!(
+                    "{text} may be read in two ways: write no sign between thousands, and no more decimals than needed"
+                );
+                return Err((FaultCode::WrongForm, detail));
+            }
+            number(text, unit, decimals)
+        }
     }
 }
 
@@ -142,6 +154,23 @@ fn provenance(text: &str) -> Result<Value, Misread> {
         map.insert(attribute.trim().to_owned(), Value::from(source.trim()));
     }
     Ok(Value::Object(map))
+}
+
+/// Whether a sign before three digits may part thousands: `1,000` may be a thousand plugs, `12.700` is
+/// no reach of as many millimetres.
+fn may_be_thousands(text: &str, unit: Option<&OtherUnit>, range: RangeInclusive<f64>) -> bool {
+    let plain = text.strip_prefix(['+', '-']).unwrap_or(text);
+    let Some((before, behind)) = plain.split_once(['.', ',']) else {
+        return false;
+    };
+    let digits = |part: &str| part.bytes().all(|b| b.is_ascii_digit());
+    let grouped = (1..=3).contains(&before.len()) && !before.starts_with('0') && behind.len() == 3;
+    if !(grouped && digits(before) && digits(behind)) {
+        return false;
+    }
+    let factor = unit.map_or(1.0, |unit| unit.factor);
+    let whole = format!("{before}{behind}").parse::<f64>();
+    whole.is_ok_and(|whole| range.contains(&(whole * factor)))
 }
 
 /// A number with decimal point or comma, brought to the column's unit.
@@ -270,6 +299,20 @@ mod tests {
         assert_eq!(code(MM, " 19,0 "), Ok(Value::from(19.0)));
         assert_eq!(code(MM, ""), Ok(Value::Null));
         assert_eq!(code(MM, "1.234,5"), Err(FaultCode::WrongType));
+        // A thousand and odd millimetres are no length of a plug, so many ohms are a resistance.
+        assert_eq!(code(MM, "12.700"), Ok(Value::from(12.7)));
+        let ohm = Form::Number {
+            decimals: 1,
+            unit: "Ω",
+            min: 0.0,
+            max: 50_000.0,
+        };
+        for cell in ["5,000", "5.000", "12,500"] {
+            assert_eq!(code(ohm, cell), Err(FaultCode::WrongForm), "{cell}");
+        }
+        assert_eq!(code(ohm, "5000"), Ok(Value::from(5000.0)));
+        assert_eq!(code(ohm, "0,500"), Ok(Value::from(0.5)));
+        assert_eq!(code(ohm, "5,00"), Ok(Value::from(5.0)));
         assert_eq!(code(MM, "NaN"), Err(FaultCode::WrongType));
         assert_eq!(code(MM, "1e3"), Err(FaultCode::WrongType));
         assert_eq!(code(MM, "19.00001"), Err(FaultCode::TooFine));

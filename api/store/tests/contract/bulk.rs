@@ -1,3 +1,5 @@
+//! Very many records in a transaction of their own.
+
 use std::panic::AssertUnwindSafe;
 use std::sync::atomic::{AtomicBool, AtomicI64, Ordering};
 use std::time::Duration;

@@ -1,3 +1,5 @@
+//! Counts of bins, and the level that each line was held against.
+
 use chrono::TimeDelta;
 use plugwell_domain::instant::Period;
 use plugwell_domain::ledger::counting::{

@@ -1,3 +1,5 @@
+//! What the books of value are made of: lots and movements, part by part.
+
 use plugwell_domain::instant::Period;
 use plugwell_domain::ledger::{Money, MovementKind, Plan};
 use plugwell_store::Store;

@@ -6,10 +6,12 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use chrono::TimeDelta;
 use clap::{Args, ValueEnum};
 use serde::Deserialize;
 
 use crate::http::request::Limits;
+use crate::service::access::IDLE;
 
 /// The port where nobody names another.
 pub const PORT: u16 = 8717;
@@ -72,6 +74,10 @@ pub struct Given {
     #[arg(long, env = "PLUGWELL_STOP_SECONDS", value_name = "SECONDS")]
     pub stop_seconds: Option<u64>,
 
+    /// Minutes that a page may lie idle before its reader has to sign in again [default: 480]
+    #[arg(long, env = "PLUGWELL_IDLE_MINUTES", value_name = "MINUTES")]
+    pub idle_minutes: Option<usize>,
+
     /// Form of the log, which goes to standard error [default: text]
     #[arg(long, env = "PLUGWELL_LOG_FORMAT", value_name = "FORMAT")]
     pub log_format: Option<LogFormat>,
@@ -101,6 +107,8 @@ pub struct Settings {
     pub limits: Limits,
     /// How long accepted requests get to finish.
     pub stop: Duration,
+    /// How long a page may lie idle before its reader has to sign in again.
+    pub idle: TimeDelta,
     /// Form of the log.
     pub log_format: LogFormat,
     /// What is logged.
@@ -180,6 +188,10 @@ impl Given {
                 )?,
             },
             stop: Duration::from_secs(whole.stop_seconds.unwrap_or(30)),
+            idle: match whole.idle_minutes {
+                Some(minutes) => minutes_of(at_least("idle_minutes", minutes, 1)?),
+                None => IDLE,
+            },
             log_format: whole.log_format.unwrap_or(LogFormat::Text),
             log_level: whole.log_level.unwrap_or_else(|| log_level.to_owned()),
             ready_file: whole.ready_file,
@@ -209,11 +221,18 @@ impl Given {
             max_body: self.max_body.or(other.max_body),
             max_import: self.max_import.or(other.max_import),
             stop_seconds: self.stop_seconds.or(other.stop_seconds),
+            idle_minutes: self.idle_minutes.or(other.idle_minutes),
             log_format: self.log_format.or(other.log_format),
             log_level: self.log_level.or(other.log_level),
             ready_file: self.ready_file.or(other.ready_file),
         }
     }
+}
+
+/// So many minutes; a year where they are more.
+fn minutes_of(minutes: usize) -> TimeDelta {
+    const YEAR: i64 = 365 * 24 * 60;
+    TimeDelta::minutes(i64::try_from(minutes).unwrap_or(YEAR).min(YEAR))
 }
 
 fn at_least(setting: &'static str, value: usize, least: usize) -> Result<usize, BadConfig> {

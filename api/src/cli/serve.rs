@@ -50,12 +50,13 @@ pub fn serve(given: Given) -> Result<(), Ended> {
 /// # Errors
 /// A sentence.
 pub fn answer(
-    shop: Shop,
+    mut shop: Shop,
     mut folder: Folder,
     settings: &Settings,
     mut ready: Ready,
     tell: impl FnOnce(&mut Ready) -> Result<(), Ended>,
 ) -> Result<(), Ended> {
+    shop.access.expire_after(settings.idle);
     let shop = Arc::new(shop);
     actix_web::rt::System::new().block_on(async {
         let running = app::start(Arc::clone(&shop), settings).await?;

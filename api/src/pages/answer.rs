@@ -9,12 +9,13 @@ use uuid::Uuid;
 
 use crate::http::answer as drawn;
 use crate::http::etag::IfNoneMatch;
-use crate::pages::STYLE_MARK;
+use crate::pages::ways::{Room, WAYS, Way};
+use crate::pages::{SCRIPT_MARK, STYLE_MARK, lately};
 use crate::service::{Refusal, Shop};
 
-/// Nothing but our own stylesheet and forms: no script, nothing inline, nothing from elsewhere.
-const POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; \
-                      frame-ancestors 'none'; base-uri 'none'";
+/// Nothing but our own stylesheets, scripts, pictures and forms: nothing inline, nothing from elsewhere.
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; \
+                      img-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'";
 
 /// What every page shows around its own content.
 #[derive(Debug, Clone, Default)]
@@ -27,28 +28,86 @@ pub(super) struct Frame {
     pub here: String,
     /// The request, as the log knows it.
     pub request: Uuid,
+    /// How long a page may lie idle, in seconds.
+    pub idle_seconds: i64,
+    /// The form on the page that takes in what is scanned at the top; empty where that leads to the
+    /// thing itself.
+    pub line_of: &'static str,
+    /// What was done last.
+    pub lately: Vec<lately::Act>,
+}
+
+/// Pages of a room, as the frame lists them.
+#[derive(Debug)]
+pub(super) struct Listed {
+    /// What the room is called.
+    pub room: &'static str,
+    /// Whether one is in it.
+    pub is_here: bool,
+    /// Path, words, whether one is there.
+    pub ways: Vec<(&'static str, &'static str, bool)>,
 }
 
 impl Frame {
-    /// Where one can go from here: path, words, whether one is there.
-    pub fn ways(&self) -> Vec<(&'static str, &'static str, bool)> {
+    /// The page that one is on, where one can go to it by itself; of a page below one, that one.
+    fn way(&self) -> Option<&'static Way> {
+        let within = |way: &&Way| {
+            let rest = self.here.strip_prefix(way.path);
+            rest.is_some_and(|rest| rest.is_empty() || (way.path != "/" && rest.starts_with('/')))
+        };
+        WAYS.iter().filter(within).max_by_key(|way| way.path.len())
+    }
+
+    /// Where one can go from here, room by room.
+    pub fn rooms(&self) -> Vec<Listed> {
         let Some((_, role)) = &self.who else {
             return Vec::new();
         };
-        let ways = [
-            ("/", "Find", Role::Reader),
-            ("/receive", "Receive", Role::Clerk),
-            ("/issue", "Issue", Role::Tuner),
-            ("/scrap", "Scrap", Role::Tuner),
-        ];
-        let open = ways.into_iter().filter(|(_, _, least)| role >= least);
-        open.map(|(path, words, _)| (path, words, self.here == path))
-            .collect()
+        let here = self.way();
+        let listed = |room: &Room| Listed {
+            room: room.words(),
+            is_here: here.is_some_and(|way| way.room == *room),
+            ways: WAYS
+                .iter()
+                .filter(|way| way.room == *room && *role >= way.least)
+                .map(|way| {
+                    (
+                        way.path,
+                        way.words,
+                        here.is_some_and(|at| at.path == way.path),
+                    )
+                })
+                .collect(),
+        };
+        let mut rooms: Vec<Listed> = Room::ALL.iter().map(listed).collect();
+        rooms.retain(|room| !room.ways.is_empty());
+        rooms
+    }
+
+    /// Whether what was done last lies open.
+    pub fn is_at_counter(&self) -> bool {
+        self.here == "/booked" || self.way().is_some_and(|way| way.takes_part)
     }
 
     /// The stylesheet's address.
     pub fn style(&self) -> String {
         format!("/assets/plugwell.css?{}", *STYLE_MARK)
+    }
+
+    /// The script's address.
+    pub fn script(&self) -> String {
+        format!("/assets/plugwell.js?{}", *SCRIPT_MARK)
+    }
+
+    /// How long a page may lie idle, in words.
+    pub fn idle(&self) -> String {
+        match (self.idle_seconds / 3600, self.idle_seconds / 60) {
+            (0, 0) => format!("{} seconds", self.idle_seconds),
+            (0, 1) => "1 minute".into(),
+            (0, minutes) => format!("{minutes} minutes"),
+            (1, _) => "1 hour".into(),
+            (hours, _) => format!("{hours} hours"),
+        }
     }
 }
 
@@ -119,8 +178,12 @@ pub(super) async fn made(
     frame: Frame,
     make: impl FnOnce(&Shop, Frame) -> Result<Reply, Refusal> + Send + 'static,
 ) -> HttpResponse {
-    let (shop, span, own) = (shop.clone(), tracing::Span::current(), frame.clone());
-    let made = web::block(move || span.in_scope(|| make(&shop, own))).await;
+    let (shop, span, mut own) = (shop.clone(), tracing::Span::current(), frame.clone());
+    let make = move || {
+        own.lately = lately::acts(&shop, own.who.as_ref())?;
+        make(&shop, own)
+    };
+    let made = web::block(move || span.in_scope(make)).await;
     match made
         .map_err(|blocked| Refusal::Fault(blocked.to_string()))
         .flatten()

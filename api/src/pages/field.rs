@@ -15,6 +15,10 @@ pub(super) enum Input {
     One,
     /// By ticking some.
     Several,
+    /// With some lines of text.
+    Lines,
+    /// With a day of the calendar.
+    Day,
 }
 
 /// One that can be chosen.
@@ -29,6 +33,16 @@ pub(super) struct Choice {
 }
 
 impl Choice {
+    /// A word that is offered while one types.
+    pub fn offer(words: impl Into<String>) -> Self {
+        let words = words.into();
+        Self {
+            value: words.clone(),
+            words,
+            chosen: false,
+        }
+    }
+
     /// The words of a closed list, and which of them are chosen.
     pub fn of_words(words: &[&str], chosen: impl Fn(&str) -> bool) -> Vec<Self> {
         let choice = |word: &&str| Self {
@@ -81,6 +95,16 @@ impl Field {
     /// Whether a number is typed.
     pub fn is_figures(&self) -> bool {
         matches!(self.input, Input::Figures | Input::Digits)
+    }
+
+    /// Whether it takes several lines.
+    pub fn is_lines(&self) -> bool {
+        self.input == Input::Lines
+    }
+
+    /// Whether a day is chosen.
+    pub fn is_day(&self) -> bool {
+        self.input == Input::Day
     }
 
     /// Whether a telephone may show digits alone.

@@ -4,25 +4,27 @@
 //! fills a template in; whatever is refused is a page too.
 
 mod answer;
-mod booked;
 mod card;
 mod counter;
-mod counter_form;
-mod engine_fields;
-mod engine_form;
-mod engine_text;
 mod field;
 mod figures;
 mod find;
+mod form;
+mod lately;
+mod line;
+mod listing;
+mod once;
 mod part;
 mod picks;
-mod result;
 mod typed;
 mod visitor;
+pub mod ways;
 
 use std::sync::LazyLock;
 
-use actix_web::http::header::{ACCEPT, ALLOW, CACHE_CONTROL, ETAG, HeaderMap, IF_NONE_MATCH};
+use actix_web::http::header::{
+    ACCEPT, ALLOW, CACHE_CONTROL, ETAG, HeaderMap, HeaderValue, IF_NONE_MATCH,
+};
 use actix_web::http::{Method, StatusCode};
 use actix_web::{FromRequest, Handler, HttpRequest, HttpResponse, Resource, Responder, web};
 
@@ -30,53 +32,88 @@ use crate::http::problem::{METHOD_NOT_ALLOWED, NOT_FOUND, Problem};
 use crate::pages::answer::{Message, page};
 use crate::service::{Shop, access};
 
-const STYLE: &str = include_str!("../../templates/plugwell.css");
+/// The stylesheet: a file for each thing that pages have, the one about paper and narrow windows last.
+const STYLE: &str = concat!(
+    include_str!("../../templates/style/frame.css"),
+    include_str!("../../templates/style/words.css"),
+    include_str!("../../templates/style/forms.css"),
+    include_str!("../../templates/style/listing.css"),
+    include_str!("../../templates/style/counter.css"),
+    include_str!("../../templates/style/find.css"),
+    include_str!("../../templates/style/narrow.css"),
+);
+const SCRIPT: &str = include_str!("../../templates/script/plugwell.js");
 const ICON: &str = include_str!("../../templates/plugwell.svg");
 
-/// What the link to the stylesheet carries: another one for another stylesheet.
+/// What the links to stylesheet and script carry: another one for another text.
 static STYLE_MARK: LazyLock<String> = LazyLock::new(|| mark(STYLE));
+static SCRIPT_MARK: LazyLock<String> = LazyLock::new(|| mark(SCRIPT));
 
 fn mark(text: &str) -> String {
     access::hashed(text).chars().take(16).collect()
 }
 
-/// Paths that take POST beside GET, and the one that takes nothing else.
-const POSTED: &[&str] = &["/sign-in", "/receive", "/issue", "/scrap"];
-const ONLY_POSTED: &str = "/sign-out";
-
 /// Puts the pages into the application.
 pub fn configure(config: &mut web::ServiceConfig) {
     config
-        .service(at("/", find::show))
-        .service(at("/sign-in", visitor::follow_link).route(web::post().to(visitor::sign_in)))
-        .service(
-            web::resource(ONLY_POSTED)
-                .route(web::post().to(visitor::sign_out))
-                .default_service(web::to(not_so)),
-        )
-        .service(at("/receive", counter::receipt_form).route(web::post().to(counter::receive)))
-        .service(at("/issue", counter::issue_form).route(web::post().to(counter::issue)))
-        .service(at("/scrap", counter::scrap_form).route(web::post().to(counter::scrap)))
-        .service(at("/booked", booked::show))
-        .service(at("/spark.svg", find::picture))
+        .service(form("/sign-in", visitor::follow_link, visitor::sign_in))
+        .service(posted("/sign-out", visitor::sign_out))
+        .service(posted("/sign-out-everywhere", visitor::sign_out_everywhere))
+        .service(at("/session", visitor::session))
+        .service(at("/stay", visitor::stay))
+        .service(at("/go", line::go))
+        .service(posted("/undo", lately::undo))
         .service(at("/builds/{id}/fitting-card", card::show))
         .service(at("/pick-list", picks::show))
         .service(at("/assets/plugwell.css", style))
-        .service(at("/assets/plugwell.svg", icon));
+        .service(at("/assets/plugwell.js", script))
+        .service(at("/assets/plugwell.svg", icon))
+        .configure(find::configure)
+        .configure(counter::configure);
 }
 
 /// A path that is looked at.
-fn at<F, Args>(path: &str, handler: F) -> Resource
+fn at<F, Args>(path: &str, look: F) -> Resource
 where
     F: Handler<Args> + Clone,
     Args: FromRequest + 'static,
     F::Output: Responder + 'static,
 {
-    let (get, head) = (web::get().to(handler.clone()), web::head().to(handler));
     web::resource(path)
-        .route(get)
-        .route(head)
-        .default_service(web::to(not_so))
+        .route(web::get().to(look.clone()))
+        .route(web::head().to(look))
+        .default_service(web::to(|shop, request| not_so(shop, request, "GET, HEAD")))
+}
+
+/// A path that is looked at, and that takes the form which stands there.
+fn form<F, G, Args, Sent>(path: &str, look: F, send: G) -> Resource
+where
+    F: Handler<Args> + Clone,
+    Args: FromRequest + 'static,
+    F::Output: Responder + 'static,
+    G: Handler<Sent>,
+    Sent: FromRequest + 'static,
+    G::Output: Responder + 'static,
+{
+    web::resource(path)
+        .route(web::get().to(look.clone()))
+        .route(web::head().to(look))
+        .route(web::post().to(send))
+        .default_service(web::to(|shop, request| {
+            not_so(shop, request, "GET, HEAD, POST")
+        }))
+}
+
+/// A path that only takes a form.
+fn posted<G, Sent>(path: &str, send: G) -> Resource
+where
+    G: Handler<Sent>,
+    Sent: FromRequest + 'static,
+    G::Output: Responder + 'static,
+{
+    web::resource(path)
+        .route(web::post().to(send))
+        .default_service(web::to(|shop, request| not_so(shop, request, "POST")))
 }
 
 /// Whether a browser asks: only it gets its errors as pages.
@@ -106,19 +143,17 @@ pub async fn nowhere(shop: web::Data<Shop>, request: HttpRequest) -> Result<Http
 }
 
 /// A page that was asked for in a way that it does not answer.
-async fn not_so(shop: web::Data<Shop>, request: HttpRequest) -> Result<HttpResponse, Problem> {
-    let path = request.path();
-    let allow = match path {
-        ONLY_POSTED => "POST",
-        path if POSTED.contains(&path) => "GET, HEAD, POST",
-        _ => "GET, HEAD",
-    };
+async fn not_so(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    allow: &'static str,
+) -> Result<HttpResponse, Problem> {
     if !is_browser(request.headers()) {
         let detail = format!("{} is none of {allow}", request.method());
         return Err(Problem::new(&METHOD_NOT_ALLOWED, detail).header(ALLOW, allow));
     }
-    let text = if path == ONLY_POSTED {
-        "Use the button to sign out."
+    let text = if allow == "POST" {
+        "This is done by the button of a page, not by opening its address."
     } else {
         "Open the page anew."
     };
@@ -128,11 +163,19 @@ async fn not_so(shop: web::Data<Shop>, request: HttpRequest) -> Result<HttpRespo
         text: text.into(),
     };
     let mut answer = page(StatusCode::METHOD_NOT_ALLOWED, &message);
-    answer.headers_mut().insert(
-        ALLOW,
-        actix_web::http::header::HeaderValue::from_static(allow),
-    );
+    answer
+        .headers_mut()
+        .insert(ALLOW, HeaderValue::from_static(allow));
     Ok(answer)
+}
+
+async fn script(request: HttpRequest) -> HttpResponse {
+    asset(
+        &request,
+        "text/javascript; charset=utf-8",
+        SCRIPT,
+        &SCRIPT_MARK,
+    )
 }
 
 async fn style(request: HttpRequest) -> HttpResponse {

@@ -4,6 +4,7 @@ use actix_web::dev::Payload;
 use actix_web::http::StatusCode;
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::{FromRequest, HttpRequest, HttpResponse, web};
+use chrono::NaiveDate;
 use futures_util::StreamExt;
 use futures_util::future::LocalBoxFuture;
 use plugwell_domain::conversion::{
@@ -50,6 +51,11 @@ impl Typed {
         self.0.push((name.to_owned(), value.into()));
     }
 
+    /// Adds what another form says.
+    pub fn extend(&mut self, other: Self) {
+        self.0.extend(other.0);
+    }
+
     /// What else was typed, whoever typed it and with whatever key: all that makes it the same form.
     pub fn content(&self) -> String {
         let said = self
@@ -60,6 +66,18 @@ impl Typed {
         said.map(|(name, value)| format!("{}:{name}={}:{value};", name.len(), value.len()))
             .collect()
     }
+}
+
+/// A text as it stands in a query: everything but letters and digits as percent and two digits.
+pub(super) fn encoded(text: &str) -> String {
+    let one = |b: u8| {
+        if b.is_ascii_alphanumeric() {
+            char::from(b).to_string()
+        } else {
+            format!("%{b:02X}")
+        }
+    };
+    text.bytes().map(one).collect()
 }
 
 /// A form as it was sent; read once it is known how its sender sees pages.
@@ -259,6 +277,16 @@ pub(super) fn count(text: &str) -> Result<i64, String> {
     text.trim()
         .parse()
         .map_err(|_| format!("{:?} is no whole number", text.trim()))
+}
+
+/// A day of the calendar, as browsers send it: `2026-12-01`.
+///
+/// # Errors
+/// A sentence.
+pub(super) fn day(text: &str) -> Result<String, String> {
+    text.parse::<NaiveDate>()
+        .map(|day| day.to_string())
+        .map_err(|_| format!("{text:?} is no day; write it as 2026-12-01"))
 }
 
 /// Money in minor units: `128.50` of a currency with two places is 12850.

@@ -58,6 +58,7 @@ fn known(shop: &Shop, request: &HttpRequest) -> Option<Visitor> {
     let frame = Frame {
         who: Some((actor.name.clone(), actor.role)),
         form_key,
+        idle_seconds: shop.access.idle().num_seconds(),
         ..nobody(request)
     };
     Some(Visitor { actor, frame })
@@ -255,6 +256,44 @@ pub(super) async fn sign_out(
     let mut gone = cookie(&request, String::new());
     gone.make_removal();
     with_cookie(Reply::Elsewhere("/".into()).into(), &gone)
+}
+
+/// Signs out of every browser that the same token is signed in to.
+pub(super) async fn sign_out_everywhere(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    posted: Posted,
+) -> HttpResponse {
+    let who = match sender(&shop, &request, posted, Role::Reader) {
+        Ok((who, _)) => who,
+        Err(page) => return *page,
+    };
+    shop.access.sign_out_everywhere(who.actor.token_id);
+    let mut gone = cookie(&request, String::new());
+    gone.make_removal();
+    with_cookie(Reply::Elsewhere("/".into()).into(), &gone)
+}
+
+/// Keeps a session from running out; nothing else.
+pub(super) async fn stay(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+    match visitor(&shop, &request, Role::Reader) {
+        Ok(_) => HttpResponse::NoContent().finish(),
+        Err(page) => *page,
+    }
+}
+
+#[derive(Template)]
+#[template(path = "session.html")]
+struct Session {
+    frame: Frame,
+}
+
+/// Who one is signed in as, and for how long.
+pub(super) async fn session(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+    match visitor(&shop, &request, Role::Reader) {
+        Ok(who) => page(StatusCode::OK, &Session { frame: who.frame }),
+        Err(page) => *page,
+    }
 }
 
 #[cfg(test)]

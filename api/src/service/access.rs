@@ -14,7 +14,7 @@ use uuid::Uuid;
 use crate::service::conflict::Conflict;
 use crate::service::{Actor, Refusal, Shop, new_id, now};
 
-/// How long a page may lie idle before its reader has to sign in again.
+/// How long a page may lie idle before its reader has to sign in again, where nobody says.
 pub const IDLE: TimeDelta = TimeDelta::hours(8);
 /// How long a one-time sign-in link can be used.
 pub const LINK: TimeDelta = TimeDelta::hours(24);
@@ -25,6 +25,7 @@ pub struct Access {
     tokens: RwLock<HashMap<String, Token>>,
     sessions: Mutex<HashMap<String, SignedIn>>,
     links: Mutex<HashMap<String, (Uuid, DateTime<Utc>)>>,
+    idle: TimeDelta,
 }
 
 /// Who is signed in to the pages.
@@ -69,9 +70,20 @@ impl Access {
             tokens: RwLock::default(),
             sessions: Mutex::default(),
             links: Mutex::default(),
+            idle: IDLE,
         };
         access.refresh(store)?;
         Ok(access)
+    }
+
+    /// Lets a page lie idle for as long as this.
+    pub fn expire_after(&mut self, idle: TimeDelta) {
+        self.idle = idle;
+    }
+
+    /// How long a page may lie idle.
+    pub fn idle(&self) -> TimeDelta {
+        self.idle
     }
 
     /// Reads the tokens again: another node, or another process, may have changed them.
@@ -112,7 +124,7 @@ impl Access {
         let (cookie, form_key) = (secret()?, secret()?);
         let at = now();
         let mut sessions = self.sessions.lock();
-        sessions.retain(|_, s| at - s.last_seen < IDLE);
+        sessions.retain(|_, s| at - s.last_seen < self.idle);
         sessions.insert(
             hashed(&cookie),
             SignedIn {
@@ -129,7 +141,7 @@ impl Access {
         let mut sessions = self.sessions.lock();
         let session = sessions.get_mut(&hashed(cookie))?;
         let at = now();
-        if at - session.last_seen >= IDLE {
+        if at - session.last_seen >= self.idle {
             return None;
         }
         session.last_seen = at;
@@ -140,6 +152,11 @@ impl Access {
     /// Ends a session.
     pub fn sign_out(&self, cookie: &str) {
         self.sessions.lock().remove(&hashed(cookie));
+    }
+
+    /// Ends every session that was begun with a token.
+    pub fn sign_out_everywhere(&self, token_id: Uuid) {
+        self.sessions.lock().retain(|_, s| s.token_id != token_id);
     }
 
     /// Makes a link that signs in once.

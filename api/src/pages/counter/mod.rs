@@ -1,6 +1,7 @@
 //! Receiving, issuing and scrapping: a form each, done once whatever is sent twice.
 
-use std::time::Duration;
+mod acts;
+pub(super) mod booked;
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
@@ -13,24 +14,20 @@ use uuid::Uuid;
 
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
-use crate::pages::booked;
-use crate::pages::counter_form::{Act, command, fields, part_field};
+use crate::pages::counter::acts::{Act, PART, command, fields};
 use crate::pages::field::{Field, Line, Wrong, add, put};
 use crate::pages::figures::in_short;
+use crate::pages::form as fields_of;
+use crate::pages::once::once;
 use crate::pages::part::{Card, Meant, card, meant, name};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
-use crate::service::conflict::Conflict;
-use crate::service::once::OnceKey;
+use crate::pages::{at, form};
 use crate::service::stock::{self, By};
-use crate::service::{Actor, Refusal, Shop, access, builds, catalogue, new_id};
-
-/// How often a form asks again while its twin is still being worked on, and how long it waits between.
-const PATIENCE: u32 = 200;
-const PAUSE: Duration = Duration::from_millis(50);
+use crate::service::{Actor, Refusal, Shop, builds, catalogue, new_id};
 
 #[derive(Template)]
-#[template(path = "counter.html")]
+#[template(path = "counter/act.html")]
 struct Page {
     frame: Frame,
     act: Act,
@@ -47,6 +44,15 @@ struct Page {
     /// The field to begin with.
     focus: &'static str,
     faults: Vec<Line>,
+}
+
+/// Puts the pages into the application.
+pub(super) fn configure(config: &mut web::ServiceConfig) {
+    config
+        .service(form("/receive", receipt_form, receive))
+        .service(form("/issue", issue_form, issue))
+        .service(form("/scrap", scrap_form, scrap))
+        .service(at("/booked", booked::show));
 }
 
 /// The part that a form is about, as far as it is known.
@@ -124,7 +130,7 @@ fn page(
         Stage::ComesBack(wrong) => (wrong, false),
     };
     let mut fields = fields(shop, act, typed, found.card.as_ref(), begins)?;
-    let mut part = part_field(typed);
+    let mut part = fields_of::shown(shop, &PART, typed)?;
     let mut all: Vec<&mut Field> = std::iter::once(&mut part).chain(&mut fields).collect();
     let faults = put(wrong, &mut all);
     let build = match typed.one("build_id") {
@@ -235,11 +241,6 @@ fn answer(
     let plug_id = found.card.as_ref().map(|card| card.id);
     let (value, mut wrong) = command(shop, act, typed, plug_id.unwrap_or_default())?;
     wrong.extend(found.wrong.take());
-    if typed.one("once").parse::<Uuid>().is_err() {
-        wrong.push(Wrong::all(
-            "The form came without its key, so nothing was done; send it again.",
-        ));
-    }
     let outcome = match Command::read(act, value) {
         Ok(command) if wrong.is_empty() => run(shop, actor, act, typed, &command),
         Ok(_) => Err(Refusal::Faults(Vec::new())),
@@ -301,74 +302,45 @@ fn run(
     typed: &Typed,
     command: &Command,
 ) -> Result<String, Refusal> {
-    let key = OnceKey {
-        token_id: actor.token_id,
-        key: format!("form {}", typed.one("once")),
-        fingerprint: access::hashed(&format!("{} {}", act.path(), typed.content())),
-    };
-    let (policy, mut left) = (shop.policy(), PATIENCE);
-    loop {
+    let policy = shop.policy();
+    once(actor, act.path(), typed, |key| {
         let by = By::now(actor);
         let done = match command {
-            Command::Receive(body) => shop.once(
-                &key,
-                |s| stock::receive(s, &by, &policy, body),
-                booked::kept,
-            ),
+            Command::Receive(body) => {
+                shop.once(key, |s| stock::receive(s, &by, &policy, body), booked::kept)
+            }
             Command::Issue(body) => {
-                let issued = shop.once(&key, |s| stock::issue(s, &by, &policy, body), booked::kept);
+                let issued = shop.once(key, |s| stock::issue(s, &by, &policy, body), booked::kept);
                 issued.map_err(|refusal| {
                     stock::with_equivalents(shop, body.plug_id, body.quantity, refusal)
                 })
             }
-            Command::Scrap(body) => shop.once(&key, |s| stock::discard(s, &by, body), booked::kept),
+            Command::Scrap(body) => shop.once(key, |s| stock::discard(s, &by, body), booked::kept),
         };
-        match done {
-            // The twin of a double click: what it waits for is the answer to the first.
-            Err(Refusal::Conflict {
-                conflict: Conflict::StillRunning,
-                ..
-            }) if left > 0 => {
-                left -= 1;
-                std::thread::sleep(PAUSE);
-            }
-            done => return done.map(|done| booked::address(&done.stored)),
-        }
-    }
+        done.map(|done| done.stored)
+    })
 }
 
-pub(super) async fn receipt_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+async fn receipt_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     shown(shop, request, Act::Receive).await
 }
 
-pub(super) async fn receive(
-    shop: web::Data<Shop>,
-    request: HttpRequest,
-    posted: Posted,
-) -> HttpResponse {
+async fn receive(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> HttpResponse {
     sent(shop, request, posted, Act::Receive).await
 }
 
-pub(super) async fn issue_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+async fn issue_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     shown(shop, request, Act::Issue).await
 }
 
-pub(super) async fn issue(
-    shop: web::Data<Shop>,
-    request: HttpRequest,
-    posted: Posted,
-) -> HttpResponse {
+async fn issue(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> HttpResponse {
     sent(shop, request, posted, Act::Issue).await
 }
 
-pub(super) async fn scrap_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+async fn scrap_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     shown(shop, request, Act::Scrap).await
 }
 
-pub(super) async fn scrap(
-    shop: web::Data<Shop>,
-    request: HttpRequest,
-    posted: Posted,
-) -> HttpResponse {
+async fn scrap(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> HttpResponse {
     sent(shop, request, posted, Act::Scrap).await
 }

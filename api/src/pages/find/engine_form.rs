@@ -2,9 +2,11 @@
 
 use serde_json::{Map, Value};
 
-use crate::pages::engine_fields::{Declared, Form, GROUPS, NOTHING_ELECTRONIC, WANTED, declared};
-use crate::pages::field::{Choice, Field, Input, Wrong};
-use crate::pages::typed::{Typed, count, quantity};
+use crate::pages::field::{Choice, Field, Wrong};
+use crate::pages::find::engine_fields::{GROUPS, NOTHING_ELECTRONIC, WANTED, declared, is_of_head};
+use crate::pages::form::{self, Declared, Known};
+use crate::pages::typed::Typed;
+use crate::service::Refusal;
 
 /// Whether something of a build was typed.
 pub(super) fn is_typed(typed: &Typed) -> bool {
@@ -33,77 +35,35 @@ impl Group {
     }
 }
 
-/// The fields with what was typed; `heads` are the stored ones, by id and name.
-pub(super) fn groups(typed: &Typed, heads: &[(String, String)]) -> Vec<Group> {
+/// The fields with what was typed.
+pub(super) fn groups(known: &impl Known, typed: &Typed) -> Result<Vec<Group>, Refusal> {
     let group =
-        |(legend, note, folds, fields): &(&'static str, &'static str, bool, &[Declared])| Group {
-            legend,
-            note,
-            folds: *folds,
-            fields: fields
-                .iter()
-                .map(|declared| field(declared, typed, heads))
-                .collect(),
+        |(legend, note, folds, fields): &(&'static str, &'static str, bool, &[Declared])| {
+            let fields = fields.iter().map(|declared| field(known, declared, typed));
+            Ok(Group {
+                legend,
+                note,
+                folds: *folds,
+                fields: fields.collect::<Result<_, Refusal>>()?,
+            })
         };
     GROUPS.iter().map(group).collect()
 }
 
-fn field(declared: &Declared, typed: &Typed, heads: &[(String, String)]) -> Field {
-    let values: Vec<&str> = typed.all(declared.name).collect();
-    let value = values.first().copied().unwrap_or_default();
-    let (input, unit, mut choices) = match declared.form {
-        Form::Measured(unit) => (Input::Figures, unit, Vec::new()),
-        Form::Counted => (Input::Digits, "", Vec::new()),
-        Form::Part => (Input::Text, "", Vec::new()),
-        Form::One(words) => (
-            Input::One,
-            "",
-            Choice::of_words(words, |word| word == value),
-        ),
-        Form::Several(words) => (
-            Input::Several,
-            "",
-            Choice::of_words(words, |word| values.contains(&word)),
-        ),
-        Form::Flag => (
-            Input::One,
-            "",
-            Choice::of_words(&["yes", "no"], |word| word == value),
-        ),
-        Form::Head => {
-            let choice = |(id, name): &(String, String)| Choice {
-                value: id.clone(),
-                words: name.clone(),
-                chosen: id == value,
-            };
-            (Input::One, "", heads.iter().map(choice).collect())
-        }
-    };
+fn field(known: &impl Known, declared: &Declared, typed: &Typed) -> Result<Field, Refusal> {
+    let mut field = form::shown(known, declared, typed)?;
     match declared.name {
-        "electronics" => choices.push(Choice {
+        "electronics" => field.choices.push(Choice {
             value: NOTHING_ELECTRONIC.into(),
             words: "nothing electronic at all".into(),
-            chosen: values.contains(&NOTHING_ELECTRONIC),
+            chosen: typed
+                .all(declared.name)
+                .any(|value| value == NOTHING_ELECTRONIC),
         }),
-        "stock" => in_words(&mut choices),
+        "stock" => in_words(&mut field.choices),
         _ => {}
     }
-    let value = if matches!(input, Input::One | Input::Several) {
-        ""
-    } else {
-        value
-    };
-    Field {
-        name: declared.name,
-        label: declared.label,
-        unit: unit.to_owned(),
-        needed: declared.needed,
-        hint: declared.hint.to_owned(),
-        input,
-        value: value.to_owned(),
-        choices,
-        fault: String::new(),
-    }
+    Ok(field)
 }
 
 fn in_words(stock: &mut [Choice]) {
@@ -118,38 +78,26 @@ fn in_words(stock: &mut [Choice]) {
 }
 
 /// The build that was typed, as JSON, for the same checks as over HTTP; fields that are not
-/// understood are left out of it. `part` looks a part up.
-pub(super) fn build<E>(
-    typed: &Typed,
-    mut part: impl FnMut(&str) -> Result<Result<String, String>, E>,
-) -> Result<(Value, Vec<Wrong>), E> {
+/// understood are left out of it.
+pub(super) fn build(known: &impl Known, typed: &Typed) -> Result<(Value, Vec<Wrong>), Refusal> {
     let (mut build, mut head) = (Map::new(), Map::new());
     let mut wrong = Vec::new();
     for declared in declared().filter(|d| !WANTED.iter().any(|w| w.name == d.name)) {
-        let values: Vec<&str> = typed.all(declared.name).collect();
-        let Some(first) = values.first() else {
-            if declared.needed {
-                wrong.push(Wrong::with(declared.name, Wrong::MISSING));
-            }
-            continue;
-        };
-        let value = match declared.form {
-            Form::Measured(unit) => quantity(first, unit).map(Value::from),
-            Form::Counted => count(first).map(Value::from),
-            Form::One(_) | Form::Head => Ok(Value::from(*first)),
-            Form::Flag => yes_or_no(first).map(Value::from),
-            Form::Several(_) => several(&values),
-            Form::Part => part(first)?.map(Value::from),
+        let value = match form::read(known, declared, typed)? {
+            None if declared.needed => Err(Wrong::MISSING.to_owned()),
+            None => continue,
+            Some(Ok(Value::Array(some))) => several(some),
+            Some(read) => read,
         };
         match value {
             Err(why) => wrong.push(Wrong::with(declared.name, why)),
-            Ok(value) if declared.of_head => _ = head.insert(declared.name.to_owned(), value),
-            Ok(value) => _ = build.insert(member(declared).to_owned(), value),
+            Ok(value) if is_of_head(declared) => _ = head.insert(declared.member(), value),
+            Ok(value) => _ = build.insert(declared.member(), value),
         }
     }
     let head_is_wrong = wrong
         .iter()
-        .any(|w| declared().any(|d| d.of_head && d.name == w.field));
+        .any(|w| declared().any(|d| is_of_head(d) && d.name == w.field));
     if !head.is_empty() || head_is_wrong {
         build.insert("head".into(), Value::Object(head));
     } else if !build.contains_key("head_id") {
@@ -162,47 +110,24 @@ pub(super) fn build<E>(
     Ok((Value::Object(build), wrong))
 }
 
-fn member(declared: &Declared) -> &'static str {
-    match declared.form {
-        Form::Head => "head_id",
-        Form::Part => "base_plug_id",
-        _ => declared.name,
-    }
-}
-
-fn yes_or_no(text: &str) -> Result<bool, String> {
-    match text {
-        "yes" => Ok(true),
-        "no" => Ok(false),
-        other => Err(format!("{other:?} is neither yes nor no")),
-    }
-}
-
 /// Some words; the word for nothing stands alone, and is an empty list.
-fn several(values: &[&str]) -> Result<Value, String> {
-    match values {
-        [NOTHING_ELECTRONIC] => Ok(Value::Array(Vec::new())),
-        some if some.contains(&NOTHING_ELECTRONIC) => {
-            Err("either nothing electronic, or what there is".into())
-        }
-        some => Ok(some.iter().map(|word| Value::from(*word)).collect()),
+fn several(values: Vec<Value>) -> Result<Value, String> {
+    let nothing = values.iter().any(|value| value == NOTHING_ELECTRONIC);
+    match values.len() {
+        1 if nothing => Ok(Value::Array(Vec::new())),
+        _ if nothing => Err("either nothing electronic, or what there is".into()),
+        _ => Ok(Value::Array(values)),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pages::form::OnePart;
     use serde_json::json;
 
     fn typed(query: &str) -> (Value, Vec<Wrong>) {
-        let part = |text: &str| {
-            Ok::<_, ()>(if text == "FW-1" {
-                Ok("7".to_owned())
-            } else {
-                Err("no part".to_owned())
-            })
-        };
-        build(&Typed::of_query(query), part).unwrap()
+        build(&OnePart, &Typed::of_query(query)).unwrap()
     }
 
     #[test]
@@ -271,8 +196,7 @@ mod tests {
 
     #[test]
     fn what_was_typed_opens_its_group() {
-        let groups =
-            |query: &str| groups(&Typed::of_query(query), &[("5".into(), "Cormorant".into())]);
+        let groups = |query: &str| groups(&OnePart, &Typed::of_query(query)).unwrap();
         let open = |query: &str| {
             groups(query)
                 .iter()

@@ -10,6 +10,7 @@ use uuid::Uuid;
 
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::figures::{self, instant};
+use crate::pages::once::leading_to;
 use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
@@ -18,7 +19,7 @@ use crate::service::stock::Outcome;
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
 
 #[derive(Template)]
-#[template(path = "booked.html")]
+#[template(path = "counter/booked.html")]
 struct Page {
     frame: Frame,
     /// Whether the form had been booked before, and was sent once more.
@@ -45,30 +46,13 @@ struct Line {
 }
 
 /// The answer that is kept under a form's key: where to see what it did.
-pub(super) fn kept(outcome: &Outcome) -> Stored {
+pub(in crate::pages) fn kept(outcome: &Outcome) -> Stored {
     let ids: Vec<_> = outcome
         .movements
         .iter()
         .map(|movement| format!("id={}", movement.id))
         .collect();
-    let location = format!("/booked?{}", ids.join("&"));
-    Stored {
-        status: 303,
-        headers: vec![("Location".into(), location)],
-        body: Vec::new(),
-        replayed: false,
-    }
-}
-
-/// Where a kept answer leads.
-pub(super) fn address(stored: &Stored) -> String {
-    let location = stored.headers.iter().find(|(name, _)| name == "Location");
-    let location = location.map_or("/", |(_, there)| there.as_str());
-    if stored.replayed {
-        format!("{location}&again=yes")
-    } else {
-        location.to_owned()
-    }
+    leading_to(format!("/booked?{}", ids.join("&")))
 }
 
 /// The page at `/booked`.
@@ -124,7 +108,8 @@ fn line(shop: &Shop, movement: &Movement) -> Result<Line, Refusal> {
     })
 }
 
-fn verb(kind: MovementKind) -> &'static str {
+/// What a movement did, in the past.
+pub(in crate::pages) fn verb(kind: MovementKind) -> &'static str {
     match kind {
         MovementKind::Receipt => "Received",
         MovementKind::Issue => "Issued",

@@ -10,169 +10,95 @@ use plugwell_domain::words::{
 /// What is chosen for a car without anything electronic; nothing chosen is unknown.
 pub(super) const NOTHING_ELECTRONIC: &str = "none";
 
-/// How a field is filled in, and what it means.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Form {
-    /// A number in a unit.
-    Measured(&'static str),
-    /// A whole number.
-    Counted,
-    /// One word of a list.
-    One(&'static [&'static str]),
-    /// Some words of a list.
-    Several(&'static [&'static str]),
-    /// Yes or no.
-    Flag,
-    /// A stored head.
-    Head,
-    /// A part, by number or barcode.
-    Part,
-}
-
-/// A field; its name is that of the member.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Declared {
-    pub name: &'static str,
-    pub label: &'static str,
-    pub form: Form,
-    pub hint: &'static str,
-    /// Whether the member is the head's.
-    pub of_head: bool,
-    pub needed: bool,
-}
-
-const fn of_head(
-    name: &'static str,
-    label: &'static str,
-    form: Form,
-    hint: &'static str,
-) -> Declared {
-    Declared {
-        name,
-        label,
-        form,
-        hint,
-        of_head: true,
-        needed: false,
-    }
-}
-
-const fn of_engine(
-    name: &'static str,
-    label: &'static str,
-    form: Form,
-    hint: &'static str,
-) -> Declared {
-    Declared {
-        name,
-        label,
-        form,
-        hint,
-        of_head: false,
-        needed: false,
-    }
-}
-
-const fn needed(declared: Declared) -> Declared {
-    Declared {
-        needed: true,
-        ..declared
-    }
-}
-
+use crate::pages::form::{Declared, Form, Stored, field, needed};
 use Form::{Counted, Flag, Measured, One, Several};
 
-const STORED_HEAD: &[Declared] = &[of_engine(
+const STORED_HEAD: &[Declared] = &[field(
     "head",
     "Stored head",
-    Form::Head,
+    Form::Stored(Stored::Head),
     "or describe it below",
 )];
 
 const HEAD: &[Declared] = &[
-    of_head("thread", "Thread", One(Thread::WORDS), ""),
-    of_head(
+    field("thread", "Thread", One(Thread::WORDS), ""),
+    field(
         "reach_mm",
         "Reach",
         Measured("mm"),
         "from the seat to the end of the thread",
     ),
-    of_head("seat", "Seat", One(Seat::WORDS), ""),
-    of_head(
+    field("seat", "Seat", One(Seat::WORDS), ""),
+    field(
         "heat_index",
         "Heat index it came with",
         Measured(""),
         "50 is a mid-range street plug, 10 more a step colder",
     ),
-    of_head(
+    field(
         "hex_max_mm",
         "Largest hex",
         Measured("mm"),
         "what the plug well takes",
     ),
-    of_head(
+    field(
         "projection_min_mm",
         "Projection from",
         Measured("mm"),
         "the window, by the head's maker",
     ),
-    of_head("projection_max_mm", "Projection to", Measured("mm"), ""),
-    of_head(
+    field("projection_max_mm", "Projection to", Measured("mm"), ""),
+    field(
         "terminal",
         "Terminal",
         One(Terminal::WORDS),
         "what lead or boot ask for",
     ),
-    of_head("material", "Material", One(Material::WORDS), ""),
-    of_head(
+    field("material", "Material", One(Material::WORDS), ""),
+    field(
         "reach_tolerance_mm",
         "Reach tolerance",
         Measured("mm"),
         "0.3 where left open",
     ),
-    of_head("tight_gap", "Asks for a tight gap", Flag, ""),
+    field("tight_gap", "Asks for a tight gap", Flag, ""),
 ];
 
 const ENGINE: &[Declared] = &[
-    needed(of_engine("cylinders", "Cylinders", Counted, "")),
-    needed(of_engine(
-        "induction",
-        "Induction",
-        One(Induction::WORDS),
-        "",
-    )),
-    needed(of_engine("use", "Use", One(Use::WORDS), "")),
-    of_engine("base_power_kw", "Power before", Measured("kW"), ""),
-    of_engine("power_kw", "Power as built", Measured("kW"), ""),
-    of_engine("base_boost_kpa", "Boost before", Measured("kPa"), ""),
-    of_engine(
+    needed(field("cylinders", "Cylinders", Counted(""), "")),
+    needed(field("induction", "Induction", One(Induction::WORDS), "")),
+    needed(field("use", "Use", One(Use::WORDS), "")),
+    field("base_power_kw", "Power before", Measured("kW"), ""),
+    field("power_kw", "Power as built", Measured("kW"), ""),
+    field("base_boost_kpa", "Boost before", Measured("kPa"), ""),
+    field(
         "boost_kpa",
         "Boost as built",
         Measured("kPa"),
         "gauge, at full load",
     ),
-    of_engine(
+    field(
         "compression_ratio",
         "Compression ratio",
         Measured(""),
         "9.5 for 9.5 to 1",
     ),
-    of_engine("coil_kv", "Coil", Measured("kV"), ""),
-    of_engine("displacement_cc", "Displacement", Measured("cc"), ""),
-    of_engine("fuel", "Fuel", One(Fuel::WORDS), ""),
-    of_engine(
+    field("coil_kv", "Coil", Measured("kV"), ""),
+    field("displacement_cc", "Displacement", Measured("cc"), ""),
+    field("fuel", "Fuel", One(Fuel::WORDS), ""),
+    field(
         "plugs_per_cylinder",
         "Plugs per cylinder",
-        Counted,
+        Counted(""),
         "1 where left open",
     ),
-    of_engine(
+    field(
         "base_plug",
         "Plug that was in",
         Form::Part,
         "part number or barcode; lends its heat where the head has none",
     ),
-    of_engine(
+    field(
         "electronics",
         "Electronics",
         Several(Electronics::WORDS),
@@ -181,39 +107,39 @@ const ENGINE: &[Declared] = &[
 ];
 
 const FINER: &[Declared] = &[
-    of_engine("stroke_mm", "Stroke", Measured("mm"), ""),
-    of_engine(
+    field("stroke_mm", "Stroke", Measured("mm"), ""),
+    field(
         "rod_mm",
         "Connecting rod",
         Measured("mm"),
         "between centres",
     ),
-    of_engine(
+    field(
         "intake_close_deg_abdc",
         "Intake closes",
         Measured("°"),
         "after bottom dead centre",
     ),
-    of_engine(
+    field(
         "spark_advance_deg",
         "Spark",
         Measured("°"),
         "before top dead centre, at full load",
     ),
-    of_engine(
+    field(
         "charge_temp_c",
         "Charge",
         Measured("°C"),
         "at the intake valve",
     ),
-    of_engine("altitude_m", "Altitude", Measured("m"), ""),
+    field("altitude_m", "Altitude", Measured("m"), ""),
 ];
 
 const GIVEN: &[Declared] = &[
-    of_engine("heat_steps", "Heat steps colder", Counted, ""),
-    of_engine("gap_mm", "Gap to set", Measured("mm"), ""),
-    of_engine("spares", "Spares", Counted, ""),
-    of_engine(
+    field("heat_steps", "Heat steps colder", Counted(""), ""),
+    field("gap_mm", "Gap to set", Measured("mm"), ""),
+    field("spares", "Spares", Counted(""), ""),
+    field(
         "electrode",
         "Tip metals",
         Several(Electrode::WORDS),
@@ -223,13 +149,13 @@ const GIVEN: &[Declared] = &[
 
 /// How many plugs are wanted, which is no part of the build.
 pub(super) const WANTED: &[Declared] = &[
-    of_engine(
+    field(
         "quantity",
         "Plugs",
-        Counted,
+        Counted(""),
         "the whole set where left open",
     ),
-    of_engine("stock", "On the shelf", One(StockMode::WORDS), ""),
+    field("stock", "On the shelf", One(StockMode::WORDS), ""),
 ];
 
 /// Fields that belong together: what they are about, a word of help, whether they are folded away.
@@ -256,6 +182,11 @@ pub(super) const GROUPS: &[(&str, &str, bool, &[Declared])] = &[
     ),
     ("How many", "", false, WANTED),
 ];
+
+/// Whether the member that a field fills is the head's.
+pub(super) fn is_of_head(declared: &Declared) -> bool {
+    HEAD.iter().any(|one| one.name == declared.name)
+}
 
 /// Every field.
 pub(super) fn declared() -> impl Iterator<Item = &'static Declared> {

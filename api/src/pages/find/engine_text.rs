@@ -1,10 +1,10 @@
 //! A stored build as it would be typed, so that the form can begin with it; and in a line.
 
 use plugwell_domain::build::Build;
-use serde_json::Value;
 
-use crate::pages::engine_fields::{Form, NOTHING_ELECTRONIC, declared};
 use crate::pages::figures::{boost, power};
+use crate::pages::find::engine_fields::{NOTHING_ELECTRONIC, declared, is_of_head};
+use crate::pages::form;
 use crate::pages::typed::Typed;
 
 /// A build as it would be typed; `base_plug` names the plug that was in.
@@ -12,37 +12,20 @@ pub(super) fn typed(build: &Build, base_plug: Option<&str>) -> Typed {
     let whole = serde_json::to_value(build).unwrap_or_default();
     let mut typed = Typed::default();
     for field in declared() {
-        let value = match field.form {
-            Form::Head => &whole["head_id"],
-            Form::Part => {
-                base_plug
-                    .into_iter()
-                    .for_each(|name| typed.put(field.name, name));
-                continue;
-            }
-            _ if field.of_head => &whole["head"][field.name],
-            _ => &whole[field.name],
+        let record = if is_of_head(field) {
+            &whole["head"]
+        } else {
+            &whole
         };
-        match value {
-            Value::Array(some) if some.is_empty() => typed.put(field.name, NOTHING_ELECTRONIC),
-            Value::Array(some) => some.iter().for_each(|one| typed.put(field.name, text(one))),
-            Value::Null => {}
-            one => typed.put(field.name, text(one)),
+        if record[field.name].as_array().is_some_and(Vec::is_empty) {
+            typed.put(field.name, NOTHING_ELECTRONIC);
         }
+        typed.extend(form::as_typed(std::slice::from_ref(field), record));
     }
+    base_plug
+        .into_iter()
+        .for_each(|name| typed.put("base_plug", name));
     typed
-}
-
-fn text(value: &Value) -> String {
-    match value {
-        Value::String(word) => word.clone(),
-        Value::Bool(true) => "yes".into(),
-        Value::Bool(false) => "no".into(),
-        Value::Number(number) => number
-            .as_f64()
-            .map_or_else(|| number.to_string(), |n| n.to_string()),
-        _ => String::new(),
-    }
 }
 
 /// A build in a line.

@@ -1,5 +1,10 @@
 //! Finding plugs for a build: the form, what the plug must be, and what is on the shelf.
 
+mod engine_fields;
+mod engine_form;
+mod engine_text;
+mod result;
+
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
@@ -13,21 +18,21 @@ use crate::drawing;
 use crate::http::body::Body;
 use crate::http::etag::IfNoneMatch;
 use crate::pages::answer::{Frame, Reply, made};
-use crate::pages::engine_form::{self, Group};
-use crate::pages::engine_text;
+use crate::pages::at;
 use crate::pages::field::{Field, Line, Wrong, add, put};
-use crate::pages::part::{self, Meant};
-use crate::pages::result::{Asking, Shown, shown};
+use crate::pages::find::engine_form::Group;
+use crate::pages::find::result::{Asking, Shown, shown};
+use crate::pages::part;
 use crate::pages::typed::{Typed, count};
 use crate::pages::visitor::visitor;
 use crate::service::matching::{self, Asked, Subject};
-use crate::service::{Refusal, Shop, builds, catalogue, heads, spark};
+use crate::service::{Refusal, Shop, builds, catalogue, spark};
 
 /// Most stored builds, and heads, that a list offers.
 const STORED: i64 = 1_000;
 
 #[derive(Template)]
-#[template(path = "find.html")]
+#[template(path = "find/find.html")]
 struct Page {
     frame: Frame,
     /// Stored builds: id, name, whether it is the one that was asked for.
@@ -39,6 +44,13 @@ struct Page {
     focus: &'static str,
     faults: Vec<Line>,
     found: Option<Shown>,
+}
+
+/// Puts the pages into the application.
+pub(super) fn configure(config: &mut web::ServiceConfig) {
+    config
+        .service(at("/", show))
+        .service(at("/spark.svg", picture));
 }
 
 /// The page at `/`.
@@ -156,11 +168,7 @@ fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
     };
     let named = |name: Option<String>| name.unwrap_or_else(|| "without a name".into());
     let builds = builds::list(shop, None, STORED)?.into_iter();
-    let heads = heads::list(shop, None, STORED)?.into_iter();
-    let heads: Vec<_> = heads
-        .map(|head| (head.id.to_string(), named(head.data.name)))
-        .collect();
-    let mut groups = engine_form::groups(&asked.form, &heads);
+    let mut groups = engine_form::groups(shop, &asked.form)?;
     let mut fields: Vec<&mut Field> = groups
         .iter_mut()
         .flat_map(|group| &mut group.fields)
@@ -202,7 +210,7 @@ fn understood(shop: &Shop, typed: &Typed) -> Result<Understood, Refusal> {
                 wrong: Vec::new(),
             });
         }
-        let (value, mut wrong) = engine_form::build(typed, |text| base_plug(shop, text))?;
+        let (value, mut wrong) = engine_form::build(shop, typed)?;
         let checked = Build::check(value);
         let build = match checked {
             Ok(build) => Some(build),
@@ -243,21 +251,6 @@ fn understood(shop: &Shop, typed: &Typed) -> Result<Understood, Refusal> {
         stored,
         form,
         wrong,
-    })
-}
-
-/// The plug that was in, by its number.
-fn base_plug(shop: &Shop, text: &str) -> Result<Result<String, String>, Refusal> {
-    Ok(match part::meant(shop, text)? {
-        Meant::This(plug) => Ok(plug.id.to_string()),
-        Meant::Perhaps(some) if some.is_empty() => Err("no part is known by that".into()),
-        Meant::Perhaps(some) => {
-            let names: Vec<_> = some.iter().map(part::name).collect();
-            Err(format!(
-                "write the whole part number, of {} for example",
-                names.join(", ")
-            ))
-        }
     })
 }
 

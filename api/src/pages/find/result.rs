@@ -6,9 +6,9 @@ use plugwell_domain::fit::Verdict;
 use plugwell_domain::requirement::{Demand, Requirement, Strength};
 use uuid::Uuid;
 
-use crate::pages::engine_fields::label;
-use crate::pages::engine_text;
 use crate::pages::figures::{self, of_record};
+use crate::pages::find::engine_fields::label;
+use crate::pages::find::engine_text;
 use crate::pages::part;
 use crate::service::matching::{Fit, Judged, Matched, NearMiss};
 use crate::service::{Refusal, Shop, stock_lists};

@@ -1,0 +1,407 @@
+//! Forms: their fields, each declared once, how they are shown, and the values that they mean.
+
+use plugwell_domain::ledger::{Place, PlaceKind};
+use serde_json::{Map, Value, json};
+
+use crate::pages::field::{Choice, Field, Input, Wrong};
+use crate::pages::part::{self, Meant};
+use crate::pages::typed::{Typed, count, day, minor_units, quantity};
+use crate::service::{Refusal, Shop, builds, heads, scales, stock_lists};
+
+/// Most records of a kind that a form knows by name.
+const OFFERED: i64 = 10_000;
+
+/// How a field is filled in, and what it means.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Form {
+    /// A number in a unit.
+    Measured(&'static str),
+    /// A whole number, of a unit.
+    Counted(&'static str),
+    /// A sum in the shop's currency.
+    Money,
+    /// A line of text.
+    Words,
+    /// Some lines of text.
+    Lines,
+    /// A day of the calendar.
+    Day,
+    /// One word of a list.
+    One(&'static [&'static str]),
+    /// Some words of a list.
+    Several(&'static [&'static str]),
+    /// Yes or no.
+    Flag,
+    /// A part, by number, barcode or words.
+    Part,
+    /// A place of some kinds, by name or label.
+    Place(&'static [PlaceKind]),
+    /// A supplier by name, perhaps a new one.
+    Supplier,
+    /// A stored record, chosen by its name.
+    Stored(Stored),
+    /// One of what the page itself offers.
+    Offered,
+}
+
+/// Records that a form offers by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Stored {
+    Head,
+    Build,
+    HeatScale,
+}
+
+/// A field; its name is that of the member that it fills, without `_id`.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Declared {
+    pub name: &'static str,
+    pub label: &'static str,
+    pub form: Form,
+    pub hint: &'static str,
+    pub needed: bool,
+}
+
+/// A field that may be left open.
+pub(super) const fn field(
+    name: &'static str,
+    label: &'static str,
+    form: Form,
+    hint: &'static str,
+) -> Declared {
+    Declared {
+        name,
+        label,
+        form,
+        hint,
+        needed: false,
+    }
+}
+
+/// The same, to be filled in.
+pub(super) const fn needed(declared: Declared) -> Declared {
+    Declared {
+        needed: true,
+        ..declared
+    }
+}
+
+impl Declared {
+    /// The member that the field fills.
+    pub fn member(&self) -> String {
+        let is_record = matches!(self.form, Form::Part | Form::Place(_) | Form::Stored(_));
+        let ending = if is_record { "_id" } else { "" };
+        format!("{}{ending}", self.name)
+    }
+
+    fn input(&self) -> Input {
+        match self.form {
+            Form::Counted(_) => Input::Digits,
+            Form::Measured(_) | Form::Money => Input::Figures,
+            Form::One(_) | Form::Flag | Form::Stored(_) | Form::Offered => Input::One,
+            Form::Several(_) => Input::Several,
+            Form::Lines => Input::Lines,
+            Form::Day => Input::Day,
+            Form::Words | Form::Part | Form::Place(_) | Form::Supplier => Input::Text,
+        }
+    }
+}
+
+/// What a form has to know of the shop.
+pub(super) trait Known {
+    /// The shop's currency.
+    fn currency(&self) -> String;
+    /// The part that a text means, or a sentence.
+    fn part(&self, text: &str) -> Result<Result<String, String>, Refusal>;
+    /// Places of some kinds that are in use.
+    fn places(&self, kinds: &[PlaceKind]) -> Result<Vec<Place>, Refusal>;
+    /// Records by id and name.
+    fn stored(&self, which: Stored) -> Result<Vec<(String, String)>, Refusal>;
+}
+
+impl Known for Shop {
+    fn currency(&self) -> String {
+        self.policy().values.currency.value.clone()
+    }
+
+    fn part(&self, text: &str) -> Result<Result<String, String>, Refusal> {
+        Ok(match part::meant(self, text)? {
+            Meant::This(plug) => Ok(plug.id.to_string()),
+            Meant::Perhaps(some) if some.is_empty() => Err("no part is known by that".into()),
+            Meant::Perhaps(some) => {
+                let names: Vec<_> = some.iter().map(part::name).collect();
+                Err(format!(
+                    "write the whole part number, of {} for example",
+                    names.join(", ")
+                ))
+            }
+        })
+    }
+
+    fn places(&self, kinds: &[PlaceKind]) -> Result<Vec<Place>, Refusal> {
+        let mut all = Vec::new();
+        for kind in kinds {
+            all.extend(stock_lists::places(self, Some(*kind), None, None, OFFERED)?);
+        }
+        all.retain(|place| !place.retired);
+        Ok(all)
+    }
+
+    fn stored(&self, which: Stored) -> Result<Vec<(String, String)>, Refusal> {
+        let named = |name: Option<String>| name.unwrap_or_else(|| "without a name".into());
+        Ok(match which {
+            Stored::Head => heads::list(self, None, OFFERED)?
+                .into_iter()
+                .map(|head| (head.id.to_string(), named(head.data.name)))
+                .collect(),
+            Stored::Build => builds::list(self, None, OFFERED)?
+                .into_iter()
+                .map(|build| (build.id.to_string(), named(build.data.name)))
+                .collect(),
+            Stored::HeatScale => scales::list(self, None, OFFERED)?
+                .into_iter()
+                .map(|scale| {
+                    let data = scale.data;
+                    (
+                        scale.id.to_string(),
+                        format!("{} {}", data.maker, data.name),
+                    )
+                })
+                .collect(),
+        })
+    }
+}
+
+/// A field with what was typed.
+pub(super) fn shown(
+    known: &impl Known,
+    declared: &Declared,
+    typed: &Typed,
+) -> Result<Field, Refusal> {
+    let values: Vec<&str> = typed.all(declared.name).collect();
+    let value = values.first().copied().unwrap_or_default();
+    let input = declared.input();
+    let unit = match declared.form {
+        Form::Measured(unit) | Form::Counted(unit) => unit.to_owned(),
+        Form::Money => known.currency(),
+        _ => String::new(),
+    };
+    let is_typed = !matches!(input, Input::One | Input::Several);
+    Ok(Field {
+        name: declared.name,
+        label: declared.label,
+        unit,
+        needed: declared.needed,
+        hint: declared.hint.to_owned(),
+        input,
+        value: if is_typed { value } else { "" }.to_owned(),
+        choices: choices(known, declared.form, &values)?,
+        fault: String::new(),
+    })
+}
+
+/// The fields of a form with what was typed.
+pub(super) fn all_shown(
+    known: &impl Known,
+    declared: &[Declared],
+    typed: &Typed,
+) -> Result<Vec<Field>, Refusal> {
+    declared
+        .iter()
+        .map(|one| shown(known, one, typed))
+        .collect()
+}
+
+/// What can be chosen in a field, or is offered while one types.
+fn choices(known: &impl Known, form: Form, values: &[&str]) -> Result<Vec<Choice>, Refusal> {
+    let is_chosen = |value: &str| values.contains(&value);
+    let offered = |places: Vec<Place>| {
+        let names = places.into_iter().map(|place| Choice::offer(place.name));
+        names.collect()
+    };
+    Ok(match form {
+        Form::One(words) | Form::Several(words) => Choice::of_words(words, is_chosen),
+        Form::Flag => Choice::of_words(&["yes", "no"], is_chosen),
+        Form::Supplier => offered(known.places(&[PlaceKind::Supplier])?),
+        Form::Place(kinds) => offered(known.places(kinds)?),
+        Form::Stored(which) => {
+            let choice = |(value, words): (String, String)| Choice {
+                chosen: is_chosen(&value),
+                value,
+                words,
+            };
+            known.stored(which)?.into_iter().map(choice).collect()
+        }
+        _ => Vec::new(),
+    })
+}
+
+/// What a field means; nothing where it was left open.
+pub(super) fn read(
+    known: &impl Known,
+    declared: &Declared,
+    typed: &Typed,
+) -> Result<Option<Result<Value, String>>, Refusal> {
+    let values: Vec<&str> = typed.all(declared.name).collect();
+    let Some(first) = values.first().copied() else {
+        return Ok(None);
+    };
+    Ok(Some(match declared.form {
+        Form::Measured(unit) => quantity(first, unit).map(Value::from),
+        Form::Counted(_) => count(first).map(Value::from),
+        Form::Money => {
+            let currency = known.currency();
+            minor_units(first, &currency)
+                .map(|minor| json!({ "minor": minor, "currency": currency }))
+        }
+        Form::Day => day(first).map(Value::from),
+        Form::Flag => yes_or_no(first).map(Value::from),
+        Form::Several(_) => Ok(values.into()),
+        Form::Part => known.part(first)?.map(Value::from),
+        Form::Place(kinds) => place(&known.places(kinds)?, first).map(Value::from),
+        Form::Words
+        | Form::Lines
+        | Form::One(_)
+        | Form::Supplier
+        | Form::Stored(_)
+        | Form::Offered => Ok(first.into()),
+    }))
+}
+
+/// What was typed as the members of an object, for the same checks as over HTTP; fields that are not
+/// understood are left out of it, and named.
+pub(super) fn object(
+    known: &impl Known,
+    declared: &[Declared],
+    typed: &Typed,
+) -> Result<(Map<String, Value>, Vec<Wrong>), Refusal> {
+    let (mut map, mut wrong) = (Map::new(), Vec::new());
+    for one in declared {
+        match read(known, one, typed)? {
+            None if one.needed => wrong.push(Wrong::with(one.name, Wrong::MISSING)),
+            None => {}
+            Some(Ok(value)) => _ = map.insert(one.member(), value),
+            Some(Err(why)) => wrong.push(Wrong::with(one.name, why)),
+        }
+    }
+    Ok((map, wrong))
+}
+
+/// A stored record as it would be typed, so that a form can begin with it; parts and places stand
+/// there by id and are left to the caller.
+pub(super) fn as_typed(declared: &[Declared], record: &Value) -> Typed {
+    let mut typed = Typed::default();
+    for one in declared {
+        if matches!(one.form, Form::Part | Form::Place(_)) {
+            continue;
+        }
+        let value = &record[one.member().as_str()];
+        match (one.form, value) {
+            (_, Value::Null) => {}
+            (_, Value::Array(some)) => some.iter().for_each(|v| typed.put(one.name, text(v))),
+            (Form::Money, money) => {
+                let currency = money["currency"].as_str().unwrap_or_default();
+                let minor = money["minor"].as_i64().unwrap_or_default();
+                typed.put(one.name, plugwell_domain::money::decimal(minor, currency));
+            }
+            (_, value) => typed.put(one.name, text(value)),
+        }
+    }
+    typed
+}
+
+/// A value as it would be typed.
+pub(super) fn text(value: &Value) -> String {
+    match value {
+        Value::String(word) => word.clone(),
+        Value::Bool(flag) => if *flag { "yes" } else { "no" }.into(),
+        Value::Number(number) => number
+            .as_f64()
+            .map_or_else(|| number.to_string(), |n| n.to_string()),
+        _ => String::new(),
+    }
+}
+
+/// The place that somebody means by its name or by the code on its label.
+pub(super) fn place(all: &[Place], text: &str) -> Result<String, String> {
+    let said = text.to_lowercase();
+    all.iter()
+        .find(|place| place.name.to_lowercase() == said || place.code.to_lowercase() == said)
+        .map(|place| place.id.to_string())
+        .ok_or_else(|| format!("no place here is called {text:?}"))
+}
+
+fn yes_or_no(text: &str) -> Result<bool, String> {
+    match text {
+        "yes" => Ok(true),
+        "no" => Ok(false),
+        other => Err(format!("{other:?} is neither yes nor no")),
+    }
+}
+
+/// A shop of tests: it knows one part, and nothing else.
+#[cfg(test)]
+pub(super) struct OnePart;
+
+#[cfg(test)]
+impl Known for OnePart {
+    fn currency(&self) -> String {
+        "USD".into()
+    }
+
+    fn part(&self, text: &str) -> Result<Result<String, String>, Refusal> {
+        Ok(if text == "FW-1" {
+            Ok("7".to_owned())
+        } else {
+            Err("no part".to_owned())
+        })
+    }
+
+    fn places(&self, _: &[PlaceKind]) -> Result<Vec<Place>, Refusal> {
+        Ok(Vec::new())
+    }
+
+    fn stored(&self, _: Stored) -> Result<Vec<(String, String)>, Refusal> {
+        Ok(vec![("5".into(), "Cormorant".into())])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const FORM: &[Declared] = &[
+        needed(field("base_plug", "Plug", Form::Part, "")),
+        needed(field("quantity", "Plugs", Form::Counted(""), "")),
+        field("total_cost", "Cost", Form::Money, ""),
+        field("expected_on", "Expected", Form::Day, ""),
+        field("tight_gap", "Tight", Form::Flag, ""),
+        field("gap_mm", "Gap", Form::Measured("mm"), ""),
+    ];
+
+    #[test]
+    fn what_is_typed_comes_back_as_it_was_meant() {
+        let query = "base_plug=FW-1&quantity=12&total_cost=118,80&expected_on=2026-12-01&tight_gap=no&gap_mm=0.032+in";
+        let typed = Typed::of_query(query);
+        let (map, wrong) = object(&OnePart, FORM, &typed).unwrap();
+        assert_eq!(wrong, []);
+        let whole = json!({
+            "base_plug_id": "7", "quantity": 12, "total_cost": { "minor": 11_880, "currency": "USD" },
+            "expected_on": "2026-12-01", "tight_gap": false, "gap_mm": 0.8128,
+        });
+        assert_eq!(Value::Object(map), whole);
+        let again = as_typed(FORM, &whole);
+        assert_eq!(again.one("total_cost"), "118.80");
+        assert_eq!(again.one("tight_gap"), "no");
+        assert_eq!(again.one("gap_mm"), "0.8128");
+    }
+
+    #[test]
+    fn every_field_that_is_not_understood_is_named() {
+        let typed = Typed::of_query("base_plug=FW-2&expected_on=soon&gap_mm=thin");
+        let (map, wrong) = object(&OnePart, FORM, &typed).unwrap();
+        let named: Vec<_> = wrong.iter().map(|w| w.field.as_str()).collect();
+        assert_eq!(named, ["base_plug", "quantity", "expected_on", "gap_mm"]);
+        assert!(map.is_empty());
+    }
+}

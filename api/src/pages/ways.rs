@@ -1,0 +1,109 @@
+//! Every page that one can go to by itself: where it stands, what it is called, who may.
+
+use plugwell_domain::words::Role::{self, Clerk, Reader, Tuner};
+
+/// Where in the house a page stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Room {
+    /// Where plugs change hands.
+    Counter,
+    /// Where engines are worked on.
+    Workshop,
+    /// Where plugs are bought.
+    Buying,
+    /// What the books tell.
+    Reports,
+    /// What is known of parts, engines and people.
+    Records,
+}
+
+impl Room {
+    /// All, in the order in which they stand.
+    pub const ALL: [Self; 5] = [
+        Self::Counter,
+        Self::Workshop,
+        Self::Buying,
+        Self::Reports,
+        Self::Records,
+    ];
+
+    /// What it is called.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Counter => "Counter",
+            Self::Workshop => "Workshop",
+            Self::Buying => "Buying",
+            Self::Reports => "Reports",
+            Self::Records => "Records",
+        }
+    }
+}
+
+/// A page that one can go to by itself.
+#[derive(Debug, Clone, Copy)]
+pub struct Way {
+    /// Its path.
+    pub path: &'static str,
+    /// What it is called; typed into the line at the top, it leads there.
+    pub words: &'static str,
+    /// Where it stands.
+    pub room: Room,
+    /// Who may look at it.
+    pub least: Role,
+    /// Whether its name may be followed by a part: `receive FW-3207`.
+    pub takes_part: bool,
+}
+
+/// A page where something is done to a part.
+const fn act(path: &'static str, words: &'static str, least: Role) -> Way {
+    Way {
+        takes_part: true,
+        ..way(Room::Counter, path, words, least)
+    }
+}
+
+const fn way(room: Room, path: &'static str, words: &'static str, least: Role) -> Way {
+    Way {
+        path,
+        words,
+        room,
+        least,
+        takes_part: false,
+    }
+}
+
+/// Every such page, in the order in which they stand.
+#[rustfmt::skip]
+pub const WAYS: &[Way] = &[
+    way(Room::Counter, "/",        "Find",    Reader),
+    act(               "/receive", "Receive", Clerk),
+    act(               "/issue",   "Issue",   Tuner),
+    act(               "/scrap",   "Scrap",   Tuner),
+];
+
+/// The page whose name somebody typed, case-blind.
+pub fn called(text: &str) -> Option<&'static Way> {
+    WAYS.iter()
+        .find(|way| way.words.eq_ignore_ascii_case(text.trim()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_two_pages_have_one_path_or_one_name() {
+        for (place, one) in WAYS.iter().enumerate() {
+            for other in &WAYS[place + 1..] {
+                assert!(one.path != other.path, "{}", one.path);
+                assert!(
+                    !one.words.eq_ignore_ascii_case(other.words),
+                    "{}",
+                    one.words
+                );
+            }
+        }
+        assert_eq!(called(" RECEIVE ").map(|way| way.path), Some("/receive"));
+        assert!(Room::ALL.iter().all(|room| !room.words().is_empty()));
+    }
+}

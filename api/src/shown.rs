@@ -1,11 +1,74 @@
-//! Values as people read them: units beside numbers, inches beside millimetres, words for codes.
+//! Values as people read them: units beside numbers, inches beside millimetres, words for codes; in the
+//! way of whoever reads them, where that has been said.
+
+use std::cell::Cell;
 
 use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::conversion::{kpa_to_psi, mm_to_inch, mm_to_thou, nm_to_lbf_ft};
 use plugwell_domain::decimal::Length;
+use plugwell_domain::money::decimal;
 use plugwell_domain::plug::PlugData;
+use plugwell_domain::words::DecimalMark;
 use serde_json::Value;
+
+/// How somebody reads numbers and times.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Reader {
+    /// The zone that times are told in.
+    pub zone: Tz,
+    /// What stands between whole and part of a number.
+    pub mark: DecimalMark,
+}
+
+/// Programs, and whoever has not said otherwise.
+const ANYBODY: Reader = Reader {
+    zone: Tz::UTC,
+    mark: DecimalMark::Point,
+};
+
+thread_local! {
+    /// Who reads what this thread writes: it would else have to be handed through every function that
+    /// puts a number into a sentence.
+    static READER: Cell<Reader> = const { Cell::new(ANYBODY) };
+}
+
+/// Writes something for somebody to read.
+pub fn for_reader<T>(reader: Reader, write: impl FnOnce() -> T) -> T {
+    /// Puts the reader before back, also where writing panics.
+    struct Before(Reader);
+    impl Drop for Before {
+        fn drop(&mut self) {
+            READER.set(self.0);
+        }
+    }
+    let _before = Before(READER.replace(reader));
+    write()
+}
+
+/// Numbers in a text, with the reader's mark between whole and part.
+pub fn marked(text: String) -> String {
+    if READER.get().mark == DecimalMark::Point {
+        return text;
+    }
+    let bytes = text.as_bytes();
+    let is_digit = |at: Option<usize>| {
+        at.and_then(|at| bytes.get(at))
+            .is_some_and(u8::is_ascii_digit)
+    };
+    text.char_indices()
+        .map(|(at, c)| {
+            let parts = c == '.' && is_digit(at.checked_sub(1)) && is_digit(Some(at + 1));
+            if parts { ',' } else { c }
+        })
+        .collect()
+}
+
+/// A sum of money with its currency.
+pub fn money(minor: i64, currency: &str) -> String {
+    marked(format!("{} {currency}", decimal(minor, currency)))
+}
 
 /// The entries of a list; none where it is no list.
 pub fn list(value: &Value) -> &[Value] {
@@ -25,11 +88,11 @@ pub fn measured(attribute: &str, value: &Value) -> String {
         (Value::String(text), _) => text.replace('_', " "),
         (other, true) => {
             let mm = other.as_f64().unwrap_or_default();
-            format!("{mm} mm ({:.3} in)", mm_to_inch(mm))
+            marked(format!("{mm} mm ({:.3} in)", mm_to_inch(mm)))
         }
         (other, false) => other
             .as_f64()
-            .map_or_else(|| other.to_string(), |n| n.to_string()),
+            .map_or_else(|| other.to_string(), |n| marked(n.to_string())),
     }
 }
 
@@ -71,12 +134,15 @@ pub fn two_figures(value: f64) -> String {
     let rounded = (value * scale).round() / scale;
     // Rounding up may have added a figure: 9.96 is 10, not 10.0.
     let places = 1 - rounded.abs().log10().floor() as i32;
-    format!("{rounded:.*}", usize::try_from(places).unwrap_or(0))
+    marked(format!(
+        "{rounded:.*}",
+        usize::try_from(places).unwrap_or(0)
+    ))
 }
 
 /// A gap in millimetres and in thousandths of an inch.
 pub fn gap(mm: Length) -> String {
-    format!("{mm} mm ({:.0} thou)", mm_to_thou(mm.get()))
+    marked(format!("{mm} mm ({:.0} thou)", mm_to_thou(mm.get())))
 }
 
 /// Boost in both units.
@@ -86,12 +152,19 @@ pub fn boost(kpa: f64) -> String {
 
 /// At most one decimal; never a negative nought.
 pub fn short(value: f64) -> String {
-    format!("{}", (value * 10.0).round() / 10.0 + 0.0)
+    marked(format!("{}", (value * 10.0).round() / 10.0 + 0.0))
 }
 
 /// An instant, to the minute.
 pub fn instant(at: DateTime<Utc>) -> String {
-    at.format("%-d %b %Y %H:%M UTC").to_string()
+    let there = at.with_timezone(&READER.get().zone);
+    there.format("%-d %b %Y %H:%M %Z").to_string()
+}
+
+/// The day of an instant.
+pub fn day(at: DateTime<Utc>) -> String {
+    let there = at.with_timezone(&READER.get().zone);
+    there.format("%-d %b %Y").to_string()
 }
 
 /// What a record says of an attribute.
@@ -163,6 +236,29 @@ mod tests {
         ] {
             assert_eq!(two_figures(value), shown, "{value}");
         }
+    }
+
+    #[test]
+    fn whoever_reads_has_their_own_mark_and_clock() {
+        let at = "2026-07-01T10:30:00Z".parse().unwrap();
+        let reader = Reader {
+            zone: Tz::Europe__Amsterdam,
+            mark: DecimalMark::Comma,
+        };
+        let written = for_reader(reader, || {
+            (gap(Decimal(8_100)), instant(at), money(1_295, "USD"))
+        });
+        // Summer time there is two hours ahead (IANA time zone database).
+        let told = ("0,81 mm (32 thou)", "1 Jul 2026 12:30 CEST", "12,95 USD");
+        assert_eq!(
+            (written.0.as_str(), written.1.as_str(), written.2.as_str()),
+            told
+        );
+        assert_eq!(instant(at), "1 Jul 2026 10:30 UTC", "nobody else's");
+        assert_eq!(
+            for_reader(reader, || marked("part 5. of 7.5".into())),
+            "part 5. of 7,5"
+        );
     }
 
     #[test]

@@ -108,6 +108,16 @@ closed_list! {
 }
 
 closed_list! {
+    /// What is written between the whole and the part of a number.
+    DecimalMark, "decimal mark" {
+        /// 12.95
+        Point = "point",
+        /// 12,95
+        Comma = "comma",
+    }
+}
+
+closed_list! {
     /// Metal of the firing tip. Independent of the heat range.
     Electrode, "tip metal" {
         /// Nickel alloy over a copper core.

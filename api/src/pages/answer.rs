@@ -12,6 +12,7 @@ use crate::http::etag::IfNoneMatch;
 use crate::pages::ways::{Room, WAYS, Way};
 use crate::pages::{SCRIPT_MARK, STYLE_MARK, lately};
 use crate::service::{Refusal, Shop};
+use crate::shown::{self, Reader};
 
 /// Nothing but our own stylesheets, scripts, pictures and forms: nothing inline, nothing from elsewhere.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; \
@@ -172,6 +173,15 @@ pub(super) fn page(status: StatusCode, template: &impl Template) -> HttpResponse
     }
 }
 
+/// How this shop's people read numbers and times.
+fn reader(shop: &Shop) -> Reader {
+    let values = &shop.policy().values;
+    Reader {
+        zone: values.time_zone.value,
+        mark: values.decimal_mark.value,
+    }
+}
+
 /// Lets a page be made away from the event loop, in the request's span; a refusal is a page as well.
 pub(super) async fn made(
     shop: &web::Data<Shop>,
@@ -180,8 +190,10 @@ pub(super) async fn made(
 ) -> HttpResponse {
     let (shop, span, mut own) = (shop.clone(), tracing::Span::current(), frame.clone());
     let make = move || {
-        own.lately = lately::acts(&shop, own.who.as_ref())?;
-        make(&shop, own)
+        shown::for_reader(reader(&shop), || {
+            own.lately = lately::acts(&shop, own.who.as_ref())?;
+            make(&shop, own)
+        })
     };
     let made = web::block(move || span.in_scope(make)).await;
     match made

@@ -4,7 +4,7 @@ use plugwell_domain::conversion::{kw_to_hp, nm_to_lbf_ft};
 use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
 
 use crate::shown::short;
-pub(super) use crate::shown::{boost, gap, in_short, instant, of_record, two_figures};
+pub(super) use crate::shown::{boost, day, gap, in_short, instant, money, of_record, two_figures};
 
 /// Power in both units.
 pub(super) fn power(kw: f64) -> String {

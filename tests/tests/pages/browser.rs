@@ -140,7 +140,8 @@ pub fn visit<F: Future<Output = ()>>(steps: impl FnOnce(Page) -> F) {
         let profile = format!("--user-data-dir={}", driver.profile.path().display());
         let options: Vec<&str> = BARE.into_iter().chain([profile.as_str()]).collect();
         let options = json!({ "args": options });
-        let capabilities = json!({ "goog:chromeOptions": options });
+        let capabilities =
+            json!({ "goog:chromeOptions": options, "goog:loggingPrefs": { "browser": "ALL" } });
         let client = ClientBuilder::new(HttpConnector::new())
             .capabilities(capabilities.as_object().expect("an object").clone())
             .connect(&format!("http://127.0.0.1:{}", driver.port))
@@ -158,7 +159,7 @@ const TEXTS: &str =
     "return [...document.querySelectorAll(arguments[0])].map(found => found.innerText.trim())";
 
 /// A page in the browser.
-pub struct Page(Client);
+pub struct Page(pub Client);
 
 impl Page {
     /// Goes to an address.

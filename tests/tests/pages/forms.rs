@@ -210,6 +210,8 @@ fn every_page_is_hardened_and_errors_are_pages_for_browsers_only() {
         for rule in [
             "default-src 'none'",
             "style-src 'self'",
+            "script-src 'self'",
+            "connect-src 'self'",
             "form-action 'self'",
             "frame-ancestors 'none'",
             "base-uri 'none'",
@@ -225,9 +227,12 @@ fn every_page_is_hardened_and_errors_are_pages_for_browsers_only() {
         ] {
             assert_eq!(seen.header(name), value, "{path} {name}");
         }
-        for inline in ["<script", "<style", " style=", " onclick=", "javascript:"] {
+        for inline in ["<style", " style=", " onclick=", "javascript:"] {
             assert!(!seen.html.contains(inline), "{inline} in {path}");
         }
+        let (scripts, own) = ("<script", "<script src=\"/assets/plugwell.js?");
+        assert_eq!(seen.html.matches(scripts).count(), 1, "{path}");
+        assert!(seen.html.contains(own), "{path}");
     }
     assert_eq!(
         clerk.ask("DELETE", "/receive").expect(405).header("allow"),

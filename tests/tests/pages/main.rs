@@ -4,6 +4,8 @@ mod as_typed;
 mod browser;
 mod clerk_and_tuner;
 mod demo;
+mod devtools;
+mod every_page;
 mod forms;
 mod pictures;
 mod print;

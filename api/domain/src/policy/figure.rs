@@ -1,11 +1,12 @@
 //! How a value of the policy is read, checked and written.
 
+use chrono_tz::Tz;
 use serde_json::{Map, Value, json};
 
 use crate::decimal::{Decimal, exact};
 use crate::fault::{Fault, FaultCode};
 use crate::forecast::{DemandPeriod, ForecastMethod};
-use crate::words::{Electrode, NotInList, closed_list};
+use crate::words::{DecimalMark, Electrode, NotInList, closed_list};
 
 closed_list! {
     /// What a judgement rests on.
@@ -53,6 +54,8 @@ pub enum Form {
     Metals,
     /// Three capital letters of ISO 4217.
     Currency,
+    /// A name of the IANA time zone database.
+    TimeZone,
     /// One of a few words.
     Word(&'static [&'static str]),
 }
@@ -203,6 +206,29 @@ impl Figure for String {
     }
 }
 
+impl Figure for Tz {
+    const FORM: Form = Form::TimeZone;
+    fn read(value: &Value, _: Bounds) -> Result<Self, Refusal> {
+        let name = value.as_str().ok_or_else(|| {
+            (
+                FaultCode::WrongType,
+                format!("the name of a time zone is asked for, not {value}"),
+            )
+        })?;
+        name.parse().map_err(|_| {
+            (
+                FaultCode::NotInList,
+                format!(
+                    "{name:?} is no time zone of the IANA database, as UTC or Pacific/Auckland are"
+                ),
+            )
+        })
+    }
+    fn to_json(&self) -> Value {
+        Value::from(self.name())
+    }
+}
+
 /// A word of a list, of which some may not be chosen here.
 fn word<T: std::str::FromStr<Err = NotInList>>(
     value: &Value,
@@ -239,6 +265,7 @@ macro_rules! words_of {
 }
 
 words_of! {
+    DecimalMark = DecimalMark::WORDS,
     DemandPeriod = DemandPeriod::WORDS,
     // `given` is what is left where none of these can be taken.
     ForecastMethod = &["croston", "sba", "tsb", "mean"],

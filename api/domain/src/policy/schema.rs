@@ -73,6 +73,12 @@ fn value(entry: &Entry) -> Schema {
             .schema_type(Type::String)
             .pattern(Some("^[A-Z]{3}$"))
             .into(),
+        Form::TimeZone => ObjectBuilder::new()
+            .schema_type(Type::String)
+            .description(Some("A name of the IANA time zone database."))
+            .min_length(Some(1))
+            .max_length(Some(64))
+            .into(),
         Form::Word(list) => words(list).into(),
     }
 }

@@ -2,12 +2,13 @@
 //!
 //! The typed fields, the JSON and TOML shapes, the checks and the schema all come from this list.
 
+use chrono_tz::Tz;
 use serde_json::{Map, Value};
 
 use super::figure::{ANY, Bounds, Figure, Form, Judged, Reader, within};
 use crate::decimal::{HeatIndex, Length};
 use crate::forecast::{DemandPeriod, ForecastMethod};
-use crate::words::Electrode;
+use crate::words::{DecimalMark, Electrode};
 
 /// The declaration of one value.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -266,6 +267,10 @@ values! {
     dead_stock_days: u32 = within("d", 1.0, 3650.0),
     /// The one currency of the shop.
     currency: String = ANY,
+    /// The time zone in which its pages tell times.
+    time_zone: Tz = ANY,
+    /// What its pages put between whole and part of a number.
+    decimal_mark: DecimalMark = ANY,
 }
 
 /// Pairs of values of which the first may not be greater than the second.

@@ -2,9 +2,10 @@
 
 use serde_json::{Map, Value, json};
 
+use crate::calendar::CalendarPeriod;
 use crate::decimal::{Decimal, exact};
 use crate::fault::{Fault, FaultCode};
-use crate::forecast::{DemandPeriod, ForecastMethod};
+use crate::forecast::ForecastMethod;
 use crate::words::{Electrode, NotInList, closed_list};
 
 closed_list! {
@@ -239,7 +240,7 @@ macro_rules! words_of {
 }
 
 words_of! {
-    DemandPeriod = DemandPeriod::WORDS,
+    CalendarPeriod = CalendarPeriod::WORDS,
     // `given` is what is left where none of these can be taken.
     ForecastMethod = &["croston", "sba", "tsb", "mean"],
 }

@@ -1,6 +1,7 @@
 //! Lines, each recomputed from its own members alone.
 
-use plugwell_domain::forecast::{DemandPeriod, ForecastMethod};
+use plugwell_domain::calendar::CalendarPeriod;
+use plugwell_domain::forecast::ForecastMethod;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::reorder::{
@@ -208,7 +209,7 @@ fn the_class_and_silence_choose_the_method() {
 #[test]
 fn a_part_without_history_begins_with_the_greatest_that_is_known() {
     let policy = Policy::default();
-    let week = DemandPeriod::Week;
+    let week = CalendarPeriod::Week;
     let booked = Start {
         series: booked_series(&[9, 5], 1, week),
         text: "Booked builds".into(),
@@ -311,7 +312,7 @@ proptest! {
         month in any::<bool>(),
     ) {
         let mut policy = Policy::default();
-        policy.values.demand_period.value = if month { DemandPeriod::Month } else { DemandPeriod::Week };
+        policy.values.demand_period.value = if month { CalendarPeriod::Month } else { CalendarPeriod::Week };
         let hand = Reordering {
             service_level: level,
             min_quantity: band.map(|(least, _)| least),

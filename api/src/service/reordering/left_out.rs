@@ -10,7 +10,7 @@ use super::gathered::Gathered;
 use crate::service::{Refusal, supersession};
 
 /// Most equivalents that are named.
-const MOST: usize = 3;
+const MOST: usize = 2;
 
 /// Why nobody can order a part.
 pub(super) fn unorderable(plug: &Plug) -> Option<LeftOutCode> {
@@ -85,15 +85,15 @@ impl<'a> Instead<'a> {
         let named = found.iter().take(MOST).map(|(other, (), graded)| {
             let mut words = graded.words();
             for caution in graded.cautions() {
-                words.push_str("; ");
-                words.push_str(caution.text.trim_end_matches('.'));
+                words.push_str(". ");
+                words.push_str(&caution.text);
             }
-            format!("{} ({words})", name(other))
+            format!("{} ({})", name(other), words.trim_end_matches('.'))
         });
         let named: Vec<String> = named.collect();
         format!(
             "What can be ordered and comes nearest: {}. Whether it fits, the makers of plug and head say.",
-            named.join(", ")
+            named.join("; ")
         )
     }
 }

@@ -127,7 +127,7 @@ fn a_demand_that_several_new_parts_begin_with_is_shared() {
         }
         // Others may begin with it too; never is more lent than was asked for.
         let of_all = series(lender);
-        let lent = own.each_ref().map(|line| series(line));
+        let lent = own.each_ref().map(series);
         for (place, asked) in of_all.iter().enumerate() {
             let sum: f64 = lent.iter().map(|own| own[place]).sum();
             assert!(sum <= *asked, "{place}: {sum} of {asked}");

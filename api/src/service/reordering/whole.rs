@@ -52,10 +52,13 @@ impl Whole {
                 continue;
             }
             if line.order_quantity > 0 {
-                let first = use_first(plug, &unsold, policy);
-                if !first.is_empty() {
-                    let use_first = first;
-                    line = ReorderLine::of(Known { use_first, ..known }, policy);
+                let found = use_first(plug, &unsold, policy);
+                if !found.is_empty() {
+                    let known = Known {
+                        use_first: found,
+                        ..known
+                    };
+                    line = ReorderLine::of(known, policy);
                 }
             }
             lines.push(Arc::new(line));

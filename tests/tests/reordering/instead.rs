@@ -32,6 +32,10 @@ fn a_line_of_successors_is_followed_to_one_that_can_be_ordered() {
             found["text"],
             "Ferrowick LI-last took its place: order that one."
         );
+        // Named for an order, it is told the same.
+        let named = json!({ "plug_ids": [first] });
+        let refused = shop.once(Who::Clerk, "/v1/reorder/orders", &named);
+        assert_eq!(refused.expect(200).json["left_out"], json!([found]));
         // The last of the line is out of supply in turn: nobody is sent to order it.
         let change = |body: Value| {
             shop.patch(Who::Clerk, &format!("/v1/plugs/{last}"), &body)

@@ -1,11 +1,22 @@
 //! What several parts would have of one: plugs that lie unsold, and a demand to begin with.
 
+use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
+
 use plugwell_tests::bodies::{stored_plug, with, without};
 use plugwell_tests::shop::engines;
 use plugwell_tests::{Shop, Who};
 use serde_json::{Value, json};
 
 use crate::recomputed::{recompute, series};
+
+/// The invented shop on each engine, for one test at a time: each gives the shop new parts, and those
+/// share with each other.
+fn demos() -> MutexGuard<'static, Vec<Shop>> {
+    static SHOPS: OnceLock<Mutex<Vec<Shop>>> = OnceLock::new();
+    let shops =
+        SHOPS.get_or_init(|| Mutex::new(engines().into_iter().map(Shop::start_demo).collect()));
+    shops.lock().unwrap_or_else(PoisonError::into_inner)
+}
 
 /// A record of the demo as the body of another part, of the same kind in all.
 fn twin(shop: &Shop, of: &str, number: &str) -> String {
@@ -43,8 +54,7 @@ fn certain(line: &Value) -> i64 {
 
 #[test]
 fn plugs_that_lie_unsold_hold_back_one_order_only() {
-    for engine in engines() {
-        let shop = Shop::start_demo(engine);
+    for shop in demos().iter() {
         let lines = shop.all(Who::Reader, "/v1/reorder?limit=200");
         let wants = lines.iter().find(|line| certain(line) > 0);
         let of =
@@ -53,17 +63,17 @@ fn plugs_that_lie_unsold_hold_back_one_order_only() {
         let supplier = json!({ "name": "0 First Parts" });
         shop.post(Who::Clerk, "/v1/suppliers", &supplier)
             .expect(201);
-        let parts = ["UN-1", "UN-2"].map(|number| twin(&shop, of.as_str().unwrap(), number));
+        let parts = ["UN-1", "UN-2"].map(|number| twin(shop, of.as_str().unwrap(), number));
         let by_hand = |most: i64| json!({ "supplier": "0 First Parts", "min_quantity": 0, "max_quantity": most, "pack_size": 1 });
         for id in &parts {
-            give(&shop, id, &by_hand(1));
+            give(shop, id, &by_hand(1));
         }
-        let lying = certain(&line(&shop, &parts[0]));
+        let lying = certain(&line(shop, &parts[0]));
         assert!(lying > 0);
         for id in &parts {
             // What lies there is enough for either, and not for both.
-            give(&shop, id, &by_hand(lying));
-            assert_eq!(line(&shop, id)["order_quantity"], lying);
+            give(shop, id, &by_hand(lying));
+            assert_eq!(line(shop, id)["order_quantity"], lying);
         }
         let body = json!({ "suppliers": ["0 First Parts"] });
         let made = shop
@@ -90,8 +100,7 @@ fn plugs_that_lie_unsold_hold_back_one_order_only() {
 
 #[test]
 fn a_demand_that_several_new_parts_begin_with_is_shared() {
-    for engine in engines() {
-        let shop = Shop::start_demo(engine);
+    for shop in demos().iter() {
         let lines = shop.all(Who::Reader, "/v1/reorder?all=true&limit=200");
         let mut selling: Vec<&Value> = lines.iter().filter(|l| l["method"] != "given").collect();
         selling.sort_by_key(|line| -(series(line).iter().sum::<f64>() as i64));
@@ -104,9 +113,9 @@ fn a_demand_that_several_new_parts_begin_with_is_shared() {
         };
         let lender = *selling.iter().find(whole).expect("a part that sells");
         let of = lender["plug_id"].as_str().unwrap();
-        let parts = ["SH-1", "SH-2", "SH-3"].map(|number| twin(&shop, of, number));
+        let parts = ["SH-1", "SH-2", "SH-3"].map(|number| twin(shop, of, number));
         for id in &parts {
-            give(&shop, id, &json!({ "supplier": "Harbour Plugs" }));
+            give(shop, id, &json!({ "supplier": "Harbour Plugs" }));
         }
         let all = shop.all(Who::Reader, "/v1/reorder?all=true&limit=200");
         let own = parts.each_ref().map(|id| {
@@ -116,7 +125,7 @@ fn a_demand_that_several_new_parts_begin_with_is_shared() {
         let name = lender["part_number"].as_str().unwrap();
         for (line, id) in own.iter().zip(&parts) {
             recompute(line);
-            assert_eq!(line, &self::line(&shop, id), "alone it is the same");
+            assert_eq!(line, &self::line(shop, id), "alone it is the same");
             let told = line["notes"][0]["text"].as_str().unwrap();
             assert!(told.contains(name), "{told}");
             assert!(told.contains("equal shares, since nobody knows"), "{told}");

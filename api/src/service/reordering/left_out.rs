@@ -25,6 +25,38 @@ pub(super) fn unorderable(plug: &Plug) -> Option<LeftOutCode> {
     }
 }
 
+/// A part that is left out, with what to do about it; `equals` says what could be ordered instead
+/// where nothing has taken its place.
+pub(super) fn told(
+    session: &mut Session,
+    plug: &Plug,
+    code: LeftOutCode,
+    equals: impl Fn() -> String,
+) -> Result<LeftOut, Refusal> {
+    let text = match code {
+        LeftOutCode::Superseded => {
+            let line = supersession::line(session, plug.data.superseded_by)?;
+            match line.last().map(|next| (name(next), gone(next))) {
+                Some((next, None)) => format!("{next} took its place: order that one."),
+                Some((next, Some(why))) => format!(
+                    "{next} took its place, and cannot be ordered either: {why}. {}",
+                    equals()
+                ),
+                None => format!("Nobody knows the part that took its place. {}", equals()),
+            }
+        }
+        LeftOutCode::Discontinued => format!("Its maker no longer supplies it. {}", equals()),
+        _ => "Its record is retired: bring it back before ordering more of it.".to_owned(),
+    };
+    Ok(LeftOut {
+        plug_id: plug.id,
+        maker: plug.data.maker.clone(),
+        part_number: plug.data.part_number.clone(),
+        code,
+        text,
+    })
+}
+
 /// What could be ordered instead of others.
 pub(super) struct Instead<'a>(Alike<'a, ()>);
 
@@ -36,46 +68,8 @@ impl<'a> Instead<'a> {
         Self(orderable.map(|plug| (plug, ())).collect())
     }
 
-    /// A part that is left out, with what to do about it.
-    pub fn told(
-        &self,
-        session: &mut Session,
-        plug: &Plug,
-        code: LeftOutCode,
-        policy: &Policy,
-    ) -> Result<LeftOut, Refusal> {
-        let equals = || self.equals(plug, policy);
-        let text = match code {
-            LeftOutCode::Superseded => {
-                let line = supersession::line(session, plug.data.superseded_by)?;
-                match line.last() {
-                    Some(next) => match gone(next) {
-                        None => format!("{} took its place: order that one.", name(next)),
-                        Some(why) => format!(
-                            "{} took its place, and cannot be ordered either: {why}. {}",
-                            name(next),
-                            equals()
-                        ),
-                    },
-                    None => format!("Nobody knows the part that took its place. {}", equals()),
-                }
-            }
-            LeftOutCode::Discontinued => {
-                format!("Its maker no longer supplies it. {}", equals())
-            }
-            _ => "Its record is retired: bring it back before ordering more of it.".to_owned(),
-        };
-        Ok(LeftOut {
-            plug_id: plug.id,
-            maker: plug.data.maker.clone(),
-            part_number: plug.data.part_number.clone(),
-            code,
-            text,
-        })
-    }
-
     /// What equals a part and can be ordered.
-    fn equals(&self, plug: &Plug, policy: &Policy) -> String {
+    pub fn equals(&self, plug: &Plug, policy: &Policy) -> String {
         let found = self.0.to(plug, policy);
         if found.is_empty() {
             return "No part that the shop deals in equals it and can be ordered: look for an equivalent in the \

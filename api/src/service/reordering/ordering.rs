@@ -16,7 +16,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::left_out::unorderable;
+use super::left_out::{told, unorderable};
 use super::{Asked, Proposal, Whole};
 use crate::service::shop::Touched;
 use crate::service::stock::By;
@@ -82,8 +82,9 @@ pub fn order(
             }
         }
     }
-    let unseen = named.iter().filter(|plug| !seen.contains(&plug.id));
-    left_out.extend(unseen.map(not_proposed));
+    for plug in named.iter().filter(|plug| !seen.contains(&plug.id)) {
+        left_out.push(not_proposed(session, plug)?);
+    }
     let mut made = Vec::new();
     for (supplier, lines) in by_supplier {
         for lines in lines.chunks(*LINES.end()) {
@@ -167,25 +168,20 @@ fn kept_back(line: &ReorderLine, covered: bool, retired: &[String]) -> Option<Le
 }
 
 /// A part that was named and of which there is no line.
-fn not_proposed(plug: &Plug) -> LeftOut {
-    let (code, text) = match unorderable(plug) {
-        Some(code) => (
-            code,
-            "It cannot be ordered any more: look for an equivalent.",
-        ),
-        None => (
-            LeftOutCode::NotDue,
-            "The shop never had it, ordered it or gave anything by hand for it, or its supplier was not chosen: \
-             there is no line of it.",
-        ),
-    };
-    LeftOut {
+fn not_proposed(session: &mut Session, plug: &Plug) -> Result<LeftOut, Refusal> {
+    if let Some(code) = unorderable(plug) {
+        let equals = || "Look for an equivalent in the catalogue.".to_owned();
+        return told(session, plug, code, equals);
+    }
+    let text = "The shop never had it, ordered it or gave anything by hand for it, or its supplier was not chosen: \
+                there is no line of it.";
+    Ok(LeftOut {
         plug_id: plug.id,
         maker: plug.data.maker.clone(),
         part_number: plug.data.part_number.clone(),
-        code,
+        code: LeftOutCode::NotDue,
         text: text.to_owned(),
-    }
+    })
 }
 
 /// The draft of some lines of one supplier, expected when the slowest of them is.

@@ -10,7 +10,7 @@ use uuid::Uuid;
 
 use super::beginning::Beginnings;
 use super::gathered::{Gathered, Suppliers};
-use super::left_out::{Instead, unorderable};
+use super::left_out::{Instead, told, unorderable};
 use super::sums::sums;
 use super::{Asked, Proposal, key};
 use crate::service::{Refusal, Shop};
@@ -66,7 +66,8 @@ impl Whole {
         lines.sort_by_cached_key(|line| key(line));
         let instead = Instead::of(&gathered);
         let told = left_out.into_iter().map(|(supplier, plug, code)| {
-            Ok((supplier, instead.told(session, plug, code, policy)?))
+            let equals = || instead.equals(plug, policy);
+            Ok((supplier, told(session, plug, code, equals)?))
         });
         let left_out = told.collect::<Result<_, Refusal>>()?;
         Ok(Self {

@@ -7,6 +7,7 @@
 
 pub mod attribute;
 pub mod build;
+pub mod calendar;
 pub mod calibration;
 pub mod caution;
 pub mod conversion;

@@ -10,6 +10,7 @@ use base64::engine::general_purpose::STANDARD;
 use chrono::{DateTime, Utc};
 use plugwell_domain::instant;
 use serde::Serialize;
+use serde_json::{Map, Value};
 use sha2::{Digest, Sha256};
 use utoipa::openapi::schema::{AllOfBuilder, ObjectBuilder, Schema, SchemaType};
 use utoipa::openapi::{Ref, RefOr, SchemaFormat, Type};
@@ -17,12 +18,17 @@ use utoipa::{PartialSchema, ToSchema};
 use uuid::Uuid;
 
 use crate::drawing;
-use crate::http::etag::{IfNoneMatch, tag};
+use crate::http::body::{Body, Patch};
+use crate::http::etag::{IfMatch, IfNoneMatch, tag};
 use crate::http::problem::Problem;
-use crate::service::{Shop, access};
+use crate::http::request::{Id, Unread};
+use crate::service::{Refusal, Shop, access};
 
 /// What a handler gives.
 pub type Answer = Result<HttpResponse, Problem>;
+
+/// Whether a change is meant for a version of the record.
+pub type IsMeant = Box<dyn Fn(i64) -> Result<(), Refusal> + Send + Sync>;
 
 /// How far the service had come when it answered a write; sent back with a read, the read shows at
 /// least that.
@@ -43,6 +49,33 @@ where
 {
     let (shop, span) = (shop.clone(), tracing::Span::current());
     Ok(web::block(move || span.in_scope(|| ask(&shop))).await??)
+}
+
+/// Changes a record by a JSON merge patch, in the contract's order of refusals: it has to be there, then
+/// the body is read, then the use case patches it.
+///
+/// # Errors
+/// What `look` refuses, what is wrong with the body, what `patch` refuses.
+pub async fn patched<B, F, T>(
+    shop: &web::Data<Shop>,
+    id: Id,
+    expected: IfMatch,
+    body: Unread<Patch<B>>,
+    look: impl FnOnce(&Shop, Uuid) -> Result<F, Refusal> + Send + 'static,
+    patch: impl FnOnce(&Shop, Uuid, IsMeant, &Map<String, Value>) -> Result<T, Refusal> + Send + 'static,
+) -> Result<T, Problem>
+where
+    Patch<B>: Body,
+    B: 'static,
+    T: Send + 'static,
+{
+    ask(shop, move |shop| {
+        look(shop, id.0)?;
+        let body = body.read()?;
+        let meant: IsMeant = Box::new(move |version| expected.check(version));
+        Ok::<_, Problem>(patch(shop, id.0, meant, &body.members)?)
+    })
+    .await
 }
 
 /// 200 with a body.

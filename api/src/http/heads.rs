@@ -4,11 +4,10 @@ use actix_web::{delete, get, patch, post, web};
 use plugwell_domain::build::Head;
 use uuid::Uuid;
 
-use crate::http::answer::{Answer, Record, ask, changed, created, gone, page, record};
+use crate::http::answer::{Answer, Record, ask, changed, created, gone, page, patched, record};
 use crate::http::body::Patch;
 use crate::http::etag::{IfMatch, IfNoneMatch};
 use crate::http::paging::{Page, PageQuery, Paging};
-use crate::http::problem::Problem;
 use crate::http::query::CheckedQuery;
 use crate::http::request::{Checked, Id, Unread};
 use crate::service::{Shop, heads};
@@ -76,17 +75,7 @@ pub async fn patch_head(
     expected: IfMatch,
     body: Unread<HeadPatch>,
 ) -> Answer {
-    let now = ask(&shop, move |shop| {
-        heads::get(shop, id.0)?;
-        let patch = body.read()?;
-        Ok::<_, Problem>(heads::patch(
-            shop,
-            id.0,
-            |version| expected.check(version),
-            &patch.members,
-        )?)
-    });
-    let now = now.await?;
+    let now = patched(&shop, id, expected, body, heads::get, heads::patch).await?;
     changed(&shop, now.version, &HeadRecord::from(now))
 }
 

@@ -7,11 +7,10 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use crate::http::answer::{Answer, ask, changed, created, gone, ok, page, record, stored};
+use crate::http::answer::{Answer, ask, changed, created, gone, ok, page, patched, record, stored};
 use crate::http::body::{Patch, bodies};
 use crate::http::etag::{IfMatch, IfNoneMatch};
 use crate::http::paging::{Page, PageQuery, Paging};
-use crate::http::problem::Problem;
 use crate::http::query::CheckedQuery;
 use crate::http::request::{Checked, Id, Unread};
 use crate::service::scales::{Calibrating, Followed};
@@ -91,17 +90,8 @@ pub async fn patch_heat_scale(
     expected: IfMatch,
     body: Unread<HeatScalePatch>,
 ) -> Answer {
-    let now = ask(&shop, move |shop| {
-        scales::get(shop, id.0)?;
-        let patch = body.read()?;
-        Ok::<_, Problem>(scales::patch(
-            shop,
-            id.0,
-            |version| expected.check(version),
-            &patch.members,
-        )?)
-    });
-    let scales::Changed { scale, followed } = now.await?;
+    let scales::Changed { scale, followed } =
+        patched(&shop, id, expected, body, scales::get, scales::patch).await?;
     let version = scale.version;
     let body = ChangedHeatScale {
         scale,

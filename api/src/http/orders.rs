@@ -6,11 +6,10 @@ use plugwell_store::OrderFilter;
 use utoipa::IntoParams;
 use uuid::Uuid;
 
-use crate::http::answer::{Answer, ask, changed, created, page, record};
+use crate::http::answer::{Answer, ask, changed, created, page, patched, record};
 use crate::http::body::{Patch, bodies};
 use crate::http::etag::{IfMatch, IfNoneMatch};
 use crate::http::paging::{Page, PageQuery, Paging};
-use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::{Checked, Id, Unread};
 use crate::service::{Shop, orders};
@@ -116,16 +115,6 @@ pub async fn patch_order(
     expected: IfMatch,
     body: Unread<OrderPatch>,
 ) -> Answer {
-    let now = ask(&shop, move |shop| {
-        orders::get(shop, id.0)?;
-        let patch = body.read()?;
-        Ok::<_, Problem>(orders::patch(
-            shop,
-            id.0,
-            |version| expected.check(version),
-            &patch.members,
-        )?)
-    });
-    let now = now.await?;
+    let now = patched(&shop, id, expected, body, orders::get, orders::patch).await?;
     changed(&shop, now.version, &now)
 }

@@ -6,11 +6,10 @@ use plugwell_domain::ledger::{Place, PlaceKind};
 use utoipa::IntoParams;
 use uuid::Uuid;
 
-use crate::http::answer::{Answer, ask, changed, created, page, record};
+use crate::http::answer::{Answer, ask, changed, created, page, patched, record};
 use crate::http::body::Patch;
 use crate::http::etag::{IfMatch, IfNoneMatch};
 use crate::http::paging::{Page, PageQuery, Paging};
-use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::{Checked, Id, Unread};
 use crate::service::{Shop, stock, stock_lists};
@@ -105,16 +104,14 @@ pub async fn patch_place(
     expected: IfMatch,
     body: Unread<PlacePatch>,
 ) -> Answer {
-    let now = ask(&shop, move |shop| {
-        stock_lists::place(shop, id.0)?;
-        let patch = body.read()?;
-        Ok::<_, Problem>(stock::patch_place(
-            shop,
-            id.0,
-            |version| expected.check(version),
-            &patch.members,
-        )?)
-    });
-    let now = now.await?;
+    let now = patched(
+        &shop,
+        id,
+        expected,
+        body,
+        stock_lists::place,
+        stock::patch_place,
+    )
+    .await?;
     changed(&shop, now.version, &now)
 }

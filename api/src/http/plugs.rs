@@ -4,13 +4,12 @@ use actix_web::{delete, get, patch, post, web};
 use plugwell_domain::plug::{Plug, PlugData};
 use uuid::Uuid;
 
-use crate::http::answer::{Answer, ask, changed, created, gone, page, record};
+use crate::http::answer::{Answer, ask, changed, created, gone, page, patched, record};
 use crate::http::body::Patch;
 use crate::http::etag::{IfMatch, IfNoneMatch};
 use crate::http::match_answer::plug;
 use crate::http::paging::{Page, PageQuery, Paging};
 use crate::http::plug_query::PlugQuery;
-use crate::http::problem::Problem;
 use crate::http::query::CheckedQuery;
 use crate::http::request::{Checked, Id, Unread};
 use crate::service::{Shop, catalogue};
@@ -84,17 +83,7 @@ pub async fn patch_plug(
     expected: IfMatch,
     body: Unread<Patch<PlugData>>,
 ) -> Answer {
-    let now = ask(&shop, move |shop| {
-        catalogue::get(shop, id.0)?;
-        let patch = body.read()?;
-        Ok::<_, Problem>(catalogue::patch(
-            shop,
-            id.0,
-            |version| expected.check(version),
-            &patch.members,
-        )?)
-    });
-    let now = now.await?;
+    let now = patched(&shop, id, expected, body, catalogue::get, catalogue::patch).await?;
     changed(&shop, now.version, &plug(&now, &shop.policy()))
 }
 

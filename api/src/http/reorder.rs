@@ -1,5 +1,7 @@
 //! What to order, and the draft orders that are made of it.
 
+use std::sync::Arc;
+
 use actix_web::{get, post, web};
 use chrono::{DateTime, Utc};
 use plugwell_domain::instant;
@@ -53,7 +55,7 @@ pub struct ReorderPage {
     items: Vec<ReorderLine>,
     /// Where the next page starts; null at the end.
     next_cursor: Option<String>,
-    /// The instant that the lines were made at.
+    /// The instant that the lines were made at: they are kept until something changes that they rest on.
     #[serde(serialize_with = "instant::serialize")]
     as_of: DateTime<Utc>,
     /// What the lines of all pages come to, by supplier, in the order of the lines.
@@ -165,7 +167,8 @@ pub async fn list_reorder(
     };
     let mut found = ask(&shop, move |shop| reordering::propose(shop, &asked)).await?;
     if form != ReportForm::Json {
-        return report(form, &Lines(found.lines));
+        let lines = found.lines.into_iter().map(Arc::unwrap_or_clone);
+        return report(form, &Lines(lines.collect()));
     }
     if let Some(after) = &paging.after {
         found.lines.retain(|line| reordering::key(line) > *after);
@@ -173,9 +176,11 @@ pub async fn list_reorder(
     found
         .lines
         .truncate(usize::try_from(paging.one_more()).unwrap_or_default());
-    let (lines, next) = paging.page(found.lines, reordering::key);
+    let (lines, next) = paging.page(found.lines, |line| reordering::key(line));
     let answer = ReorderPage {
-        items: lines.items,
+        items: (lines.items.into_iter())
+            .map(Arc::unwrap_or_clone)
+            .collect(),
         next_cursor: lines.next_cursor,
         as_of: found.at,
         suppliers: found.suppliers,
@@ -196,7 +201,8 @@ pub async fn draw_reorder(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> 
 }
 
 /// Makes draft orders of what there is to order, one for each supplier, or of the lines that are
-/// chosen; says which parts were left out, and why. 200 where nothing was left to order.
+/// chosen; says which parts were left out, and why. Equivalents that lie unsold and do without question
+/// hold an order back in the order of the lines, and no plug more than one. 200 where nothing was left to order.
 #[utoipa::path(
     operation_id = "order_proposed", tag = "orders", request_body = OrderChoice,
     responses(

@@ -3,10 +3,9 @@
 use actix_web::{get, patch, web};
 use plugwell_domain::reorder::Reordering;
 
-use crate::http::answer::{Answer, Record, ask, changed, record};
+use crate::http::answer::{Answer, Record, ask, changed, patched, record};
 use crate::http::body::{Patch, bodies};
 use crate::http::etag::{IfMatch, IfNoneMatch};
-use crate::http::problem::Problem;
 use crate::http::request::{Id, Unread};
 use crate::service::{Shop, reordering};
 
@@ -42,12 +41,14 @@ pub async fn patch_reordering(
     expected: IfMatch,
     body: Unread<ReorderingPatch>,
 ) -> Answer {
-    let now = ask(&shop, move |shop| {
-        reordering::given(shop, id.0)?;
-        let patch = body.read()?;
-        let check = |version| expected.check(version);
-        Ok::<_, Problem>(reordering::give(shop, id.0, check, &patch.members)?)
-    });
-    let now = now.await?;
+    let now = patched(
+        &shop,
+        id,
+        expected,
+        body,
+        reordering::given,
+        reordering::give,
+    )
+    .await?;
     changed(&shop, now.version, &ReorderingRecord::from(now))
 }

@@ -7,11 +7,10 @@ use serde_json::Value;
 use utoipa::IntoParams;
 use uuid::Uuid;
 
-use crate::http::answer::{Answer, ask, changed, created, page, record};
+use crate::http::answer::{Answer, ask, changed, created, page, patched, record};
 use crate::http::body::{Body, Patch, checked};
 use crate::http::etag::{IfMatch, IfNoneMatch};
 use crate::http::paging::{Page, PageQuery, Paging};
-use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::{Checked, Id, Unread};
 use crate::service::{Shop, suppliers};
@@ -107,16 +106,6 @@ pub async fn patch_supplier(
     expected: IfMatch,
     body: Unread<SupplierPatch>,
 ) -> Answer {
-    let now = ask(&shop, move |shop| {
-        suppliers::get(shop, id.0)?;
-        let patch = body.read()?;
-        Ok::<_, Problem>(suppliers::patch(
-            shop,
-            id.0,
-            |version| expected.check(version),
-            &patch.members,
-        )?)
-    });
-    let now = now.await?;
+    let now = patched(&shop, id, expected, body, suppliers::get, suppliers::patch).await?;
     changed(&shop, now.version, &now)
 }

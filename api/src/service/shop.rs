@@ -16,6 +16,7 @@ use uuid::Uuid;
 
 use crate::service::access::Access;
 use crate::service::once::Running;
+use crate::service::reordering::KeptProposal;
 use crate::service::{Refusal, judgement};
 
 /// Marks read from the outbox at a time.
@@ -37,6 +38,8 @@ pub struct Shop {
     pub shelves: RwLock<ShelfTable>,
     /// Tokens, and who is signed in to the pages.
     pub access: Access,
+    /// What to order, as it was worked out last.
+    pub proposal: KeptProposal,
     /// Once-only keys of requests that are being worked on.
     pub running: Running,
     policy: RwLock<Arc<Policy>>,
@@ -76,6 +79,7 @@ impl Shop {
             store,
             index,
             shelves: RwLock::new(ShelfTable::new()),
+            proposal: KeptProposal::default(),
             running: Running::default(),
             policy: RwLock::new(Arc::new(policy)),
             feeding: Mutex::new(()),

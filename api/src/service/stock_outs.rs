@@ -1,9 +1,9 @@
 //! When parts were out of stock.
 
 use chrono::{DateTime, Utc};
+use plugwell_domain::calendar::in_days;
 use plugwell_domain::decimal::Decimal;
 use plugwell_domain::instant::{self, Period};
-use plugwell_domain::report::calendar::in_days;
 use plugwell_domain::report::stock_outs::StockOuts;
 use serde::Serialize;
 use utoipa::ToSchema;

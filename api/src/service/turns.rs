@@ -3,11 +3,11 @@
 use std::cmp::Reverse;
 
 use chrono::{DateTime, Utc};
+use plugwell_domain::calendar::{CalendarPeriod, Span};
 use plugwell_domain::decimal::Decimal;
 use plugwell_domain::instant::{self, Period};
 use plugwell_domain::ledger::Money;
 use plugwell_domain::money::SignedMoney;
-use plugwell_domain::report::calendar::{Leaf, Span};
 use plugwell_domain::report::turns::{Turned, Turning, TurnsBy};
 use plugwell_domain::stand_in::PartName;
 use plugwell_domain::valuation::{Books, Method};
@@ -79,7 +79,7 @@ pub fn report(shop: &Shop, period: Period, by: TurnsBy) -> Result<TurnsReport, R
     let currency = shop.policy().values.currency.value.clone();
     shop.store.read(|session| {
         let span = span(session, period)?;
-        let mut turning = Turning::within(span, begun(session, span)?, Leaf::Month);
+        let mut turning = Turning::within(span, begun(session, span)?, CalendarPeriod::Month);
         let mut total = Turned::default();
         let mut parts = Vec::new();
         let ids = session.stocked_parts()?;
@@ -108,15 +108,15 @@ pub fn report(shop: &Shop, period: Period, by: TurnsBy) -> Result<TurnsReport, R
 }
 
 fn months(turning: Turning, currency: &str) -> Vec<TurnsLine> {
-    let line = |(leaf, turned): (Span, Turned)| {
-        let name = Leaf::Month.name(leaf.from.date_naive());
+    let line = |(month, turned): (Span, Turned)| {
+        let name = CalendarPeriod::Month.name(CalendarPeriod::Month.number(month.from));
         TurnsLine {
             key: name.clone(),
             label: name,
-            sum: sum(turned, leaf.micros(), currency),
+            sum: sum(turned, month.micros(), currency),
         }
     };
-    turning.leaves().into_iter().map(line).collect()
+    turning.periods().into_iter().map(line).collect()
 }
 
 fn lines(mut parts: Vec<(Uuid, PartName, Turned)>, micros: i64, currency: &str) -> Vec<TurnsLine> {

@@ -3,9 +3,9 @@
 use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
+use plugwell_domain::calendar::{CalendarPeriod, Span, day_of};
 use plugwell_domain::instant::{self, Period};
-use plugwell_domain::report::calendar::{Leaf, Span, day_of};
-use plugwell_domain::report::usage::{UsageBy, Used, by_key, by_leaf};
+use plugwell_domain::report::usage::{UsageBy, Used, by_key, by_period};
 use plugwell_domain::stand_in::PartName;
 use plugwell_store::Session;
 use serde::Serialize;
@@ -86,8 +86,8 @@ pub fn report(shop: &Shop, period: Period, by: UsageBy) -> Result<UsageReport, R
     shop.store.read(|session| {
         let span = span(session, period)?;
         let items = match by {
-            UsageBy::Month => leaves(session, span, Leaf::Month)?,
-            UsageBy::Week => leaves(session, span, Leaf::Week)?,
+            UsageBy::Month => periods(session, span, CalendarPeriod::Month)?,
+            UsageBy::Week => periods(session, span, CalendarPeriod::Week)?,
             UsageBy::Part => parts(session, span)?,
             UsageBy::Job => jobs(session, span)?,
         };
@@ -112,13 +112,17 @@ pub fn period(span: Span) -> Period {
     }
 }
 
-fn leaves(session: &mut Session, span: Span, leaf: Leaf) -> Result<Vec<UsageLine>, Refusal> {
+fn periods(
+    session: &mut Session,
+    span: Span,
+    by: CalendarPeriod,
+) -> Result<Vec<UsageLine>, Refusal> {
     let flows = session.flows_by_day(period(span))?;
     let flows = flows.into_iter().map(|(day, flow)| (day_of(day), flow));
     let begun = begun(session, span)?;
-    let lines = by_leaf(leaf, begun, flows).into_iter();
-    let line = |(first, used)| {
-        let name = leaf.name(first);
+    let lines = by_period(by, begun, flows).into_iter();
+    let line = |(number, used)| {
+        let name = by.name(number);
         UsageLine {
             key: Some(name.clone()),
             label: name,

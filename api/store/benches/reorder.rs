@@ -11,7 +11,7 @@ use std::hint::black_box;
 use chrono::{DateTime, TimeDelta, Utc};
 use criterion::{Criterion, criterion_group, criterion_main};
 use made_up::{Shop, bare_plug, lot, read, write};
-use plugwell_domain::forecast::DemandPeriod;
+use plugwell_domain::calendar::CalendarPeriod;
 use plugwell_domain::ledger::Plan;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
@@ -72,7 +72,7 @@ fn reorder(criterion: &mut Criterion) {
     let end = start() + TimeDelta::weeks(WEEKS as i64);
     let mut group = criterion.benchmark_group("reorder");
     group.sample_size(10);
-    for period in [DemandPeriod::Week, DemandPeriod::Month] {
+    for period in [CalendarPeriod::Week, CalendarPeriod::Month] {
         group.bench_function(format!("demand_by_{period}"), |bencher| {
             bencher.iter(|| black_box(read(&store, |s| s.demand(period, start(), end, None))));
         });
@@ -91,9 +91,11 @@ fn reorder(criterion: &mut Criterion) {
 }
 
 fn series(store: &Store, end: DateTime<Utc>) -> HashMap<Uuid, Vec<i64>> {
-    let first = DemandPeriod::Week.number(start());
+    let first = CalendarPeriod::Week.number(start());
     let mut series: HashMap<Uuid, Vec<i64>> = HashMap::new();
-    let asked = read(store, |s| s.demand(DemandPeriod::Week, start(), end, None));
+    let asked = read(store, |s| {
+        s.demand(CalendarPeriod::Week, start(), end, None)
+    });
     for asked in asked.into_values().flatten() {
         let own = series
             .entry(asked.plug_id)

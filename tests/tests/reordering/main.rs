@@ -2,10 +2,13 @@
 //! demand recounted from the movements, what is given by hand, and the draft orders.
 
 mod by_hand;
+mod instead;
+mod kept;
 mod lines;
 mod new_parts;
 mod ordering;
 mod recomputed;
+mod shared_out;
 
 use std::sync::OnceLock;
 

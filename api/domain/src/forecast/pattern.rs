@@ -66,7 +66,11 @@ impl Pattern {
 
     /// Whether nothing was asked for lately, for so many average intervals.
     pub fn is_silent(&self, series: &[i64], intervals: f64) -> bool {
-        let quiet = series.iter().rev().take_while(|n| **n == 0).count();
-        quiet as f64 > intervals * self.average_interval
+        Self::quiet(series) as f64 > intervals * self.average_interval
+    }
+
+    /// Periods without demand since the last that had any.
+    pub fn quiet(series: &[i64]) -> usize {
+        series.iter().rev().take_while(|n| **n == 0).count()
     }
 }

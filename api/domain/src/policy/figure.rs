@@ -3,9 +3,10 @@
 use chrono_tz::Tz;
 use serde_json::{Map, Value, json};
 
+use crate::calendar::CalendarPeriod;
 use crate::decimal::{Decimal, exact};
 use crate::fault::{Fault, FaultCode};
-use crate::forecast::{DemandPeriod, ForecastMethod};
+use crate::forecast::ForecastMethod;
 use crate::words::{DecimalMark, Electrode, NotInList, closed_list};
 
 closed_list! {
@@ -265,8 +266,8 @@ macro_rules! words_of {
 }
 
 words_of! {
+    CalendarPeriod = CalendarPeriod::WORDS,
     DecimalMark = DecimalMark::WORDS,
-    DemandPeriod = DemandPeriod::WORDS,
     // `given` is what is left where none of these can be taken.
     ForecastMethod = &["croston", "sba", "tsb", "mean"],
 }

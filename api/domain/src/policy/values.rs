@@ -6,8 +6,9 @@ use chrono_tz::Tz;
 use serde_json::{Map, Value};
 
 use super::figure::{ANY, Bounds, Figure, Form, Judged, Reader, within};
+use crate::calendar::CalendarPeriod;
 use crate::decimal::{HeatIndex, Length};
-use crate::forecast::{DemandPeriod, ForecastMethod};
+use crate::forecast::ForecastMethod;
 use crate::words::{DecimalMark, Electrode};
 
 /// The declaration of one value.
@@ -207,7 +208,7 @@ values! {
     misread_share: f64 = within("", 1e-6, 3e-4),
 
     /// What demand is counted by.
-    demand_period: DemandPeriod = ANY,
+    demand_period: CalendarPeriod = ANY,
     /// So many whole periods are looked back at.
     demand_history_periods: u32 = within("", 2.0, 520.0),
     /// Fewer whole periods than this are too little history for a forecast.

@@ -83,7 +83,7 @@ closed_list! {
         Discontinued = "discontinued",
         /// Another part took its place.
         Superseded = "superseded",
-        /// An equivalent lies unsold in the quantity that would be ordered.
+        /// An equivalent lies unsold in the quantity that would be ordered, and no line before counts on it.
         UseEquivalentFirst = "use_equivalent_first",
         /// Nobody knows who supplies it.
         SupplierUnknown = "supplier_unknown",

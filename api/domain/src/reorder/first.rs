@@ -1,9 +1,12 @@
 //! What lies unsold and would do: an equivalent is used up before more is ordered.
 
+use std::collections::HashMap;
+
 use chrono::{DateTime, Utc};
 use serde::Serialize;
+use uuid::Uuid;
 
-use super::Alike;
+use super::{Alike, ReorderLine};
 use crate::equivalent::Graded;
 use crate::named_part::NamedPart;
 use crate::plug::Plug;
@@ -65,5 +68,38 @@ impl UseFirst {
             certain,
             text,
         }
+    }
+}
+
+/// Plugs that lie unsold and that lines count on instead of an order: no plug stands in for two lines.
+///
+/// Lines are put to it in the order of the proposal: whoever stands first has the plugs.
+#[derive(Debug, Clone, Default)]
+pub struct CountedOn(HashMap<Uuid, i64>);
+
+impl CountedOn {
+    /// Whether equivalents that lie unsold, and do without question, cover what would be ordered with
+    /// what no line before counts on. If so the line counts on them, the nearest first; a line that
+    /// they cover only in part takes none.
+    pub fn cover(&mut self, line: &ReorderLine) -> bool {
+        let certain: Vec<(Uuid, i64)> = (line.use_first.iter())
+            .filter(|other| other.certain)
+            .map(|other| (other.plug.id, other.available - self.counted(other.plug.id)))
+            .collect();
+        let free: i64 = certain.iter().map(|(_, free)| free).sum();
+        let mut wanted = line.order_quantity;
+        if wanted == 0 || free < wanted {
+            return false;
+        }
+        for (id, free) in certain {
+            let taken = free.min(wanted);
+            *self.0.entry(id).or_default() += taken;
+            wanted -= taken;
+        }
+        true
+    }
+
+    fn counted(&self, id: Uuid) -> i64 {
+        self.0.get(&id).copied().unwrap_or(0)
     }
 }

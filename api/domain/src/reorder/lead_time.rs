@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Reordering;
-use crate::forecast::DemandPeriod;
+use crate::calendar::CalendarPeriod;
 use crate::policy::Values;
 use crate::words::closed_list;
 
@@ -72,7 +72,7 @@ impl LeadDays {
     }
 
     /// The same in periods.
-    pub fn periods(&self, period: DemandPeriod) -> LeadTimePeriods {
+    pub fn periods(&self, period: CalendarPeriod) -> LeadTimePeriods {
         LeadTimePeriods {
             mean: self.mean / period.days(),
             sd: self.sd / period.days(),

@@ -6,10 +6,11 @@ use uuid::Uuid;
 use super::arithmetic::{
     economic_quantity, exact_reorder_point, is_due, order_quantity, safety_stock, up, up_to, z,
 };
+use super::expected::Expected;
 use super::words::{arithmetic, notes};
-use super::{Known, LeadTimePeriods, Reordering, UseFirst, starts};
+use super::{Known, LeadTimePeriods, Reordering, UseFirst};
 use crate::forecast::{
-    DemandClass, DemandSeries, ForecastMethod, MethodParameters, Pattern, sample_deviation,
+    DemandClass, DemandSeries, ForecastMethod, MethodParameters, sample_deviation,
 };
 use crate::ledger::Money;
 use crate::policy::{Policy, Values};
@@ -149,60 +150,6 @@ pub struct ReorderLine {
     pub notes: Vec<ReorderNote>,
 }
 
-/// Demand as it is expected, and how that was found.
-struct Expected {
-    series: Vec<i64>,
-    pattern: Option<Pattern>,
-    method: ForecastMethod,
-    parameters: MethodParameters,
-    per_period: f64,
-    silent: bool,
-    /// What a part without history begins with.
-    start: Option<String>,
-}
-
-impl Expected {
-    fn of(known: &Known<'_>, values: &Values) -> Self {
-        let (alpha, beta) = (values.forecast_alpha.value, values.forecast_beta.value);
-        if known.history.len() < values.demand_least_periods.value as usize {
-            let none = || starts(Vec::new(), values.demand_period.value);
-            let start = known.start.clone().unwrap_or_else(none);
-            return Self {
-                pattern: None,
-                method: ForecastMethod::Given,
-                parameters: MethodParameters::default(),
-                per_period: ForecastMethod::Given.forecast(&start.series, alpha, beta),
-                series: start.series,
-                silent: false,
-                start: Some(start.text),
-            };
-        }
-        let pattern = Pattern::of(known.history);
-        let after = values.demand_silent_intervals.value;
-        let silent = pattern.is_some_and(|pattern| pattern.is_silent(known.history, after));
-        let sizes = known.history.iter().filter(|asked| **asked > 0).count();
-        let few = sizes < values.demand_least_sizes.value as usize;
-        let method = match pattern.map(|pattern| pattern.class) {
-            None => ForecastMethod::Mean,
-            Some(_) if silent => values.method_silent.value,
-            Some(_) if few => ForecastMethod::Mean,
-            Some(DemandClass::Smooth) => values.method_smooth.value,
-            Some(DemandClass::Erratic) => values.method_erratic.value,
-            Some(DemandClass::Intermittent) => values.method_intermittent.value,
-            Some(DemandClass::Lumpy) => values.method_lumpy.value,
-        };
-        Self {
-            series: known.history.to_vec(),
-            pattern,
-            method,
-            parameters: method.parameters(alpha, beta),
-            per_period: method.forecast(known.history, alpha, beta),
-            silent,
-            start: None,
-        }
-    }
-}
-
 impl ReorderLine {
     /// The line of a part.
     pub fn of(known: Known<'_>, policy: &Policy) -> Self {
@@ -268,21 +215,14 @@ impl ReorderLine {
             text: String::new(),
             notes: Vec::new(),
         };
-        line.text = arithmetic(&line, &known.lead);
-        line.notes = notes(&line, &known, expected.silent, expected.start);
+        line.text = arithmetic(&line, &known.lead, expected.chosen);
+        line.notes = notes(&line, &known, expected.chosen.is_silent(), expected.start);
         line
     }
 
     /// Whether a note is among those of the line.
     pub fn has(&self, code: ReorderNoteCode) -> bool {
         self.notes.iter().any(|note| note.code == code)
-    }
-
-    /// Whether equivalents that lie unsold, and do without question, cover what would be ordered.
-    pub fn is_covered(&self) -> bool {
-        let certain = self.use_first.iter().filter(|other| other.certain);
-        let lying: i64 = certain.map(|other| other.available).sum();
-        self.order_quantity > 0 && lying >= self.order_quantity
     }
 }
 

@@ -1,15 +1,16 @@
 //! A line in words, from its own figures.
 
 use super::arithmetic::{exact_reorder_point, z};
+use super::expected::Chosen;
 use super::{Known, LeadDays, LeadSource, ReorderLine, ReorderNote, ReorderNoteCode};
 use crate::forecast::{DemandClass, ForecastMethod};
 use crate::ledger::Money;
 use crate::money::decimal;
 
 /// How one line came about, in one paragraph.
-pub(super) fn arithmetic(line: &ReorderLine, lead: &LeadDays) -> String {
+pub(super) fn arithmetic(line: &ReorderLine, lead: &LeadDays, chosen: Chosen) -> String {
     let told = [
-        expected(line),
+        expected(line, chosen),
         lead_time(line, lead),
         point(line),
         order(line),
@@ -37,13 +38,15 @@ fn plugs(quantity: i64) -> String {
     }
 }
 
-fn expected(line: &ReorderLine) -> String {
+fn expected(line: &ReorderLine, chosen: Chosen) -> String {
     let (period, count) = (line.demand.period, line.demand.series.len());
     let asked: i64 = line.demand.series.iter().sum();
     let forecast = figure(line.forecast_per_period);
-    let history = match line.method {
-        ForecastMethod::Given => format!(
-            "Too little history for a forecast, so a start of {count} {period}s, as the note says"
+    let history = match chosen {
+        Chosen::LittleHistory { periods, least } => format!(
+            "Too little history for a forecast ({periods} whole {period}{}, of {least} that it takes by the policy), so a \
+             start of {count} {period}s, as the note says",
+            if periods == 1 { "" } else { "s" }
         ),
         _ => format!("{} in {count} {period}s", plugs(asked)),
     };
@@ -67,9 +70,34 @@ fn expected(line: &ReorderLine) -> String {
         ForecastMethod::Mean | ForecastMethod::Given => "the mean",
     };
     format!(
-        "{history}{class}: {method}{parameters} expects {forecast} a {period}; they deviate by {}.",
-        figure(line.demand_sd)
+        "{history}{class}: {method}{parameters} expects {forecast} a {period}; they deviate by {}.{}",
+        figure(line.demand_sd),
+        why(chosen, &period.to_string())
     )
+}
+
+/// Which rule chose the method; nothing where the history says it already.
+fn why(chosen: Chosen, period: &str) -> String {
+    let several = |count: usize| match count {
+        1 => format!("1 {period}"),
+        more => format!("{more} {period}s"),
+    };
+    match chosen {
+        Chosen::LittleHistory { .. } => String::new(),
+        Chosen::NoDemand => " The mean, since without demand there is nothing else.".to_owned(),
+        Chosen::Silent { periods, intervals } => format!(
+            " That method, since nothing was asked for in the last {}, more than {intervals} average intervals: the policy \
+             names it for demand that has fallen silent.",
+            several(periods)
+        ),
+        Chosen::FewSizes { sizes, least } => format!(
+            " The mean, since there was demand in only {}: by the policy the methods for bursts take {least}.",
+            several(sizes)
+        ),
+        Chosen::OfClass(class) => {
+            format!(" That method, since the policy names it for {class} demand.")
+        }
+    }
 }
 
 fn lead_time(line: &ReorderLine, lead: &LeadDays) -> String {

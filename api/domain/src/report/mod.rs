@@ -4,7 +4,6 @@
 //! Every report has one definition, and it stands here: the store only sums up and hands over what
 //! the books say.
 
-pub mod calendar;
 pub mod dead_stock;
 pub mod life;
 pub mod stock_outs;

@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use uuid::Uuid;
 
-use super::calendar::Span;
+use crate::calendar::Span;
 
 /// A change of what a part has in all bins together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -4,7 +4,7 @@
 //! The average weighs every value with the time for which it stood. All of it is whole numbers: money
 //! in minor units, time in microseconds.
 
-use super::calendar::{DAY_MICROS, Leaf, Span};
+use crate::calendar::{CalendarPeriod, DAY_MICROS, Span};
 use crate::decimal::Decimal;
 use crate::ledger::{MovementKind, PlaceKind};
 use crate::valuation::{Booked, Books, Border, Entry};
@@ -64,21 +64,21 @@ fn rounded(over: i128, under: i128) -> Option<i64> {
         .and_then(|quotient| i64::try_from(quotient).ok())
 }
 
-/// The turning over of many parts in a stretch of time, all together and by leaf of the calendar.
+/// The turning over of many parts in a stretch of time, all together and by period of the calendar.
 #[derive(Debug)]
 pub struct Turning {
     span: Span,
-    leaves: Vec<(Span, Turned)>,
+    periods: Vec<(Span, Turned)>,
 }
 
 impl Turning {
-    /// Begins with a stretch of time; `begun` is the part of it from which on leaves are counted.
-    pub fn within(span: Span, begun: Span, leaf: Leaf) -> Self {
-        let leaves = leaf.of(begun).into_iter();
-        let leaves = leaves.map(|first| (leaf.span(first).within(span), Turned::default()));
+    /// Begins with a stretch of time; `begun` is the part of it from which on periods are counted.
+    pub fn within(span: Span, begun: Span, by: CalendarPeriod) -> Self {
+        let periods = by.touched(begun);
+        let periods = periods.map(|number| (by.span(number).within(span), Turned::default()));
         Self {
             span,
-            leaves: leaves.collect(),
+            periods: periods.collect(),
         }
     }
 
@@ -108,9 +108,12 @@ impl Turning {
             if latest >= self.span.from {
                 let cost = went_out(entry, booked);
                 turned.cost_out += cost;
-                let own = self.leaves.iter_mut().find(|(leaf, _)| leaf.has(latest));
-                if let Some((_, leaf)) = own {
-                    leaf.cost_out += cost;
+                let own = self
+                    .periods
+                    .iter_mut()
+                    .find(|(period, _)| period.has(latest));
+                if let Some((_, period)) = own {
+                    period.cost_out += cost;
                 }
             }
         }
@@ -122,9 +125,9 @@ impl Turning {
         turned
     }
 
-    /// The leaves, each with the part of it that lies in the stretch of time.
-    pub fn leaves(self) -> Vec<(Span, Turned)> {
-        self.leaves
+    /// The periods, each with the part of it that lies in the stretch of time.
+    pub fn periods(self) -> Vec<(Span, Turned)> {
+        self.periods
     }
 
     fn hold(&mut self, turned: &mut Turned, span: Span, minor: i64) {
@@ -133,13 +136,13 @@ impl Turning {
         }
         turned.value_time += i128::from(minor) * i128::from(span.micros());
         let touched = self
-            .leaves
-            .partition_point(|(leaf, _)| leaf.to <= span.from);
-        for (leaf, sum) in &mut self.leaves[touched..] {
-            if leaf.from >= span.to {
+            .periods
+            .partition_point(|(period, _)| period.to <= span.from);
+        for (period, sum) in &mut self.periods[touched..] {
+            if period.from >= span.to {
                 break;
             }
-            sum.value_time += i128::from(minor) * i128::from(span.within(*leaf).micros());
+            sum.value_time += i128::from(minor) * i128::from(span.within(*period).micros());
         }
     }
 }

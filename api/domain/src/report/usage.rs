@@ -9,7 +9,7 @@ use std::hash::Hash;
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::calendar::{Leaf, Span};
+use crate::calendar::{CalendarPeriod, Span, midnight};
 use crate::ledger::{MovementKind, PlaceKind};
 use crate::words::closed_list;
 
@@ -89,22 +89,22 @@ impl Used {
     }
 }
 
-/// Usage by leaves of the calendar: every one that the stretch of time touches, those without any
-/// among them.
-pub fn by_leaf(
-    leaf: Leaf,
+/// Usage by periods of the calendar, by their numbers: every one that the stretch of time touches, those
+/// without any among them.
+pub fn by_period(
+    by: CalendarPeriod,
     span: Span,
     flows: impl IntoIterator<Item = (NaiveDate, Flow)>,
-) -> Vec<(NaiveDate, Used)> {
-    let mut leaves: BTreeMap<NaiveDate, Used> = leaf
-        .of(span)
-        .into_iter()
-        .map(|first| (first, Used::default()))
+) -> Vec<(i64, Used)> {
+    let mut periods: BTreeMap<i64, Used> = by
+        .touched(span)
+        .map(|number| (number, Used::default()))
         .collect();
     for (day, flow) in flows {
-        leaves.entry(leaf.first_day(day)).or_default().count(flow);
+        let number = by.number(midnight(day));
+        periods.entry(number).or_default().count(flow);
     }
-    leaves.into_iter().collect()
+    periods.into_iter().collect()
 }
 
 /// Usage by anything else, those with most first; what moved and used nothing stays.

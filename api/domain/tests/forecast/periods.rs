@@ -1,7 +1,7 @@
 //! Weeks and months.
 
 use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc, Weekday};
-use plugwell_domain::forecast::DemandPeriod::{Month, Week};
+use plugwell_domain::calendar::CalendarPeriod::{Month, Week};
 use proptest::prelude::*;
 
 fn at(text: &str) -> DateTime<Utc> {

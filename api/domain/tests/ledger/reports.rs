@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use plugwell_domain::calendar::{CalendarPeriod, Span, midnight};
 use plugwell_domain::ledger::{Level, Lot, Money, Movement, MovementKind, PlaceKind};
-use plugwell_domain::report::calendar::{Leaf, Span};
 use plugwell_domain::report::life::{LifeBooks, LotLife};
 use plugwell_domain::report::stock_outs::{InBins, StockOuts};
-use plugwell_domain::report::usage::{Flow, Used, by_leaf};
+use plugwell_domain::report::usage::{Flow, Used, by_period};
 use proptest::prelude::*;
 use proptest::test_runner::Config;
 use uuid::Uuid;
@@ -117,15 +117,15 @@ fn usage_adds_up_over_leaves(books: &Books) {
         from: first.created_at,
         to: last.created_at + TimeDelta::microseconds(1),
     };
-    for leaf in [Leaf::Week, Leaf::Month] {
+    for period in [CalendarPeriod::Week, CalendarPeriod::Month] {
         let flows = books
             .movements
             .iter()
             .map(|m| (m.created_at.date_naive(), flow(books, m)));
-        let leaves = by_leaf(leaf, span, flows);
+        let periods = by_period(period, span, flows);
         let mut total = Used::default();
-        for (first, own) in &leaves {
-            let span = leaf.span(*first);
+        for (first, own) in &periods {
+            let span = period.span(*first);
             let within: Vec<Movement> = books
                 .movements
                 .iter()
@@ -136,7 +136,11 @@ fn usage_adds_up_over_leaves(books: &Books) {
             total.add(*own);
         }
         assert_eq!(total, used(books, &books.movements));
-        assert_eq!(leaves.len(), leaf.of(span).len(), "no leaf is left out");
+        assert_eq!(
+            periods.len(),
+            period.touched(span).count(),
+            "no period is left out"
+        );
     }
 }
 
@@ -308,17 +312,17 @@ proptest! {
     }
 
     #[test]
-    fn leaves_of_the_calendar_have_no_gaps(day in 0..60_000u32, days in 1..900i64) {
+    fn periods_of_the_calendar_have_no_gaps(day in 0..60_000u32, days in 1..900i64) {
         let from = DateTime::UNIX_EPOCH + TimeDelta::days(day.into());
         let span = Span { from, to: from + TimeDelta::days(days) };
-        for leaf in [Leaf::Week, Leaf::Month] {
-            let leaves = leaf.of(span);
-            prop_assert!(leaf.span(leaves[0]).has(span.from));
-            let last = leaves[leaves.len() - 1];
-            prop_assert!(leaf.span(last).has(span.to - TimeDelta::microseconds(1)));
-            for pair in leaves.windows(2) {
-                prop_assert_eq!(leaf.span(pair[0]).to, leaf.span(pair[1]).from);
-                prop_assert!(leaf.name(pair[0]) < leaf.name(pair[1]));
+        for period in [CalendarPeriod::Week, CalendarPeriod::Month] {
+            let periods = period.touched(span).collect::<Vec<_>>();
+            prop_assert!(period.span(periods[0]).has(span.from));
+            let last = periods[periods.len() - 1];
+            prop_assert!(period.span(last).has(span.to - TimeDelta::microseconds(1)));
+            for pair in periods.windows(2) {
+                prop_assert_eq!(period.span(pair[0]).to, period.span(pair[1]).from);
+                prop_assert!(period.name(pair[0]) < period.name(pair[1]));
             }
         }
     }
@@ -334,7 +338,8 @@ fn weeks_are_those_of_the_standard() {
         ("2026-03-01", "2026-02-23", "2026-W09"),
     ] {
         let [day, first] = [day, first].map(|text| text.parse::<NaiveDate>().expect("a day"));
-        assert_eq!(Leaf::Week.first_day(day), first);
-        assert_eq!(Leaf::Week.name(first), week);
+        let number = CalendarPeriod::Week.number(midnight(day));
+        assert_eq!(CalendarPeriod::Week.first_day(number), first);
+        assert_eq!(CalendarPeriod::Week.name(number), week);
     }
 }

@@ -2,7 +2,9 @@
 
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
-use plugwell_domain::reorder::{Alike, Lying, use_first};
+use plugwell_domain::reorder::{
+    Alike, CountedOn, Known, LeadDays, Lying, Position, ReorderLine, Reordering, use_first,
+};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -77,4 +79,60 @@ fn only_equivalents_are_named_and_never_hotter_ones() {
     assert!(!doubtful.is_empty() && doubtful.iter().all(|first| !first.certain));
     let told = serde_json::to_value(first).unwrap();
     assert_eq!(told["unsold_since"], "2026-01-31T12:00:00.000000Z");
+}
+
+/// The line of a part of which so many are to be ordered, with what lies unsold.
+fn due(of: &Plug, quantity: i64, unsold: &Alike<'_, Lying>) -> ReorderLine {
+    let policy = Policy::default();
+    let hand = Reordering {
+        min_quantity: Some(0),
+        max_quantity: Some(quantity),
+        ..Reordering::default()
+    };
+    let known = Known {
+        plug: of,
+        last_period: 2_900,
+        history: &[],
+        start: None,
+        hand: &hand,
+        supplier: None,
+        lead: LeadDays::of(&hand, &[], None, &policy.values),
+        unit_cost: None,
+        pack_size: None,
+        position: Position::default(),
+        use_first: use_first(of, unsold, &policy),
+    };
+    ReorderLine::of(known, &policy)
+}
+
+#[test]
+fn no_plug_that_lies_unsold_stands_in_for_two_lines() {
+    let whole = |id| part(id, json!({ "strap_extent_mm": 5.5, "hex_kind": "hex" }));
+    let unknown = part(3, json!({ "strap_extent_mm": 5.5 }));
+    let lying_there = [(whole(1), 6), (whole(2), 5), (unknown, 50)];
+    let unsold: Alike<'_, Lying> = lying_there
+        .iter()
+        .map(|(plug, available)| (plug, lying(*available)))
+        .collect();
+    let parts: Vec<Plug> = (11..16).map(whole).collect();
+    let line = |place: usize, quantity| due(&parts[place], quantity, &unsold);
+    let mut counted_on = CountedOn::default();
+    assert!(
+        !counted_on.cover(&line(0, 12)),
+        "12 of 11, and none is taken"
+    );
+    assert!(
+        counted_on.cover(&line(1, 8)),
+        "6 of the one, 2 of the other"
+    );
+    assert!(!counted_on.cover(&line(2, 8)), "the same plugs");
+    assert!(!counted_on.cover(&line(2, 4)), "3 are left");
+    assert!(counted_on.cover(&line(3, 3)));
+    assert!(
+        !counted_on.cover(&line(4, 1)),
+        "what is not certain covers nothing"
+    );
+    let mut nothing = line(4, 1);
+    nothing.order_quantity = 0;
+    assert!(!CountedOn::default().cover(&nothing));
 }

@@ -3,6 +3,7 @@
 use plugwell_domain::reorder::arithmetic::{
     economic_quantity, exact_reorder_point, is_due, order_quantity, safety_stock, up_to, z,
 };
+use plugwell_domain::reorder::share;
 use proptest::prelude::*;
 
 use crate::table;
@@ -145,5 +146,27 @@ proptest! {
         ] {
             prop_assert!(raised >= base - 1e-9);
         }
+    }
+}
+
+#[test]
+fn a_share_takes_whole_plugs_by_its_place() {
+    let sold = [8, 0, 4, 1, 1];
+    assert_eq!(share(&sold, 0, 3), [2, 0, 2, 0, 0]);
+    assert_eq!(share(&sold, 1, 3), [3, 0, 1, 0, 1]);
+    assert_eq!(share(&sold, 2, 3), [3, 0, 1, 1, 0]);
+    assert_eq!(share(&sold, 0, 1), sold);
+}
+
+proptest! {
+    #[test]
+    fn shares_add_up_to_the_demand(sold in prop::collection::vec(0_i64..40, 0..60), shares in 1_usize..9) {
+        let all: Vec<Vec<i64>> = (0..shares).map(|place| share(&sold, place, shares)).collect();
+        for (place, asked) in sold.iter().enumerate() {
+            prop_assert_eq!(all.iter().map(|own| own[place]).sum::<i64>(), *asked);
+        }
+        let sums: Vec<i64> = all.iter().map(|own| own.iter().sum()).collect();
+        prop_assert!(sums.iter().max().unwrap() - sums.iter().min().unwrap() <= 1, "{sums:?}");
+        prop_assert!(all.iter().flatten().all(|asked| *asked >= 0));
     }
 }

@@ -1,6 +1,7 @@
 //! Lines, each recomputed from its own members alone.
 
-use plugwell_domain::forecast::{DemandPeriod, ForecastMethod};
+use plugwell_domain::calendar::CalendarPeriod;
+use plugwell_domain::forecast::ForecastMethod;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::reorder::{
@@ -132,7 +133,7 @@ fn a_line_shows_its_arithmetic_in_words() {
     assert_eq!(
         line.text,
         "32 plugs in 12 weeks, smooth (some every 1 weeks, squared variation of the sizes 0.2): Croston's method with \
-         alpha 0.1 expects 2.45 a week; they deviate by 1.23. Delivery takes 12 days (1.71 weeks), from 2 deliveries, ± \
+         alpha 0.1 expects 2.45 a week; they deviate by 1.23. That method, since the policy names it for smooth demand. Delivery takes 12 days (1.71 weeks), from 2 deliveries, ± \
          2.83 days (0.4 weeks). Service level 95 %, so z = 1.645: safety stock 1.645 × √(1.71 × 1.23² + 2.45² × 0.4²) = \
          3.11; reorder point 2.45 × 1.71 + 3.11 = 7.31, rounded up 8. 4 on hand − 2 reserved + 0 on order = 2, at 8 or \
          below: order the greater of the economic quantity √(2 × 2.45 × 52 × 6.00 USD / (0.25 × 4.10 USD)) = 38.6 and \
@@ -168,6 +169,11 @@ fn the_class_and_silence_choose_the_method() {
         "three sizes tell too little"
     );
     assert!((line.forecast_per_period - 25.0 / 11.0).abs() < 1e-12);
+    let told = " The mean, since there was demand in only 3 weeks: by the policy the methods for bursts take 8. ";
+    assert!(line.text.contains(told), "{}", line.text);
+    let none = Case::of(&[0; 8]).line(&policy);
+    let told = " The mean, since without demand there is nothing else. ";
+    assert!(none.text.contains(told), "{}", none.text);
     policy.values.demand_least_sizes.value = 1;
     let method = |policy: &Policy, history: &[i64]| Case::of(history).line(policy).method;
     assert_eq!(
@@ -203,12 +209,15 @@ fn the_class_and_silence_choose_the_method() {
         (ForecastMethod::Tsb, Some(0.05))
     );
     assert!(codes(&line).contains(&ReorderNoteCode::DemandSilent));
+    let told = " That method, since nothing was asked for in the last 20 weeks, more than 3 average intervals: the \
+                policy names it for demand that has fallen silent. ";
+    assert!(line.text.contains(told), "{}", line.text);
 }
 
 #[test]
 fn a_part_without_history_begins_with_the_greatest_that_is_known() {
     let policy = Policy::default();
-    let week = DemandPeriod::Week;
+    let week = CalendarPeriod::Week;
     let booked = Start {
         series: booked_series(&[9, 5], 1, week),
         text: "Booked builds".into(),
@@ -236,6 +245,13 @@ fn a_part_without_history_begins_with_the_greatest_that_is_known() {
     assert_eq!(
         (line.method, line.class, line.forecast_per_period),
         (ForecastMethod::Given, None, 0.5)
+    );
+    assert!(
+        line.text.starts_with(
+            "Too little history for a forecast (2 whole weeks, of 8 that it takes by the policy), so a start of 4 weeks, "
+        ),
+        "{}",
+        line.text
     );
     recompute(&serde_json::to_value(&line).unwrap());
     let none = Case {
@@ -311,7 +327,7 @@ proptest! {
         month in any::<bool>(),
     ) {
         let mut policy = Policy::default();
-        policy.values.demand_period.value = if month { DemandPeriod::Month } else { DemandPeriod::Week };
+        policy.values.demand_period.value = if month { CalendarPeriod::Month } else { CalendarPeriod::Week };
         let hand = Reordering {
             service_level: level,
             min_quantity: band.map(|(least, _)| least),

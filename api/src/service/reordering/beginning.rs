@@ -1,25 +1,38 @@
 //! What parts without history begin with: their own few sales, the builds that are booked, and what
 //! their nearest equivalent sells.
 
+use std::collections::{BTreeMap, HashMap};
+
 use plugwell_domain::fit::fits;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
-use plugwell_domain::reorder::{Alike, Start, booked_series, starts};
+use plugwell_domain::reorder::{Alike, Start, booked_series, share, starts};
 use plugwell_domain::requirement::{Requirement, derive};
 use plugwell_store::{BuildFilter, Session};
+use uuid::Uuid;
 
 use super::gathered::Gathered;
+use super::left_out::unorderable;
 use crate::service::{Refusal, builds};
 
 /// Builds read at a time.
 const BUILDS: i64 = 1_000;
+/// Most parts that a share names.
+const NAMED: usize = 5;
 
 /// What parts without history can begin with.
 pub(super) struct Beginnings<'a> {
-    gathered: &'a Gathered,
-    least: usize,
     booked: Vec<(Requirement, i64)>,
-    selling: Alike<'a, &'a [i64]>,
+    lent: HashMap<Uuid, Lent<'a>>,
+}
+
+/// What a part's nearest equivalent that sells lends it: an equal share where several borrow of it, so
+/// that no demand is counted twice.
+struct Lent<'a> {
+    lender: &'a Plug,
+    words: String,
+    series: Vec<i64>,
+    others: Vec<&'a Plug>,
 }
 
 impl<'a> Beginnings<'a> {
@@ -29,29 +42,18 @@ impl<'a> Beginnings<'a> {
         gathered: &'a Gathered,
         policy: &Policy,
     ) -> Result<Self, Refusal> {
-        let least = policy.values.demand_least_periods.value as usize;
-        let mut own = Self {
-            gathered,
-            least,
-            booked: Vec::new(),
-            selling: Alike::from_iter([]),
-        };
-        if gathered.asked_for().any(|plug| own.lacks_history(plug)) {
-            own.booked = booked(session, policy)?;
-            let selling = gathered
-                .plugs()
-                .iter()
-                .map(|plug| (plug, gathered.history(plug.id)));
-            own.selling = selling
-                .filter(|(_, series)| series.len() >= least && series.iter().any(|n| *n > 0))
-                .collect();
+        let mut parts = gathered.asked_for();
+        if parts.any(|plug| gathered.lacks_history(plug, policy)) {
+            Ok(Self {
+                booked: booked(session, policy)?,
+                lent: lent(gathered, policy),
+            })
+        } else {
+            Ok(Self {
+                booked: Vec::new(),
+                lent: HashMap::new(),
+            })
         }
-        Ok(own)
-    }
-
-    /// Whether a part has too little history for a forecast.
-    pub fn lacks_history(&self, plug: &Plug) -> bool {
-        self.gathered.history(plug.id).len() < self.least
     }
 
     /// What a part begins with.
@@ -84,22 +86,78 @@ impl<'a> Beginnings<'a> {
                 text,
             });
         }
-        let mut alike = self.selling.to(plug, policy);
-        alike.sort_by_key(|(_, series, graded)| (graded.grade, -series.iter().sum::<i64>()));
-        if let Some((other, series, graded)) = alike.first() {
-            let text = format!(
-                "Its nearest equivalent that sells, {} {} ({})",
-                other.data.maker,
-                other.data.part_number,
-                graded.words()
-            );
-            found.push(Start {
-                series: series.to_vec(),
-                text,
-            });
-        }
+        found.extend(self.lent.get(&plug.id).map(Lent::start));
         starts(found, period)
     }
+}
+
+impl Lent<'_> {
+    fn start(&self) -> Start {
+        let mut text = format!(
+            "Its nearest equivalent that sells, {} ({})",
+            name(self.lender),
+            self.words
+        );
+        if !self.others.is_empty() {
+            let named = self.others.iter().take(NAMED).map(|plug| name(plug));
+            let mut named: Vec<String> = named.collect();
+            match self.others.len().saturating_sub(NAMED) {
+                0 => {}
+                more => named.push(format!("{more} more")),
+            }
+            text.push_str(&format!(
+                ", one of {} equal shares, since nobody knows how buyers will divide between it and {}",
+                self.others.len() + 1,
+                named.join(", ")
+            ));
+        }
+        Start {
+            series: self.series.clone(),
+            text,
+        }
+    }
+}
+
+fn name(plug: &Plug) -> String {
+    format!("{} {}", plug.data.maker, plug.data.part_number)
+}
+
+/// What parts without history, and that can be ordered, borrow of others: each of its nearest
+/// equivalent that sells, of equals the one that sells most.
+fn lent<'a>(gathered: &'a Gathered, policy: &Policy) -> HashMap<Uuid, Lent<'a>> {
+    let least = policy.values.demand_least_periods.value as usize;
+    let parts = gathered.plugs().iter();
+    let selling: Alike<'_, &[i64]> = parts
+        .map(|plug| (plug, gathered.history(plug.id)))
+        .filter(|(_, series)| series.len() >= least && series.iter().any(|n| *n > 0))
+        .collect();
+    let mut borrowers: BTreeMap<Uuid, Vec<(&Plug, &Plug, String)>> = BTreeMap::new();
+    let new = gathered.plugs().iter();
+    for plug in new.filter(|p| gathered.lacks_history(p, policy) && unorderable(p).is_none()) {
+        let alike = selling.to(plug, policy).into_iter();
+        let nearest =
+            alike.min_by_key(|(_, series, graded)| (graded.grade, -series.iter().sum::<i64>()));
+        if let Some((lender, _, graded)) = nearest {
+            let own = borrowers.entry(lender.id).or_default();
+            own.push((plug, lender, graded.words()));
+        }
+    }
+    let mut lent = HashMap::new();
+    for mut own in borrowers.into_values() {
+        own.sort_by_cached_key(|(plug, ..)| (name(plug).to_lowercase(), plug.id));
+        let parts: Vec<&Plug> = own.iter().map(|(plug, ..)| *plug).collect();
+        for (place, (plug, lender, words)) in own.into_iter().enumerate() {
+            let others = parts.iter().filter(|other| other.id != plug.id);
+            let lent_to = Lent {
+                lender,
+                words,
+                series: share(gathered.history(lender.id), place, parts.len()),
+                others: others.copied().collect(),
+            };
+            lent.insert(plug.id, lent_to);
+        }
+    }
+    lent
 }
 
 /// What each stored build needs of its plugs, and how many; builds that nothing can be derived of

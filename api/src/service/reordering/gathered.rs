@@ -4,8 +4,8 @@ use std::collections::{BTreeSet, HashMap};
 
 use chrono::{DateTime, TimeDelta, Utc};
 use plugwell_domain::attribute::Attr;
+use plugwell_domain::calendar::{CalendarPeriod, midnight};
 use plugwell_domain::fit::StockMode;
-use plugwell_domain::forecast::DemandPeriod;
 use plugwell_domain::ledger::Money;
 use plugwell_domain::order::Supplier;
 use plugwell_domain::plug::{Plug, Shows};
@@ -30,7 +30,7 @@ const DELIVERIES_SINCE: TimeDelta = TimeDelta::days(2 * 365);
 /// Whole periods that are looked back at: from one to before another, by their numbers.
 #[derive(Debug, Clone, Copy)]
 struct Window {
-    period: DemandPeriod,
+    period: CalendarPeriod,
     first: i64,
     end: i64,
 }
@@ -50,6 +50,26 @@ struct Delivers {
     days: Vec<f64>,
 }
 
+/// Every supplier, found by its name, case-blind.
+#[derive(Default)]
+pub(super) struct Suppliers(HashMap<String, Delivers>);
+
+impl Suppliers {
+    fn named(&self, name: Option<&str>) -> Option<&Delivers> {
+        self.0.get(&name?.to_lowercase())
+    }
+
+    /// What an order has to come to before a supplier delivers.
+    pub fn least_order(&self, name: Option<&str>) -> Option<Money> {
+        self.named(name)?.supplier.data.least_order.clone()
+    }
+
+    /// Whether nothing more is ordered from a supplier.
+    pub fn is_retired(&self, name: Option<&str>) -> bool {
+        self.named(name).is_some_and(|d| d.supplier.retired)
+    }
+}
+
 /// All that lines are made of.
 pub(super) struct Gathered {
     /// The one part that is asked for, where it is one.
@@ -60,7 +80,7 @@ pub(super) struct Gathered {
     on_hand: HashMap<Uuid, OnHand>,
     on_order: HashMap<Uuid, i64>,
     hand: HashMap<Uuid, Reordering>,
-    delivers: HashMap<String, Delivers>,
+    suppliers: Suppliers,
     lying: HashMap<Uuid, Lying>,
     window: Window,
     nothing: Reordering,
@@ -68,7 +88,8 @@ pub(super) struct Gathered {
 
 impl Gathered {
     /// Reads everything: of all parts that were ever bought, ordered, or given something by hand;
-    /// or of one part and its equivalents.
+    /// or of one part and its equivalents. Of a part without history all others besides: what they
+    /// begin with it has to share.
     pub fn of(
         shop: &Shop,
         session: &mut Session,
@@ -76,11 +97,29 @@ impl Gathered {
         asked: Option<Uuid>,
         at: DateTime<Utc>,
     ) -> Result<Self, Refusal> {
-        let around = asked
-            .map(|id| around(shop, session, policy, id))
-            .transpose()?;
-        let parts: Parts<'_> = around.as_deref();
-        let window = Window::of(policy, at);
+        let today = midnight(at.date_naive());
+        let Some(id) = asked else {
+            return Self::read(session, policy, None, None, today);
+        };
+        let around = around(shop, session, policy, id)?;
+        let found = Self::read(session, policy, asked, Some(&around), today)?;
+        if found
+            .asked_for()
+            .all(|plug| !found.lacks_history(plug, policy))
+        {
+            return Ok(found);
+        }
+        Self::read(session, policy, asked, None, today)
+    }
+
+    fn read(
+        session: &mut Session,
+        policy: &Policy,
+        asked: Option<Uuid>,
+        parts: Parts<'_>,
+        today: DateTime<Utc>,
+    ) -> Result<Self, Refusal> {
+        let window = Window::of(policy, today);
         let lots = session.bought(parts)?.into_iter();
         let mut bought: HashMap<Uuid, Bought> = lots.map(|known| (known.plug_id, known)).collect();
         for known in session.bought_by_order(parts)? {
@@ -92,7 +131,8 @@ impl Gathered {
         let hand = session.all_reordering(parts)?;
         let on_order: HashMap<Uuid, i64> = session.expected(parts)?.into_iter().collect();
         let ids: BTreeSet<Uuid> = (bought.keys().chain(hand.keys()).chain(on_order.keys()))
-            .chain(around.iter().flatten())
+            .chain(parts.into_iter().flatten())
+            .chain(asked.iter())
             .copied()
             .collect();
         let ids: Vec<Uuid> = ids.into_iter().collect();
@@ -105,7 +145,7 @@ impl Gathered {
             asked,
             histories: histories(session, window, &bought, parts)?,
             on_hand: session.on_hand(parts)?,
-            delivers: delivers(session, at)?,
+            suppliers: suppliers(session, today)?,
             plugs,
             bought,
             on_order,
@@ -114,7 +154,7 @@ impl Gathered {
             window,
             nothing: Reordering::default(),
         };
-        gathered.lying = gathered.lying_unsold(session, policy, at)?;
+        gathered.lying = gathered.lying_unsold(session, policy, today)?;
         Ok(gathered)
     }
 
@@ -135,13 +175,18 @@ impl Gathered {
         self.histories.get(&plug_id).map_or(&[], Vec::as_slice)
     }
 
+    /// Whether a part has too little history for a forecast.
+    pub fn lacks_history(&self, plug: &Plug, policy: &Policy) -> bool {
+        self.history(plug.id).len() < policy.values.demand_least_periods.value as usize
+    }
+
     /// What is known of a part for its line.
     pub fn known<'a>(&'a self, plug: &'a Plug, policy: &Policy) -> Known<'a> {
         let bought = self.bought.get(&plug.id);
         let hand = self.hand.get(&plug.id).unwrap_or(&self.nothing);
         let supplier = hand.supplier.as_deref().map(str::trim);
         let supplier = supplier.or_else(|| bought?.supplier.as_deref());
-        let delivers = supplier.and_then(|name| self.delivers.get(&name.to_lowercase()));
+        let delivers = self.suppliers.named(supplier);
         // As the shop writes it, whatever was typed.
         let supplier = delivers.map(|d| d.supplier.data.name.as_str()).or(supplier);
         let promised = delivers.and_then(|d| d.supplier.data.lead_time_days);
@@ -179,27 +224,19 @@ impl Gathered {
             .collect()
     }
 
-    /// What an order has to come to before a supplier delivers.
-    pub fn least_order(&self, supplier: Option<&str>) -> Option<Money> {
-        let known = self.delivers.get(&supplier?.to_lowercase())?;
-        known.supplier.data.least_order.clone()
-    }
-
-    /// Whether nothing more is ordered from a supplier.
-    pub fn is_retired(&self, supplier: &str) -> bool {
-        self.delivers
-            .get(&supplier.to_lowercase())
-            .is_some_and(|d| d.supplier.retired)
+    /// Every supplier.
+    pub fn into_suppliers(self) -> Suppliers {
+        self.suppliers
     }
 
     fn lying_unsold(
         &self,
         session: &mut Session,
         policy: &Policy,
-        at: DateTime<Utc>,
+        today: DateTime<Utc>,
     ) -> Result<HashMap<Uuid, Lying>, Refusal> {
         let days = i64::from(policy.values.unsold_after_days.value);
-        let before = at - TimeDelta::days(days);
+        let before = today - TimeDelta::days(days);
         let old = |id: &Uuid| {
             self.bought
                 .get(id)
@@ -297,10 +334,7 @@ fn histories(
 }
 
 /// Every supplier by name, with how long its deliveries took.
-fn delivers(
-    session: &mut Session,
-    at: DateTime<Utc>,
-) -> Result<HashMap<String, Delivers>, Refusal> {
+fn suppliers(session: &mut Session, today: DateTime<Utc>) -> Result<Suppliers, Refusal> {
     let mut all = HashMap::new();
     let mut after = None;
     loop {
@@ -308,7 +342,7 @@ fn delivers(
         after = page.last().map(|supplier| supplier.id);
         let last = (page.len() as i64) < SUPPLIERS;
         for supplier in page {
-            let took = session.lead_times(supplier.id, Some(at - DELIVERIES_SINCE))?;
+            let took = session.lead_times(supplier.id, Some(today - DELIVERIES_SINCE))?;
             let days = took.iter().map(|delivery| delivery.days()).collect();
             all.insert(
                 supplier.data.name.to_lowercase(),
@@ -316,7 +350,7 @@ fn delivers(
             );
         }
         if last {
-            return Ok(all);
+            return Ok(Suppliers(all));
         }
     }
 }

@@ -1,19 +1,23 @@
 //! Draft orders made of the proposal.
 
 use std::collections::{BTreeMap, HashSet};
+use std::sync::Arc;
 
 use chrono::{DateTime, Days, Utc};
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::order::{AskedLine, LINES, Order, OrderData};
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
-use plugwell_domain::reorder::{LeftOut, LeftOutCode, OrderChoice, ReorderLine, ReorderNoteCode};
+use plugwell_domain::reorder::{
+    CountedOn, LeftOut, LeftOutCode, OrderChoice, ReorderLine, ReorderNoteCode,
+};
 use plugwell_store::Session;
 use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{Asked, Proposal, proposed, unorderable};
+use super::left_out::{told, unorderable};
+use super::{Asked, Proposal, Whole};
 use crate::service::shop::Touched;
 use crate::service::stock::By;
 use crate::service::{Refusal, Shop, orders};
@@ -27,7 +31,8 @@ pub struct OrderedProposal {
     pub left_out: Vec<LeftOut>,
 }
 
-/// Makes draft orders of the proposal, or of the lines that are chosen.
+/// Makes draft orders of the proposal, or of the lines that are chosen. What lies unsold holds orders
+/// back in the order of the proposal, and no plug more than one.
 ///
 /// # Errors
 /// Suppliers and parts that there are not; those of [`orders::write`].
@@ -50,7 +55,7 @@ pub fn order(
         mut left_out,
         suppliers,
         ..
-    } = proposed(shop, session, policy, &asked, by.at)?;
+    } = Whole::of(shop, session, policy, None, by.at)?.asked(&asked, policy);
     left_out.retain(|part| choice.takes_part(part.plug_id) && choice.suppliers.is_none());
     let retired = suppliers
         .into_iter()
@@ -58,15 +63,18 @@ pub fn order(
         .filter_map(|sum| sum.supplier);
     let retired: Vec<String> = retired.collect();
     let mut seen: HashSet<Uuid> = left_out.iter().map(|part| part.plug_id).collect();
-    let mut by_supplier: BTreeMap<String, Vec<ReorderLine>> = BTreeMap::new();
+    let mut by_supplier: BTreeMap<String, Vec<Arc<ReorderLine>>> = BTreeMap::new();
+    // Over all lines, whichever are chosen: a part is held back by the same plugs in every call.
+    let mut counted_on = CountedOn::default();
     for line in lines {
+        let covered = !choice.names_part(line.plug_id) && counted_on.cover(&line);
         let taken =
             choice.takes_part(line.plug_id) && choice.takes_supplier(line.supplier.as_deref());
         if !taken {
             continue;
         }
         seen.insert(line.plug_id);
-        match kept_back(&line, choice, &retired) {
+        match kept_back(&line, covered, &retired) {
             Some(part) => left_out.push(part),
             None => {
                 let supplier = line.supplier.clone().unwrap_or_default();
@@ -74,8 +82,9 @@ pub fn order(
             }
         }
     }
-    let unseen = named.iter().filter(|plug| !seen.contains(&plug.id));
-    left_out.extend(unseen.map(not_proposed));
+    for plug in named.iter().filter(|plug| !seen.contains(&plug.id)) {
+        left_out.push(not_proposed(session, plug)?);
+    }
     let mut made = Vec::new();
     for (supplier, lines) in by_supplier {
         for lines in lines.chunks(*LINES.end()) {
@@ -124,7 +133,7 @@ fn named(session: &mut Session, choice: &OrderChoice) -> Result<Vec<Plug>, Refus
 }
 
 /// A line that does not become one of an order, with the reason.
-fn kept_back(line: &ReorderLine, choice: &OrderChoice, retired: &[String]) -> Option<LeftOut> {
+fn kept_back(line: &ReorderLine, covered: bool, retired: &[String]) -> Option<LeftOut> {
     let supplier = line.supplier.as_ref();
     let (code, text) = if line.order_quantity == 0 {
         let text = format!(
@@ -138,7 +147,7 @@ fn kept_back(line: &ReorderLine, choice: &OrderChoice, retired: &[String]) -> Op
     } else if supplier.is_some_and(|name| retired.contains(name)) {
         let text = "Nothing more is ordered from its supplier: name another one for it.".to_owned();
         (LeftOutCode::SupplierRetired, text)
-    } else if line.is_covered() && !choice.names_part(line.plug_id) {
+    } else if covered {
         let notes = line
             .notes
             .iter()
@@ -159,29 +168,24 @@ fn kept_back(line: &ReorderLine, choice: &OrderChoice, retired: &[String]) -> Op
 }
 
 /// A part that was named and of which there is no line.
-fn not_proposed(plug: &Plug) -> LeftOut {
-    let (code, text) = match unorderable(plug) {
-        Some(code) => (
-            code,
-            "It cannot be ordered any more: look for an equivalent.",
-        ),
-        None => (
-            LeftOutCode::NotDue,
-            "The shop never had it, ordered it or gave anything by hand for it, or its supplier was not chosen: \
-             there is no line of it.",
-        ),
-    };
-    LeftOut {
+fn not_proposed(session: &mut Session, plug: &Plug) -> Result<LeftOut, Refusal> {
+    if let Some(code) = unorderable(plug) {
+        let equals = || "Look for an equivalent in the catalogue.".to_owned();
+        return told(session, plug, code, equals);
+    }
+    let text = "The shop never had it, ordered it or gave anything by hand for it, or its supplier was not chosen: \
+                there is no line of it.";
+    Ok(LeftOut {
         plug_id: plug.id,
         maker: plug.data.maker.clone(),
         part_number: plug.data.part_number.clone(),
-        code,
+        code: LeftOutCode::NotDue,
         text: text.to_owned(),
-    }
+    })
 }
 
 /// The draft of some lines of one supplier, expected when the slowest of them is.
-fn draft(supplier: &str, lines: &[ReorderLine], at: DateTime<Utc>) -> OrderData {
+fn draft(supplier: &str, lines: &[Arc<ReorderLine>], at: DateTime<Utc>) -> OrderData {
     let days = lines.iter().map(|line| {
         let periods = line.lead_time_periods.mean;
         (periods * line.demand.period.days()).ceil() as u64
@@ -195,7 +199,7 @@ fn draft(supplier: &str, lines: &[ReorderLine], at: DateTime<Utc>) -> OrderData 
         expected_on,
         reference: None,
         note: Some("Made of the reorder proposal.".to_owned()),
-        lines: lines.iter().map(asked_line).collect(),
+        lines: lines.iter().map(|line| asked_line(line)).collect(),
     }
 }
 

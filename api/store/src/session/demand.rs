@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, Utc};
 use diesel::deserialize;
-use plugwell_domain::forecast::DemandPeriod;
+use plugwell_domain::calendar::CalendarPeriod;
 use uuid::Uuid;
 
 use super::{Link, Session, listing};
@@ -21,7 +21,7 @@ pub type Parts<'a> = Option<&'a [Uuid]>;
 pub struct Demanded {
     /// The part.
     pub plug_id: Uuid,
-    /// The period's running number, see [`DemandPeriod::number`].
+    /// The period's running number, see [`CalendarPeriod::number`].
     pub period: i64,
     /// Plugs.
     pub quantity: i64,
@@ -106,16 +106,16 @@ impl Session {
         }
     }
 
-    /// The running number of the period that an instant lies in, as [`DemandPeriod::number`] counts.
-    fn period_of(&self, period: DemandPeriod, column: &str) -> String {
+    /// The running number of the period that an instant lies in, as [`CalendarPeriod::number`] counts.
+    fn period_of(&self, period: CalendarPeriod, column: &str) -> String {
         match (period, &self.link) {
             // Microseconds from 1 January 1970, a Thursday, to the first Monday; and in a week.
-            (DemandPeriod::Week, _) => format!("({column} - 345600000000) / 604800000000"),
-            (DemandPeriod::Month, Link::Sqlite(_)) => format!(
+            (CalendarPeriod::Week, _) => format!("({column} - 345600000000) / 604800000000"),
+            (CalendarPeriod::Month, Link::Sqlite(_)) => format!(
                 "CAST(strftime('%Y', {column} / 1000000, 'unixepoch') AS INTEGER) * 12 \
                  + CAST(strftime('%m', {column} / 1000000, 'unixepoch') AS INTEGER) - 1"
             ),
-            (DemandPeriod::Month, Link::Postgres(_)) => {
+            (CalendarPeriod::Month, Link::Postgres(_)) => {
                 let at = format!("(to_timestamp({column} / 1000000) AT TIME ZONE 'UTC')");
                 format!(
                     "CAST(EXTRACT(YEAR FROM {at}) * 12 + EXTRACT(MONTH FROM {at}) - 1 AS bigint)"
@@ -130,7 +130,7 @@ impl Session {
     /// first; periods without demand are left out.
     pub fn demand(
         &mut self,
-        period: DemandPeriod,
+        period: CalendarPeriod,
         from: DateTime<Utc>,
         until: DateTime<Utc>,
         parts: Parts<'_>,
@@ -180,7 +180,7 @@ impl Session {
     /// written in.
     fn demand_besides(
         &mut self,
-        period: DemandPeriod,
+        period: CalendarPeriod,
         only: &str,
         binds: &[Bind],
     ) -> Result<Vec<Demanded>, StoreError> {

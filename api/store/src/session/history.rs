@@ -4,8 +4,8 @@ use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use diesel::deserialize;
+use plugwell_domain::calendar::DAY_MICROS;
 use plugwell_domain::instant::Period;
-use plugwell_domain::report::calendar::DAY_MICROS;
 use plugwell_domain::report::dead_stock::InStock;
 use plugwell_domain::report::stock_outs::InBins;
 use plugwell_domain::report::usage::Flow;

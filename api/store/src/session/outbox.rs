@@ -195,6 +195,17 @@ impl Session {
         self.load(sql, binds![position, limit])
     }
 
+    /// What tells the state that this session sees from every other: where it is the same, so is all that
+    /// is marked when it changes.
+    pub fn state(&mut self) -> Result<String, StoreError> {
+        let sql = match self.link {
+            Link::Sqlite(_) => "SELECT CAST(COALESCE(MAX(position), 0) AS TEXT) FROM outbox",
+            // A mark of a transaction that is still running may yet appear below others.
+            Link::Postgres(_) => "SELECT CAST(pg_current_snapshot() AS text)",
+        };
+        self.one(sql, &[])
+    }
+
     /// The position up to which the state that this session sees holds everything; 0 at first.
     pub fn last_mark(&mut self) -> Result<i64, StoreError> {
         let sql = match self.link {

@@ -1,7 +1,7 @@
 //! What was asked of parts, and what they can count on.
 
 use chrono::{DateTime, Utc};
-use plugwell_domain::forecast::DemandPeriod;
+use plugwell_domain::calendar::CalendarPeriod;
 use plugwell_domain::ledger::{Money, MovementKind, Place, Plan};
 use plugwell_domain::order::{self, AskedLine, Order, OrderData, OrderState};
 use plugwell_domain::reorder::Reordering;
@@ -32,7 +32,7 @@ fn sold(store: &Store, shop: &Shop) -> Vec<uuid::Uuid> {
     applied.movements.iter().map(|m| m.id).collect()
 }
 
-fn asked(store: &Store, period: DemandPeriod) -> Vec<(String, i64)> {
+fn asked(store: &Store, period: CalendarPeriod) -> Vec<(String, i64)> {
     let (from, until) = (at("2026-01-05T00:00:00Z"), at("2027-06-01T00:00:00Z"));
     let found = read(store, |s| s.demand(period, from, until, None));
     found
@@ -53,13 +53,13 @@ pub fn demand_is_counted_by_week_and_month(store: &Store) {
     let shop = Shop::set_up(store);
     let issues = sold(store, &shop);
     let weeks = [("2026-11-23", 8), ("2026-11-30", 5), ("2026-12-28", 1)];
-    assert_eq!(asked(store, DemandPeriod::Week), told(&weeks));
+    assert_eq!(asked(store, CalendarPeriod::Week), told(&weeks));
     let months = [("2026-11-01", 13), ("2027-01-01", 1)];
-    assert_eq!(asked(store, DemandPeriod::Month), told(&months));
+    assert_eq!(asked(store, CalendarPeriod::Month), told(&months));
     // From and until, by instant; one part alone.
     let only = |from: &str, until: &str, parts: &[uuid::Uuid]| -> Vec<Demanded> {
         let found = read(store, |s| {
-            s.demand(DemandPeriod::Week, at(from), at(until), Some(parts))
+            s.demand(CalendarPeriod::Week, at(from), at(until), Some(parts))
         });
         found.into_values().flatten().collect()
     };
@@ -118,7 +118,7 @@ pub fn what_comes_back_is_taken_off_where_it_went_out(store: &Store) {
     };
     let applied = shop.apply(store, &back).movements;
     let weeks = [("2026-11-23", 3), ("2026-11-30", 4), ("2026-12-28", 1)];
-    assert_eq!(asked(store, DemandPeriod::Week), told(&weeks));
+    assert_eq!(asked(store, CalendarPeriod::Week), told(&weeks));
     // Scrapped out of a bin: demand of that week. Scrapped from the job: it went out before.
     let mut scrapped = movement(MovementKind::Scrapping, lot, &shop.bin, &shop.scrap, 6);
     scrapped.created_at = later;
@@ -134,7 +134,7 @@ pub fn what_comes_back_is_taken_off_where_it_went_out(store: &Store) {
         ("2026-12-07", 6),
         ("2026-12-28", 1),
     ];
-    assert_eq!(asked(store, DemandPeriod::Week), told(&weeks));
+    assert_eq!(asked(store, CalendarPeriod::Week), told(&weeks));
     // What is put right counts for nothing: a scrapping, a return, an issue.
     let undo = |of: &plugwell_domain::ledger::Movement, from: &Place, to: &Place| {
         let mut back = movement(MovementKind::Reversal, lot, from, to, of.quantity);
@@ -150,7 +150,7 @@ pub fn what_comes_back_is_taken_off_where_it_went_out(store: &Store) {
     ];
     shop.apply(store, &moves(undone));
     let weeks = [("2026-11-23", 3), ("2026-11-30", 5)];
-    assert_eq!(asked(store, DemandPeriod::Week), told(&weeks));
+    assert_eq!(asked(store, CalendarPeriod::Week), told(&weeks));
 }
 
 pub fn what_lots_tell_and_what_is_there(store: &Store) {

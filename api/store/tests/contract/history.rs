@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
+use plugwell_domain::calendar::DAY_MICROS;
 use plugwell_domain::instant::Period;
 use plugwell_domain::ledger::{Lot, Movement, MovementKind, PlaceKind};
-use plugwell_domain::report::calendar::DAY_MICROS;
 use plugwell_domain::report::dead_stock::InStock;
 use plugwell_domain::report::stock_outs::InBins;
 use plugwell_domain::report::usage::{Flow, Used};

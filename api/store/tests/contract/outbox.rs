@@ -21,12 +21,18 @@ pub fn marks_follow_the_writes(store: &Store) {
     // Those of the scrap drum and the difference account.
     let start = shown(store, 1);
     let mut plug = bare_plug("Ferrowick", "FW-1");
+    let state = read(store, |s| s.state());
     let (position, said) = write(store, |s| {
         s.insert_plug(&plug)?;
         let position = s.mark(MarkKind::Build, plug.id)?;
         Ok((position, s.position()))
     });
     assert_eq!(said, Some(position));
+    let then = read(store, |s| s.state());
+    assert_ne!(
+        then, state,
+        "whoever keeps what rests on the state sees that it is another"
+    );
     assert!(position > start);
     assert_eq!(shown(store, position), position);
     let what = |after| -> Vec<_> {

@@ -45,12 +45,12 @@ pub fn told(total: &AccuracyFigures) -> Vec<String> {
     if total.absolute_difference > 0 {
         let (both, net) = (total.absolute_cost.minor, total.net_cost.minor);
         let end = match net {
-            0 => "together neither loss nor gain".to_owned(),
-            net if net < 0 => format!("together a loss of {}", money(-net)),
-            net => format!("together a gain of {}", money(net)),
+            0 => "neither loss nor gain".to_owned(),
+            net if net < 0 => format!("a loss of {}", money(-net)),
+            net => format!("a gain of {}", money(net)),
         };
         notes.push(format!(
-            "Missing: {}, a loss of {}. Too many: {}, a gain of {}. That is {end}.",
+            "Missing: {}, a loss of {}. Too many: {}, a gain of {}. Together {end}.",
             plugs(total.missing),
             money((both - net) / 2),
             plugs(total.found),
@@ -137,7 +137,7 @@ mod tests {
             "2026-03: 0.1 % of 3000 lines",
             "3002 of 3004 lines in 2 counts had no difference: 99.9 %.",
             "Missing: 4 plugs, a loss of 36.00 USD. Too many: 2 plugs, a gain of 18.00 USD.",
-            "That is together a loss of 18.00 USD.",
+            "Together a loss of 18.00 USD.",
         ] {
             assert!(picture.contains(words), "{words}: {picture}");
         }

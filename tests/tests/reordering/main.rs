@@ -5,6 +5,7 @@ mod by_hand;
 mod lines;
 mod new_parts;
 mod ordering;
+mod paper;
 mod recomputed;
 
 use std::sync::OnceLock;

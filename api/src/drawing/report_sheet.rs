@@ -109,7 +109,8 @@ struct Read<'a> {
 struct Column {
     place: usize,
     heading: String,
-    /// The class of its cells: whether they are figures, or instants.
+    /// The class of its cells: whether they are figures, instants, or numbers of parts and the like,
+    /// which no line break takes apart.
     class: &'static str,
 }
 
@@ -146,12 +147,19 @@ impl<'a> Read<'a> {
     }
 }
 
+/// Whether a cell holds a number of a part, a month or the like.
+fn is_code(cell: &str) -> bool {
+    cell.len() <= 16 && cell.contains(|c: char| c.is_ascii_digit()) && !cell.contains(' ')
+}
+
 fn class(table: &SheetTable, place: usize) -> &'static str {
     let is_number = |cell: &String| cell.lines().all(|line| line.parse::<f64>().is_ok());
     if table.filled(place).all(is_number) {
         "number"
     } else if table.filled(place).all(|cell| instant(cell).is_some()) {
         "when"
+    } else if table.filled(place).all(|cell| is_code(cell)) {
+        "code"
     } else {
         ""
     }
@@ -225,14 +233,15 @@ mod tests {
 
     #[test]
     fn people_are_spared_what_only_programs_read() {
-        let columns = ["plug_id", "at", "idle_days", "note", "without_cost"];
-        let cells = row(["01a2", "2026-03-01T08:30:00.000000Z", "12", "", "0"]);
+        let columns = ["plug_id", "part", "at", "idle_days", "note", "without_cost"];
+        let at = "2026-03-01T08:30:00.000000Z";
+        let cells = row(["01a2", "FW-1", at, "12", "", "0"]);
         let html = page_of(SheetTable::of(&columns, std::iter::once(cells)));
         let table = html.split("<thead>").nth(1).expect("a table");
         assert!(table.starts_with(
-            "<tr><th class=\"when\">At</th><th class=\"number\">Idle days</th></tr></thead>"
+            "<tr><th class=\"code\">Part</th><th class=\"when\">At</th><th class=\"number\">Idle days</th></tr></thead>"
         ));
-        let line = "<tr><td class=\"when\">2026-03-01 08:30</td><td class=\"number\">12</td></tr>";
+        let line = "<td class=\"when\">2026-03-01 08:30</td><td class=\"number\">12</td></tr>";
         assert!(table.contains(line), "{table}");
     }
 
@@ -265,7 +274,7 @@ mod tests {
         for part in [
             "<tr class=\"above\"><th colspan=\"2\">Quayside Parts: 1 line.</th></tr>",
             "<tr class=\"below\"><td colspan=\"2\"><p>Why &#60;so&#62;.</p></td></tr>",
-            "<tfoot><tr><td class=\"\">All</td><td class=\"number\">4</td></tr></tfoot>",
+            "<tfoot><tr><td class=\"code\">All</td><td class=\"number\">4</td></tr></tfoot>",
         ] {
             assert!(html.contains(part), "{part} in {html}");
         }

@@ -74,20 +74,25 @@ fn the_page_has_what_a_buyer_reads_and_the_file_has_all() {
             minor % 100
         );
         assert!(page.contains(&total), "{total}");
-        let left_out = answer.json["left_out"].as_array().expect("parts");
-        assert!(!left_out.is_empty());
-        for part in left_out {
-            let name = format!("{} {}", words(part, "maker"), words(part, "part_number"));
-            let note = page
-                .lines()
-                .find(|line| line.starts_with("<p>Left out: ") && line.contains(&name));
-            let told = note.is_some_and(|note| note.contains(&escaped(words(part, "text"))));
-            assert!(told, "{part}");
-        }
+        left_out_is_told(&answer.json, &page);
         let csv = form(shop, "text/csv");
         assert!(csv.starts_with(
             "supplier,maker,part_number,order_quantity,packs,pack_size,cost_minor,currency,"
         ));
         assert!(csv.contains(",class,method,forecast_per_period,demand_sd,"));
+    }
+}
+
+/// Each part that is left out stands above the lines, with why.
+fn left_out_is_told(answer: &Value, page: &str) {
+    let left_out = answer["left_out"].as_array().expect("parts");
+    assert!(!left_out.is_empty());
+    for part in left_out {
+        let name = format!("{} {}", words(part, "maker"), words(part, "part_number"));
+        let note = page
+            .lines()
+            .find(|line| line.starts_with("<p>Left out: ") && line.contains(&name));
+        let told = note.is_some_and(|note| note.contains(&escaped(words(part, "text"))));
+        assert!(told, "{part}");
     }
 }

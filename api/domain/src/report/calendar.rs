@@ -77,9 +77,12 @@ impl Leaf {
         }
     }
 
-    /// First days of all leaves that a stretch of time touches, in order.
+    /// First days of all leaves that a stretch of time touches, in order; an empty one touches none.
     pub fn of(self, span: Span) -> Vec<NaiveDate> {
         let mut leaves = Vec::new();
+        if span.micros() == 0 {
+            return leaves;
+        }
         let mut first = self.first_day(span.from.date_naive());
         while midnight(first) < span.to {
             leaves.push(first);

@@ -3,9 +3,10 @@
 
 use std::cell::Cell;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use plugwell_domain::attribute::Attr;
+use plugwell_domain::calendar::midnight;
 use plugwell_domain::conversion::{kpa_to_psi, mm_to_inch, mm_to_thou, nm_to_lbf_ft};
 use plugwell_domain::decimal::Length;
 use plugwell_domain::money::decimal;
@@ -167,6 +168,30 @@ pub fn day(at: DateTime<Utc>) -> String {
     there.format("%-d %b %Y").to_string()
 }
 
+/// A stretch of time as a sentence: its end is the first instant behind it, so that of whole days the
+/// last one is named.
+pub fn stretch(from: Option<DateTime<Utc>>, to: Option<DateTime<Utc>>) -> String {
+    let is_midnight = |at: DateTime<Utc>| at == midnight(at.date_naive());
+    let day = |at: DateTime<Utc>| at.format("%-d %b %Y").to_string();
+    let exact = |at: DateTime<Utc>| at.format("%-d %b %Y %H:%M").to_string();
+    let begins = from.map(|at| if is_midnight(at) { day(at) } else { exact(at) });
+    let ends = to.map(|at| match is_midnight(at) {
+        true => day(at - TimeDelta::microseconds(1)),
+        false => exact(at),
+    });
+    let begins = begins.map_or_else(|| "the beginning".to_owned(), |at| at);
+    let ends = ends.map_or_else(|| "now".to_owned(), |at| at);
+    format!("From {begins} to {ends}, UTC.")
+}
+
+/// Up to when there are data, where more was asked for; empty otherwise.
+pub fn data_end(asked_to: DateTime<Utc>, data_to: DateTime<Utc>) -> String {
+    match data_to < asked_to {
+        true => format!(" There are data up to {}.", instant(data_to)),
+        false => String::new(),
+    }
+}
+
 /// What a record says of an attribute.
 pub fn of_record(data: &PlugData, attr: Attr) -> String {
     measured(
@@ -259,6 +284,26 @@ mod tests {
             for_reader(reader, || marked("part 5. of 7.5".into())),
             "part 5. of 7,5"
         );
+    }
+
+    #[test]
+    fn whole_days_are_named_and_instants_are_told_to_the_minute() {
+        let at = |text: &str| -> Option<DateTime<Utc>> { text.parse().ok() };
+        let (first, last) = (at("2026-03-01T00:00:00Z"), at("2026-04-01T00:00:00Z"));
+        assert_eq!(stretch(first, last), "From 1 Mar 2026 to 31 Mar 2026, UTC.");
+        assert_eq!(
+            stretch(None, at("2026-04-01T08:30:15Z")),
+            "From the beginning to 1 Apr 2026 08:30, UTC."
+        );
+        assert_eq!(stretch(None, None), "From the beginning to now, UTC.");
+        let (Some(asked), Some(known)) = (last, first) else {
+            panic!("instants");
+        };
+        assert_eq!(
+            data_end(asked, known),
+            " There are data up to 1 Mar 2026 00:00 UTC."
+        );
+        assert_eq!(data_end(known, known), "");
     }
 
     #[test]

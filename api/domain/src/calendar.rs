@@ -103,10 +103,10 @@ impl CalendarPeriod {
         }
     }
 
-    /// The numbers of all periods that a stretch of time touches, in order.
+    /// The numbers of all periods that a stretch of time touches, in order; an empty one touches none.
     pub fn touched(self, span: Span) -> impl Iterator<Item = i64> {
         let numbers = self.number(span.from)..=self.number(span.to);
-        numbers.filter(move |number| self.begins(*number) < span.to)
+        numbers.filter(move |number| span.from < span.to && self.begins(*number) < span.to)
     }
 
     /// Days in one; of months the mean of the Gregorian calendar, 365.2425 / 12.

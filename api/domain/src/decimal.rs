@@ -60,6 +60,11 @@ impl<const D: u32> Decimal<D> {
     pub fn get(self) -> f64 {
         as_f64(self.0, D)
     }
+
+    /// The quantity with all its places, as figures stand below each other: `1.50`.
+    pub fn in_full(self) -> String {
+        format!("{:.*}", D as usize, self.get())
+    }
 }
 
 impl<const D: u32> std::fmt::Display for Decimal<D> {
@@ -101,6 +106,13 @@ mod tests {
         assert_eq!(Length::exact(0.0254), Ok(Decimal(254)));
         assert_eq!(Length::exact(19.05).unwrap().get(), 19.05);
         assert_eq!(Length::exact(-0.0), Ok(Decimal(0)));
+    }
+
+    #[test]
+    fn in_full_no_place_is_left_out() {
+        for (raw, written) in [(150, "1.50"), (300, "3.00"), (7, "0.07"), (-20, "-0.20")] {
+            assert_eq!(Decimal::<2>(raw).in_full(), written);
+        }
     }
 
     #[test]

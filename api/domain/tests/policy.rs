@@ -84,7 +84,6 @@ fn the_figures_carry_their_labels() {
             "demand_period": "week", "demand_history_periods": 104, "demand_least_periods": 8, "demand_least_sizes": 8,
             "demand_silent_intervals": 3.0, "service_level": 0.95, "order_cost_minor": 600,
             "assumed_unit_cost_minor": 600, "lead_time_spread_share": 0.3, "booked_sets_per_year": 1,
-            "unsold_after_days": 180,
             "hex_tolerance_mm": 0.2, "heat_tolerance": 3.0, "heat_least_slack": 5.0,
             "equivalent_projection_tolerance_mm": 0.5, "equivalent_slack_steps": 1,
             "projection_flush_from_mm": 0.0, "projection_projected_from_mm": 1.0, "projection_extended_from_mm": 3.5,

@@ -1,4 +1,5 @@
-//! Count accuracy by months: a bar for each, its share of lines without a difference.
+//! Count accuracy by months: a bar for each, its share of lines with a difference, so that the axis
+//! begins at nought and still fits what is there.
 
 use plugwell_domain::ledger::counting::{AccuracyFigures, AccuracyMonth, CountAccuracy};
 use plugwell_domain::money::decimal;
@@ -17,14 +18,15 @@ pub fn count_accuracy(report: &CountAccuracy) -> String {
     }
     let months: Vec<Bar> = report.months.iter().skip(left_out).map(bar).collect();
     bars(&Bars {
-        title: "Counted lines without a difference",
+        title: "Counted lines with a difference",
         notes: &notes,
         unit: "% of lines",
         bars: &months,
     })
 }
 
-fn told(total: &AccuracyFigures) -> Vec<String> {
+/// The figures in sentences.
+pub fn told(total: &AccuracyFigures) -> Vec<String> {
     let Some(share) = total.exact_share else {
         return vec!["No count was approved in this time.".to_owned()];
     };
@@ -32,45 +34,67 @@ fn told(total: &AccuracyFigures) -> Vec<String> {
         let currency = &total.net_cost.currency;
         format!("{} {currency}", decimal(minor, currency))
     };
-    let mut notes = vec![
-        format!(
-            "{} of {} lines in {} {}: {}.",
-            total.exact_lines,
-            total.lines,
-            total.counts,
-            if total.counts == 1 { "count" } else { "counts" },
-            percent(share)
-        ),
-        format!(
-            "{} plugs differed, {} missing and {} too many, at a cost of {}; net {}.",
-            total.absolute_difference,
-            total.missing,
-            total.found,
-            money(total.absolute_cost.minor),
-            money(total.net_cost.minor)
-        ),
-    ];
+    let counts = if total.counts == 1 { "count" } else { "counts" };
+    let mut notes = vec![format!(
+        "{} of {} lines in {} {counts} had no difference: {}.",
+        total.exact_lines,
+        total.lines,
+        total.counts,
+        percent((share * 1000.0).floor())
+    )];
+    if total.absolute_difference > 0 {
+        let (both, net) = (total.absolute_cost.minor, total.net_cost.minor);
+        let end = match net {
+            0 => "neither loss nor gain".to_owned(),
+            net if net < 0 => format!("a loss of {}", money(-net)),
+            net => format!("a gain of {}", money(net)),
+        };
+        notes.push(format!(
+            "Missing: {}, a loss of {}. Too many: {}, a gain of {}. Together {end}.",
+            plugs(total.missing),
+            money((both - net) / 2),
+            plugs(total.found),
+            money((both + net) / 2)
+        ));
+    }
     if total.quantity_without_cost > 0 {
         let unknown = total.quantity_without_cost;
-        notes.push(format!("Of {unknown} of them nobody knows the cost."));
+        notes.push(format!(
+            "Nobody knows the cost of {}: they are in neither sum.",
+            plugs(unknown)
+        ));
     }
     notes
 }
 
-fn percent(share: f64) -> String {
-    // Never rounded up to all of them.
-    format!("{:.1} %", (share * 1000.0).floor() / 10.0)
+fn plugs(quantity: i64) -> String {
+    match quantity {
+        1 => "1 plug".to_owned(),
+        some => format!("{some} plugs"),
+    }
+}
+
+/// Thousandths as a percentage.
+fn percent(thousandths: f64) -> String {
+    format!("{:.1} %", thousandths / 10.0)
 }
 
 fn bar(month: &AccuracyMonth) -> Bar {
     let figures = &month.figures;
-    let written = match figures.exact_share {
-        None => "none counted".to_owned(),
-        Some(share) => format!("{} of {} lines", percent(share), figures.lines),
+    let off = figures.lines - figures.exact_lines;
+    let share = figures.exact_share.map_or(0.0, |share| 1.0 - share);
+    let written = match (figures.lines, off) {
+        (0, _) => "none counted".to_owned(),
+        (lines, 0) => format!("none of {lines} lines"),
+        // Never rounded down to none of them.
+        (lines, _) => {
+            let thousandths = (share * 1000.0 - 1e-9).ceil();
+            format!("{} of {lines} lines", percent(thousandths))
+        }
     };
     Bar {
         label: month.month.clone(),
-        value: figures.exact_share.unwrap_or(0.0) * 100.0,
+        value: share * 100.0,
         written,
     }
 }
@@ -107,12 +131,13 @@ mod tests {
         ];
         let picture = count_accuracy(&accuracy(&counts, "USD", Period::default()));
         for words in [
-            "2026-01: 75.0 % of 4 lines",
+            "2026-01: 25.0 % of 4 lines",
             "2026-02: none counted",
-            // Not all of them, so not 100 %.
-            "2026-03: 99.9 % of 3000 lines",
-            "3002 of 3004 lines in 2 counts: 99.9 %.",
-            "6 plugs differed, 4 missing and 2 too many, at a cost of 54.00 USD; net -18.00 USD.",
+            // One of them, so not none; and not all without a difference, so not 100 %.
+            "2026-03: 0.1 % of 3000 lines",
+            "3002 of 3004 lines in 2 counts had no difference: 99.9 %.",
+            "Missing: 4 plugs, a loss of 36.00 USD. Too many: 2 plugs, a gain of 18.00 USD.",
+            "Together a loss of 18.00 USD.",
         ] {
             assert!(picture.contains(words), "{words}: {picture}");
         }

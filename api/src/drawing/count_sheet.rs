@@ -12,7 +12,10 @@ use crate::service::counts::{CountSheet, SheetBin, SheetLine};
 use crate::shown::{gap, instant, short};
 
 /// The one stylesheet of the sheet; it stands in it.
-pub const STYLE: &str = include_str!("../../templates/count_sheet.css");
+pub const STYLE: &str = concat!(
+    include_str!("../../templates/sheet.css"),
+    include_str!("../../templates/count_sheet.css")
+);
 
 /// Paper that a count sheet is printed on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

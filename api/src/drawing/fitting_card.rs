@@ -14,7 +14,10 @@ use crate::service::fitting::{CardPick, FittingCard};
 use crate::shown::{gap, in_short, instant, label, short};
 
 /// The one stylesheet of the card; it stands in it.
-pub const STYLE: &str = include_str!("../../templates/fitting_card.css");
+pub const STYLE: &str = concat!(
+    include_str!("../../templates/sheet.css"),
+    include_str!("../../templates/fitting_card.css")
+);
 /// Most lots that a card names; it is one page.
 const LOTS: usize = 6;
 /// Signs of body text that one page takes at its ordinary size, and at the one below it. Measured on paper:

@@ -1,5 +1,5 @@
 //! The life of a lot: a lane for each kind of place along time, as high as it had plugs, and an arrow
-//! for every step from lane to lane.
+//! for every step from lane to lane, where several of one kind follow on one day for all of them.
 
 use plugwell_domain::ledger::PlaceKind;
 use plugwell_domain::report::life::{LifeStep, LotLife};
@@ -23,7 +23,7 @@ const LANE: f64 = 58.0;
 const HIGH: f64 = 36.0;
 /// Below the lanes: the days.
 const BELOW: f64 = 30.0;
-/// Least length of the lanes; so far steps stand apart, unless they are too many for a wide sheet.
+/// Least length of the lanes; so far marks stand apart, unless they are too many for a wide sheet.
 const LEAST: f64 = 300.0;
 const APART: f64 = 18.0;
 const MOST: f64 = 1500.0;
@@ -44,11 +44,27 @@ const ORDER: [PlaceKind; 6] = [
     PlaceKind::Scrap,
 ];
 
-/// The lanes of a life, and where its steps stand.
+/// Steps of one kind between the same kinds of places that follow each other on one day.
+type Mark<'a> = &'a [LifeStep];
+
+/// Steps as they are marked.
+fn marks(steps: &[LifeStep]) -> Vec<Mark<'_>> {
+    let of = |step: &LifeStep| {
+        (
+            step.kind,
+            step.from.kind,
+            step.to.kind,
+            step.at.date_naive(),
+        )
+    };
+    steps.chunk_by(|one, next| of(one) == of(next)).collect()
+}
+
+/// The lanes of a life, and where its marks stand.
 struct Lanes<'a> {
-    steps: &'a [LifeStep],
+    marks: Vec<Mark<'a>>,
     kinds: Vec<PlaceKind>,
-    /// Where each step stands along time.
+    /// Where each mark stands along time.
     at: Vec<f64>,
     end: f64,
     apart: f64,
@@ -92,16 +108,21 @@ fn holds(kind: PlaceKind) -> bool {
     !matches!(kind, PlaceKind::Supplier | PlaceKind::Difference)
 }
 
-/// What a step changes in places of a kind.
-fn change(step: &LifeStep, kind: PlaceKind) -> i64 {
-    let here = |own: PlaceKind| i64::from(own == kind) * step.quantity;
-    here(step.to.kind) - here(step.from.kind)
+/// Plugs of a mark.
+fn plugs(mark: Mark<'_>) -> i64 {
+    mark.iter().map(|step| step.quantity).sum()
 }
 
-/// What places of a kind have after each step.
-fn levels(steps: &[LifeStep], kind: PlaceKind) -> Vec<i64> {
-    let running = steps.iter().scan(0, |sum, step| {
-        *sum += change(step, kind);
+/// What a mark changes in places of a kind.
+fn change(mark: Mark<'_>, kind: PlaceKind) -> i64 {
+    let here = |own: PlaceKind| i64::from(own == kind) * plugs(mark);
+    here(mark[0].to.kind) - here(mark[0].from.kind)
+}
+
+/// What places of a kind have after each mark.
+fn levels(marks: &[Mark<'_>], kind: PlaceKind) -> Vec<i64> {
+    let running = marks.iter().scan(0, |sum, mark| {
+        *sum += change(mark, kind);
         Some(*sum)
     });
     running.collect()
@@ -114,12 +135,13 @@ impl<'a> Lanes<'a> {
             ends.any(|own| own == *kind)
         };
         let kinds: Vec<PlaceKind> = ORDER.into_iter().filter(named).collect();
-        let spaces = steps.len().saturating_sub(1).max(1) as f64;
+        let marks = marks(steps);
+        let spaces = marks.len().saturating_sub(1).max(1) as f64;
         let apart = APART.min(MOST / spaces);
         let length = LEAST.max(apart * spaces);
-        let instants: Vec<f64> = steps
+        let instants: Vec<f64> = marks
             .iter()
-            .map(|step| step.at.timestamp_micros() as f64)
+            .map(|mark| mark[0].at.timestamp_micros() as f64)
             .collect();
         let (first, last) = match (instants.first(), instants.last()) {
             (Some(first), Some(last)) if last > first => (*first, *last),
@@ -133,9 +155,9 @@ impl<'a> Lanes<'a> {
         };
         let wanted: Vec<f64> = instants.into_iter().map(|at| time.at(at)).collect();
         let held = kinds.iter().filter(|kind| holds(**kind));
-        let most = held.flat_map(|kind| levels(steps, *kind)).max();
+        let most = held.flat_map(|kind| levels(&marks, *kind)).max();
         Self {
-            steps,
+            marks,
             at: spread(&wanted, apart, time.places),
             end: start + length + 26.0,
             apart,
@@ -158,8 +180,8 @@ impl<'a> Lanes<'a> {
         for kind in &self.kinds {
             self.lane(svg, *kind);
         }
-        for (step, x) in self.steps.iter().zip(&self.at) {
-            self.step(svg, step, *x);
+        for (mark, x) in self.marks.iter().zip(&self.at) {
+            self.mark(svg, mark, *x);
         }
         self.days(svg);
     }
@@ -173,7 +195,7 @@ impl<'a> Lanes<'a> {
             return;
         }
         let high = |quantity: i64| edge - HIGH * quantity as f64 / self.most as f64;
-        let levels = levels(self.steps, kind);
+        let levels = levels(&self.marks, kind);
         let mut outline = vec![(LEFT, edge)];
         let mut before = 0;
         for (x, level) in self.at.iter().zip(&levels) {
@@ -194,11 +216,20 @@ impl<'a> Lanes<'a> {
         );
     }
 
-    /// A step: an arrow from lane to lane with its quantity, or a ring where it stays in its lane.
-    fn step(&self, svg: &mut Svg, step: &LifeStep, x: f64) {
+    /// A mark: an arrow from lane to lane with its plugs and, of several steps, how many they are, or a
+    /// ring where it stays in its lane.
+    fn mark(&self, svg: &mut Svg, mark: Mark<'_>, x: f64) {
+        let step = &mark[0];
         let (from, to) = (self.edge(step.from.kind), self.edge(step.to.kind));
-        let told = format!("{}: {}", instant(step.at), step.text);
-        let quantity = step.quantity.to_string();
+        let told = mark
+            .iter()
+            .map(|step| format!("{}: {}", instant(step.at), step.text));
+        let told = told.collect::<Vec<_>>().join("; ");
+        let quantity = plugs(mark).to_string();
+        let label = match mark.len() {
+            1 => quantity.clone(),
+            steps => format!("{quantity} in {steps}"),
+        };
         let group = Tag::new("g").class("step");
         svg.within(group.with("data-quantity", &quantity), |svg| {
             svg.say(Tag::new("title"), &told);
@@ -222,7 +253,7 @@ impl<'a> Lanes<'a> {
             svg.put(path(&tip, true).class("filled"));
             if self.apart >= LEGIBLE {
                 let at = words((x + 4.0, to - 14.0 * way + 4.0)).class("halo");
-                svg.say(at, &quantity);
+                svg.say(at, &label);
             }
         });
     }
@@ -231,11 +262,11 @@ impl<'a> Lanes<'a> {
     fn days(&self, svg: &mut Svg) {
         let y = self.bottom() + 14.0;
         let mut free = f64::NEG_INFINITY;
-        for (step, x) in self.steps.iter().zip(&self.at) {
+        for (mark, x) in self.marks.iter().zip(&self.at) {
             if *x < free {
                 continue;
             }
-            let day = step.at.format("%-d %b %Y").to_string();
+            let day = mark[0].at.format("%-d %b %Y").to_string();
             let long = width(&day, SIZE * BOLD);
             // The last day must not run out of the picture.
             let at = x.min(self.end + RIGHT - long - 4.0);

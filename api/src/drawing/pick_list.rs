@@ -10,7 +10,10 @@ use crate::service::pick_list::{PickLine, PickList, PickPart};
 use crate::shown::{gap, instant};
 
 /// The one stylesheet of the list; it stands in it.
-pub const STYLE: &str = include_str!("../../templates/pick_list.css");
+pub const STYLE: &str = concat!(
+    include_str!("../../templates/sheet.css"),
+    include_str!("../../templates/pick_list.css")
+);
 
 /// A row of the table.
 struct Row<'a> {

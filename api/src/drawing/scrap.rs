@@ -4,6 +4,7 @@ use plugwell_domain::money::{SignedMoney, places};
 use plugwell_domain::valuation::scrap::{ScrapReport, ScrapSum};
 
 use crate::drawing::bars::{Bar, Bars, bars};
+use crate::shown::stretch;
 
 /// Bars at the most; what is less stands together in one more.
 const MOST: usize = 24;
@@ -42,20 +43,10 @@ pub fn scrap(report: &ScrapReport) -> String {
     let currency = &report.total.cost.currency;
     bars(&Bars {
         title: &format!("Scrap by {}", report.by),
-        notes: &[period(report), report.drops.text.clone()],
+        notes: &[stretch(report.from, report.to), report.drops.text.clone()],
         unit: &format!("{currency}, what the plugs had cost by FIFO"),
         bars: &all,
     })
-}
-
-fn period(report: &ScrapReport) -> String {
-    let day = |at: chrono::DateTime<chrono::Utc>| at.format("%Y-%m-%d %H:%M").to_string();
-    match (report.from, report.to) {
-        (None, None) => "From the beginning up to now.".into(),
-        (Some(from), None) => format!("From {} (UTC) up to now.", day(from)),
-        (None, Some(to)) => format!("From the beginning up to {} (UTC).", day(to)),
-        (Some(from), Some(to)) => format!("From {} up to {} (UTC).", day(from), day(to)),
-    }
 }
 
 fn nought(like: &ScrapSum) -> ScrapSum {

@@ -1,16 +1,17 @@
 //! How well books and bins agree: count accuracy over time.
 
 use actix_web::{get, web};
-use plugwell_domain::ledger::counting::{AccuracyMonth, CountAccuracy};
+use plugwell_domain::ledger::counting::{AccuracyFigures, AccuracyMonth, CountAccuracy};
 use plugwell_domain::money::decimal;
 
-use crate::drawing::count_accuracy::count_accuracy;
+use crate::drawing::count_accuracy::{count_accuracy, told};
 use crate::http::answer::{Answer, ask, picture};
 use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::query::CheckedQuery;
 use crate::service::{Shop, counts};
+use crate::shown::stretch;
 
 impl Table for CountAccuracy {
     const NAME: &'static str = "count-accuracy";
@@ -32,16 +33,33 @@ impl Table for CountAccuracy {
     ];
 
     fn rows(&self) -> impl Iterator<Item = Vec<String>> {
+        let row = |of: &AccuracyMonth| row(of.month.clone(), &of.figures);
         self.months.iter().map(row)
+    }
+
+    fn about(&self) -> String {
+        let time = stretch(self.from, self.to);
+        format!("{time} Counts stand in the month of their approval; costs are those of the lots.")
+    }
+
+    fn notes(&self) -> Vec<String> {
+        told(&self.total)
+    }
+
+    fn total(&self) -> Option<Vec<String>> {
+        Some(row("All".to_owned(), &self.total))
+    }
+
+    fn chart(&self) -> Option<String> {
+        Some(count_accuracy(self))
     }
 }
 
-fn row(of: &AccuracyMonth) -> Vec<String> {
-    let figures = &of.figures;
+fn row(name: String, figures: &AccuracyFigures) -> Vec<String> {
     let currency = &figures.net_cost.currency;
     let share = figures.exact_share.map(|share| format!("{share:.4}"));
     vec![
-        of.month.clone(),
+        name,
         figures.counts.to_string(),
         figures.lines.to_string(),
         figures.exact_lines.to_string(),

@@ -79,8 +79,8 @@ pub async fn list_counts(
     page(&found, next)
 }
 
-fn shown(shop: &Shop, count: &Count) -> ShownCount {
-    ShownCount::of(count, &shop.policy().values.currency.value)
+fn shown(shop: &Shop, actor: &Actor, count: &Count) -> ShownCount {
+    ShownCount::of(count, &shop.policy().values.currency.value, actor.role)
 }
 
 /// Begins a count: a line for every lot that the bins hold, blind. Nothing is frozen.
@@ -93,12 +93,13 @@ fn shown(shop: &Shop, count: &Count) -> ShownCount {
 )]
 #[post("/v1/stock/counts")]
 pub async fn begin_count(shop: web::Data<Shop>, actor: Actor, body: Checked<NewCount>) -> Answer {
+    let by = actor.clone();
     let made = ask(&shop, move |shop| {
-        shop.write(|session| counts::begin(session, &By::now(&actor), &body.0))
+        shop.write(|session| counts::begin(session, &By::now(&by), &body.0))
     });
     let made = made.await?;
     let at = format!("/v1/stock/counts/{}", made.id);
-    created(&shop, &at, made.version, &shown(&shop, &made))
+    created(&shop, &at, made.version, &shown(&shop, &actor, &made))
 }
 
 /// On which paper.
@@ -131,6 +132,7 @@ impl FromQuery for SheetQuery {
 #[get("/v1/stock/counts/{id}")]
 pub async fn get_count(
     shop: web::Data<Shop>,
+    actor: Actor,
     id: Id,
     query: Result<CheckedQuery<SheetQuery>, Problem>,
     known: IfNoneMatch,
@@ -150,7 +152,7 @@ pub async fn get_count(
         ))
     });
     match made.await? {
-        Ok(count) => record(count.version, &known, &shown(&shop, &count)).map(by_accept),
+        Ok(count) => record(count.version, &known, &shown(&shop, &actor, &count)).map(by_accept),
         Err(html) => Ok(sheet(html, STYLE)),
     }
 }
@@ -173,17 +175,18 @@ pub async fn patch_count(
     expected: IfMatch,
     body: Unread<Counting>,
 ) -> Answer {
+    let by = actor.clone();
     let now = ask(&shop, move |shop| {
         counts::get(shop, id.0)?;
         let asked = body.read()?;
         let policy = shop.policy();
         Ok::<_, Problem>(shop.write(|session| {
             let expected = |version| expected.check(version);
-            counts::change(session, &By::now(&actor), &policy, id.0, expected, &asked)
+            counts::change(session, &By::now(&by), &policy, id.0, expected, &asked)
         })?)
     });
     let now = now.await?;
-    changed(&shop, now.version, &shown(&shop, &now))
+    changed(&shop, now.version, &shown(&shop, &actor, &now))
 }
 
 /// What an approval did.
@@ -224,15 +227,15 @@ pub async fn approve_count(
             counts::approve(session, &By::now(&actor), id.0, expected, &approval)
         };
         Ok::<_, Problem>(shop.once(&key, run, |done: &ApprovedNow| {
-            kept(200, None, &approved(shop, done))
+            kept(200, None, &approved(shop, &actor, done))
         })?)
     });
     Ok(booked(&shop, done.await?))
 }
 
-fn approved(shop: &Shop, done: &ApprovedNow) -> CountApproved {
+fn approved(shop: &Shop, actor: &Actor, done: &ApprovedNow) -> CountApproved {
     CountApproved {
-        count: shown(shop, &done.count),
+        count: shown(shop, actor, &done.count),
         movements: done.movements.clone(),
         reservations: done.reservations.clone(),
     }

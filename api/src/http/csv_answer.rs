@@ -11,7 +11,7 @@ use futures_util::StreamExt;
 use serde::Serialize;
 
 use crate::cell::safe;
-use crate::drawing::report_sheet::{self, ReportSheet, heading, report_sheet};
+use crate::drawing::report_sheet::{self, ReportSheet, SheetTable, heading, report_sheet};
 use crate::http::accept::preferred;
 use crate::http::answer::{Answer, by_accept, illustrated, ok};
 use crate::http::problem::Problem;
@@ -64,9 +64,25 @@ pub trait Table {
         heading(Self::NAME)
     }
 
-    /// Sentences below the title: of what time it is, how it counts, what it comes to.
+    /// A sentence below the title: of which time it is, and by which method.
+    fn about(&self) -> String;
+
+    /// Further sentences: how it counts, what it comes to.
     fn notes(&self) -> Vec<String> {
         Vec::new()
+    }
+
+    /// What its lines come to, a cell for every column; it stands below them on a page.
+    fn total(&self) -> Option<Vec<String>> {
+        None
+    }
+
+    /// Its tables on a page: that of the file with its total, where nothing else reads better.
+    fn tables(&self) -> Vec<SheetTable> {
+        vec![SheetTable {
+            total: self.total(),
+            ..SheetTable::of(Self::COLUMNS, self.rows())
+        }]
     }
 
     /// The picture beside the table on a page, where it has one.
@@ -88,14 +104,13 @@ pub fn report(form: ReportForm, report: &(impl Table + Serialize)) -> Answer {
 }
 
 fn page<T: Table>(report: &T) -> Answer {
-    let columns: Vec<String> = T::COLUMNS.iter().map(|name| (*name).to_owned()).collect();
-    let rows: Vec<Vec<String>> = report.rows().collect();
+    let mut notes = vec![report.about()];
+    notes.extend(report.notes());
     let sheet = ReportSheet {
         title: &report.title(),
-        notes: &report.notes(),
+        notes: &notes,
         chart: report.chart(),
-        columns: &columns,
-        rows: &rows,
+        tables: &report.tables(),
     };
     let html = report_sheet(&sheet).map_err(|e| Problem::internal(format!("page: {e}")))?;
     Ok(illustrated(html, report_sheet::STYLE))
@@ -185,6 +200,14 @@ mod tests {
                 .into_iter()
                 .map(|row| row.map(str::to_owned).to_vec())
         }
+
+        fn about(&self) -> String {
+            "As of today.".to_owned()
+        }
+
+        fn total(&self) -> Option<Vec<String>> {
+            Some(vec!["All".to_owned(), "-1.50".to_owned()])
+        }
     }
 
     #[test]
@@ -196,6 +219,8 @@ mod tests {
         let page = String::from_utf8(body.to_vec()).expect("text");
         for part in [
             "<h1>Two</h1>",
+            "<p>As of today.</p>",
+            "<tfoot><tr><td class=\"\">All</td><td class=\"number\">-1.50</td></tr></tfoot>",
             "<th class=\"\">Label</th><th class=\"number\">Cost</th>",
             "<td class=\"\">=a,&#34;b&#34;</td><td class=\"number\">-1.50</td>",
         ] {

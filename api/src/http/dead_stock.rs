@@ -10,6 +10,7 @@ use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::service::Shop;
 use crate::service::dead_stock::{self, DeadStockLine, DeadStockReport};
+use crate::shown::instant;
 
 /// After how many days stock is called dead.
 #[derive(Debug, IntoParams)]
@@ -50,6 +51,21 @@ impl Table for DeadStockReport {
 
     fn rows(&self) -> impl Iterator<Item = Vec<String>> {
         self.items.iter().map(row)
+    }
+
+    fn about(&self) -> String {
+        format!("As of {}. Valued by FIFO.", instant(self.as_of))
+    }
+
+    fn total(&self) -> Option<Vec<String>> {
+        let (on_hand, sum) = (self.items.iter().map(|line| line.on_hand), &self.total);
+        let mut cells = vec![String::new(); Self::COLUMNS.len()];
+        cells[1] = "All".to_owned();
+        cells[3] = on_hand.sum::<i64>().to_string();
+        cells[7] = sum.quantity.to_string();
+        cells[8] = decimal(sum.value.minor, &sum.value.currency);
+        cells[10] = sum.quantity_without_cost.to_string();
+        Some(cells)
     }
 
     fn notes(&self) -> Vec<String> {

@@ -2,9 +2,9 @@
 
 use actix_web::{get, web};
 use plugwell_domain::instant::text;
-use plugwell_domain::ledger::{Money, PlaceKind};
+use plugwell_domain::ledger::{Money, MovementKind, PlaceKind};
 use plugwell_domain::money::decimal;
-use plugwell_domain::report::life::{LifeStep, LotLife};
+use plugwell_domain::report::life::{LifeOrder, LifeStep, LotLife};
 
 use crate::drawing::lot_life as drawing;
 use crate::http::answer::{Answer, ask, picture};
@@ -35,10 +35,11 @@ impl Table for LotLife {
         "note",
         "actor",
         "sequence",
+        "order",
     ];
 
     fn rows(&self) -> impl Iterator<Item = Vec<String>> {
-        self.steps.iter().map(row)
+        self.steps.iter().map(|step| row(self, step))
     }
 
     fn title(&self) -> String {
@@ -46,6 +47,13 @@ impl Table for LotLife {
             "The life of lot {}: {} {}",
             self.lot.code, self.maker, self.part_number
         )
+    }
+
+    fn about(&self) -> String {
+        match self.family.len() {
+            1 => "From its receipt to now; times are UTC.".to_owned(),
+            lots => format!("From its receipt to now, {lots} lots of one family; times are UTC."),
+        }
     }
 
     fn notes(&self) -> Vec<String> {
@@ -62,6 +70,7 @@ impl Table for LotLife {
                 )
             })
             .collect();
+        notes.extend(self.orders.iter().map(ordered));
         notes.extend(self.now.iter().map(|end| {
             let place = match end.kind {
                 PlaceKind::Job => "with jobs and in engines",
@@ -99,7 +108,30 @@ fn cost(money: Option<&Money>) -> String {
     })
 }
 
-fn row(step: &LifeStep) -> Vec<String> {
+/// The order that a receipt was for.
+fn order(life: &LotLife, step: &LifeStep) -> String {
+    let mut orders = life.orders.iter();
+    let own =
+        orders.find(|order| step.kind == MovementKind::Receipt && order.lot_id == step.lot_id);
+    own.map(|order| order.order_code.clone())
+        .unwrap_or_default()
+}
+
+fn ordered(order: &LifeOrder) -> String {
+    let expected = order.expected_on.map_or_else(
+        || "without a date".to_owned(),
+        |day| format!("expected on {}", day.format("%-d %b %Y")),
+    );
+    format!(
+        "Lot {} was ordered with line {} of order {}: {}, {expected}.",
+        order.lot_code,
+        order.line,
+        order.order_code,
+        plugs(order.quantity)
+    )
+}
+
+fn row(life: &LotLife, step: &LifeStep) -> Vec<String> {
     let known = |number: Option<i64>| number.map(|n| n.to_string()).unwrap_or_default();
     let engine = step.engine.as_ref();
     let build = engine.map(|engine| {
@@ -126,6 +158,7 @@ fn row(step: &LifeStep) -> Vec<String> {
         step.note.clone().unwrap_or_default(),
         step.actor.clone(),
         step.sequence.to_string(),
+        order(life, step),
     ]
 }
 

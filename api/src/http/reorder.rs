@@ -5,12 +5,14 @@ use std::sync::Arc;
 use actix_web::{get, post, web};
 use chrono::{DateTime, Utc};
 use plugwell_domain::instant;
+use plugwell_domain::money::decimal;
 use plugwell_domain::reorder::{LeftOut, OrderChoice, ReorderLine};
 use serde::Serialize;
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
 use crate::drawing::reorder;
+use crate::drawing::report_sheet::{CURRENCY, SheetRow, SheetTable};
 use crate::http::answer::{Answer, ask, by_accept, page, picture};
 use crate::http::body::bodies;
 use crate::http::csv_answer::{ReportForm, Table, report};
@@ -22,6 +24,7 @@ use crate::http::request::{Id, OnceOnly};
 use crate::service::reordering::{self, Asked, LineKey, OrderedProposal, SupplierSum};
 use crate::service::stock::By;
 use crate::service::{Actor, Shop};
+use crate::shown;
 
 bodies!(OrderChoice);
 
@@ -64,11 +67,7 @@ pub struct ReorderPage {
     left_out: Vec<LeftOut>,
 }
 
-/// All lines, for a table.
-#[derive(Serialize)]
-struct Lines(Vec<ReorderLine>);
-
-impl Table for Lines {
+impl Table for ReorderPage {
     const NAME: &'static str = "reorder";
     const COLUMNS: &'static [&'static str] = &[
         "supplier",
@@ -100,7 +99,7 @@ impl Table for Lines {
     ];
 
     fn rows(&self) -> impl Iterator<Item = Vec<String>> {
-        self.0.iter().map(|line| {
+        self.items.iter().map(|line| {
             let notes: Vec<&str> = line.notes.iter().map(|note| note.text.as_str()).collect();
             vec![
                 line.supplier.clone().unwrap_or_default(),
@@ -134,6 +133,109 @@ impl Table for Lines {
             ]
         })
     }
+
+    fn title(&self) -> String {
+        "What to order".to_owned()
+    }
+
+    fn about(&self) -> String {
+        format!("As of {}.", shown::instant(self.as_of))
+    }
+
+    fn notes(&self) -> Vec<String> {
+        // Those for the same reason together, in the order in which reasons first come.
+        let mut reasons: Vec<(&str, Vec<String>)> = Vec::new();
+        for part in &self.left_out {
+            let name = format!("{} {}", part.maker, part.part_number);
+            match reasons.iter_mut().find(|(text, _)| *text == part.text) {
+                Some((_, parts)) => parts.push(name),
+                None => reasons.push((&part.text, vec![name])),
+            }
+        }
+        let told = reasons
+            .into_iter()
+            .map(|(text, parts)| format!("Left out: {}. {text}", parts.join(", ")));
+        told.collect()
+    }
+
+    fn tables(&self) -> Vec<SheetTable> {
+        let columns = [
+            "part",
+            "on_hand",
+            "reserved",
+            "on_order",
+            "reorder_point",
+            "order_quantity",
+            "cost",
+            CURRENCY,
+        ];
+        let mut rows: Vec<SheetRow> = Vec::with_capacity(self.items.len());
+        let mut before: Option<&Option<String>> = None;
+        for line in &self.items {
+            let begins = before.is_none_or(|supplier| !same(supplier, &line.supplier));
+            rows.push(SheetRow {
+                above: begins.then(|| self.sum_of(line)).unwrap_or_default(),
+                cells: on_paper(line),
+                below: sentences(line),
+            });
+            before = Some(&line.supplier);
+        }
+        vec![SheetTable {
+            rows,
+            total: self.in_all(columns.len()),
+            ..SheetTable::of(&columns, std::iter::empty())
+        }]
+    }
+}
+
+/// Whether two lines have one supplier: case-blind, as names of suppliers are compared.
+fn same(one: &Option<String>, other: &Option<String>) -> bool {
+    let key = |name: &Option<String>| name.as_ref().map(|name| name.to_lowercase());
+    key(one) == key(other)
+}
+
+impl ReorderPage {
+    /// What all lines of the line's supplier come to, in words.
+    fn sum_of(&self, line: &ReorderLine) -> String {
+        let mut sums = self.suppliers.iter();
+        let sum = sums.find(|sum| same(&sum.supplier, &line.supplier));
+        sum.map(|sum| sum.text.clone()).unwrap_or_default()
+    }
+
+    /// What all lines come to, where there are lines.
+    fn in_all(&self, columns: usize) -> Option<Vec<String>> {
+        let first = self.items.first()?;
+        let lines = self.items.iter();
+        let (plugs, minor) = lines.fold((0, 0), |(plugs, minor), line| {
+            (plugs + line.order_quantity, minor + line.cost.minor)
+        });
+        let mut cells = vec![String::new(); columns];
+        cells[0] = "All".to_owned();
+        cells[5] = plugs.to_string();
+        cells[6] = decimal(minor, &first.cost.currency);
+        Some(cells)
+    }
+}
+
+fn on_paper(line: &ReorderLine) -> Vec<String> {
+    let figures = [
+        line.on_hand,
+        line.reserved,
+        line.on_order,
+        line.reorder_point,
+        line.order_quantity,
+    ];
+    let mut cells = vec![format!("{} {}", line.maker, line.part_number)];
+    cells.extend(figures.map(|figure| figure.to_string()));
+    cells.push(decimal(line.cost.minor, &line.cost.currency));
+    cells.push(line.cost.currency.clone());
+    cells
+}
+
+/// The arithmetic of a line, and what should be known besides.
+fn sentences(line: &ReorderLine) -> Vec<String> {
+    let notes = line.notes.iter().map(|note| note.text.clone());
+    std::iter::once(line.text.clone()).chain(notes).collect()
 }
 
 /// Lists what to order, by supplier, every line with all figures that it is made of and with its
@@ -167,8 +269,14 @@ pub async fn list_reorder(
     };
     let mut found = ask(&shop, move |shop| reordering::propose(shop, &asked)).await?;
     if form != ReportForm::Json {
-        let lines = found.lines.into_iter().map(Arc::unwrap_or_clone);
-        return report(form, &Lines(lines.collect()));
+        let all = ReorderPage {
+            items: found.lines.into_iter().map(Arc::unwrap_or_clone).collect(),
+            next_cursor: None,
+            as_of: found.at,
+            suppliers: found.suppliers,
+            left_out: found.left_out,
+        };
+        return report(form, &all);
     }
     if let Some(after) = &paging.after {
         found.lines.retain(|line| reordering::key(line) > *after);

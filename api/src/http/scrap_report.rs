@@ -1,10 +1,12 @@
 //! What was thrown away: as JSON, as a table, as a picture.
 
 use actix_web::{get, web};
+use plugwell_domain::instant::text;
 use plugwell_domain::money::decimal;
-use plugwell_domain::valuation::scrap::{ScrapBy, ScrapReport};
+use plugwell_domain::valuation::scrap::{ScrapBy, ScrapLine, ScrapReport, ScrapReversal, ScrapSum};
 use utoipa::IntoParams;
 
+use crate::drawing::report_sheet::SheetTable;
 use crate::drawing::scrap;
 use crate::http::answer::{Answer, ask, picture};
 use crate::http::between::{Between, BetweenQuery};
@@ -13,6 +15,7 @@ use crate::http::etag::IfNoneMatch;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::service::Shop;
 use crate::service::scrap as use_case;
+use crate::shown::stretch;
 
 /// By what scrap is summed up.
 #[derive(Debug, IntoParams)]
@@ -47,29 +50,89 @@ impl Table for ScrapReport {
         "cost",
         "currency",
         "quantity_without_cost",
+        "from",
+        "to",
+        "at",
+        "who",
+        "why",
     ];
 
     fn rows(&self) -> impl Iterator<Item = Vec<String>> {
-        self.items.iter().map(|line| {
-            let cost = &line.sum.cost;
-            vec![
-                self.by.to_string(),
-                line.key.clone().unwrap_or_default(),
-                line.label.clone(),
-                line.sum.quantity.to_string(),
-                decimal(cost.minor, &cost.currency),
-                cost.currency.clone(),
-                line.sum.quantity_without_cost.to_string(),
-            ]
-        })
+        let line = |line: &ScrapLine| {
+            let by = self.by.to_string();
+            let key = line.key.clone().unwrap_or_default();
+            row(
+                self,
+                [by, key, line.label.clone()],
+                &line.sum,
+                Default::default(),
+            )
+        };
+        let back = |back: &ScrapReversal| {
+            let what = format!("{}, {}", back.part, back.reason.replace('_', " "));
+            let names = ["reversal".to_owned(), back.movement_id.to_string(), what];
+            let told = [text(&back.at), back.who.clone(), back.why.clone()];
+            row(self, names, &back.sum, told)
+        };
+        let total = ["total".to_owned(), String::new(), "total".to_owned()];
+        let total = row(self, total, &self.total, Default::default());
+        let lines = self.items.iter().map(line);
+        let lines = lines.chain(self.reversals.iter().map(back));
+        lines.chain(std::iter::once(total))
     }
 
     fn title(&self) -> String {
         format!("Scrap by {}", self.by)
     }
 
+    fn about(&self) -> String {
+        format!("{} Costs are by FIFO.", stretch(self.from, self.to))
+    }
+
     fn notes(&self) -> Vec<String> {
-        vec![self.drops.text.clone()]
+        let mut notes = vec![self.drops.text.clone()];
+        if !self.reversals.is_empty() {
+            notes.push("The lines are less by what was put right in this time.".to_owned());
+        }
+        notes
+    }
+
+    fn tables(&self) -> Vec<SheetTable> {
+        let names = [
+            self.by.word(),
+            "quantity",
+            "cost",
+            "currency",
+            "without_cost",
+        ];
+        let line = |line: &ScrapLine| on_paper(&line.label, &line.sum);
+        let lines = SheetTable {
+            total: Some(on_paper("All", &self.total)),
+            ..SheetTable::of(&names, self.items.iter().map(line))
+        };
+        let names = [
+            "at", "part", "reason", "quantity", "cost", "currency", "who", "why",
+        ];
+        let back = |back: &ScrapReversal| {
+            let [quantity, cost, currency, _] = figures(&back.sum);
+            let (part, reason) = (back.part.clone(), back.reason.replace('_', " "));
+            let (who, why) = (back.who.clone(), back.why.clone());
+            vec![
+                text(&back.at),
+                part,
+                reason,
+                quantity,
+                cost,
+                currency,
+                who,
+                why,
+            ]
+        };
+        let reversals = SheetTable {
+            heading: "Put right in this time".to_owned(),
+            ..SheetTable::of(&names, self.reversals.iter().map(back))
+        };
+        vec![lines, reversals]
     }
 
     fn chart(&self) -> Option<String> {
@@ -77,7 +140,38 @@ impl Table for ScrapReport {
     }
 }
 
+/// A row of the file: its names, its figures, the period, and of what was put right when, who and why.
+fn row(
+    report: &ScrapReport,
+    names: [String; 3],
+    sum: &ScrapSum,
+    put_right: [String; 3],
+) -> Vec<String> {
+    let period = [report.from, report.to].map(|at| at.as_ref().map(text).unwrap_or_default());
+    let cells = names.into_iter().chain(figures(sum));
+    cells.chain(period).chain(put_right).collect()
+}
+
+/// Plugs, what they had cost, in which currency, and of how many nobody knows it.
+fn figures(sum: &ScrapSum) -> [String; 4] {
+    let cost = &sum.cost;
+    [
+        sum.quantity.to_string(),
+        decimal(cost.minor, &cost.currency),
+        cost.currency.clone(),
+        sum.quantity_without_cost.to_string(),
+    ]
+}
+
+fn on_paper(label: &str, sum: &ScrapSum) -> Vec<String> {
+    let cells = std::iter::once(label.to_owned());
+    cells.chain(figures(sum)).collect()
+}
+
 /// Sums up what was scrapped in a period, less what was put right in it; what drops cost stands on top.
+///
+/// In a table `by` says what a row is: besides the lines each scrapping that was put right (`reversal`),
+/// as it was scrapped, and what the lines come to (`total`).
 #[utoipa::path(
     operation_id = "report_scrap", tag = "reports", params(BetweenQuery, ScrapQuery),
     responses(

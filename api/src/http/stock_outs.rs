@@ -7,6 +7,7 @@ use crate::http::answer::{Answer, ask};
 use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::query::CheckedQuery;
+use crate::http::usage::about;
 use crate::service::Shop;
 use crate::service::stock_outs::{self, StockOutReport};
 
@@ -23,7 +24,7 @@ impl Table for StockOutReport {
                 line.part_number.clone(),
                 text(&line.since),
                 line.until.as_ref().map(text).unwrap_or_default(),
-                line.days.to_string(),
+                line.days.in_full(),
             ]
         })
     }
@@ -32,9 +33,13 @@ impl Table for StockOutReport {
         "Out of stock".to_owned()
     }
 
+    fn about(&self) -> String {
+        about(&self.stretch)
+    }
+
     fn notes(&self) -> Vec<String> {
         let short = format!(
-            "{} parts were out of stock in this period, {} times; {} of them had not come back at its end.",
+            "{} parts were out of stock in this time, {} times; {} of them had not come back at its end.",
             self.parts,
             self.items.len(),
             self.still_out

@@ -1,6 +1,7 @@
 //! How often the stock turned over: JSON, a table, a page, a picture.
 
 use actix_web::{get, web};
+use plugwell_domain::decimal::Decimal;
 use plugwell_domain::money::decimal;
 use plugwell_domain::report::turns::TurnsBy;
 use utoipa::IntoParams;
@@ -11,7 +12,8 @@ use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
-use crate::service::turns::{self, TurnsLine, TurnsReport};
+use crate::http::usage::about;
+use crate::service::turns::{self, TurnsLine, TurnsReport, TurnsSum};
 use crate::service::{Refusal, Shop};
 
 /// Most bars of a chart.
@@ -47,28 +49,24 @@ impl Table for TurnsReport {
     ];
 
     fn rows(&self) -> impl Iterator<Item = Vec<String>> {
-        self.items.iter().map(|line| {
-            let sum = &line.sum;
-            vec![
-                line.key.clone(),
-                line.label.clone(),
-                decimal(sum.cost_out.minor, &sum.cost_out.currency),
-                decimal(sum.average_value.minor, &sum.average_value.currency),
-                sum.average_value.currency.clone(),
-                sum.turns.map(|turns| turns.to_string()).unwrap_or_default(),
-                sum.days_of_stock
-                    .map(|days| days.to_string())
-                    .unwrap_or_default(),
-            ]
-        })
+        let line = |line: &TurnsLine| row(line.key.clone(), line.label.clone(), &line.sum);
+        self.items.iter().map(line)
     }
 
     fn title(&self) -> String {
         format!("Turns by {}", self.by)
     }
 
+    fn about(&self) -> String {
+        format!("{} Valued by FIFO.", about(&self.stretch))
+    }
+
     fn notes(&self) -> Vec<String> {
         vec![in_short(self), self.text.clone()]
+    }
+
+    fn total(&self) -> Option<Vec<String>> {
+        Some(row(String::new(), "All".to_owned(), &self.total))
     }
 
     fn chart(&self) -> Option<String> {
@@ -76,27 +74,36 @@ impl Table for TurnsReport {
     }
 }
 
+fn row(key: String, label: String, sum: &TurnsSum) -> Vec<String> {
+    let (out, average) = (&sum.cost_out, &sum.average_value);
+    vec![
+        key,
+        label,
+        decimal(out.minor, &out.currency),
+        decimal(average.minor, &average.currency),
+        average.currency.clone(),
+        sum.turns.map(Decimal::in_full).unwrap_or_default(),
+        sum.days_of_stock.map(Decimal::in_full).unwrap_or_default(),
+    ]
+}
+
 fn in_short(report: &TurnsReport) -> String {
     let sum = &report.total;
     let out = decimal(sum.cost_out.minor, &sum.cost_out.currency);
     let average = &sum.average_value;
     let value = decimal(average.minor, &average.currency);
-    let last = report.to - chrono::TimeDelta::microseconds(1);
-    let days = [report.from, last.max(report.from)].map(|at| at.format("%-d %b %Y").to_string());
     let turned = match sum.turns {
-        Some(turns) => format!("the stock turned over {turns} times"),
-        None => "nothing lay there".to_owned(),
+        Some(turns) => format!("The stock turned over {} times", turns.in_full()),
+        None => "Nothing lay there".to_owned(),
     };
     format!(
-        "From {} to {} {turned}: {out} {currency} went out, {value} {currency} lay there on average.",
-        days[0],
-        days[1],
+        "{turned}: {out} {currency} went out, {value} {currency} lay there on average.",
         currency = average.currency
     )
 }
 
 fn chart(report: &TurnsReport) -> String {
-    let mut notes = vec![in_short(report)];
+    let mut notes = vec![report.about(), in_short(report)];
     // Of a calendar what is latest, of parts what lasts longest.
     let more = report.items.len().saturating_sub(BARS);
     let shown = match report.by {
@@ -111,7 +118,7 @@ fn chart(report: &TurnsReport) -> String {
         Bar {
             label: line.label.clone(),
             value: turns.map_or(0.0, |turns| turns.get()),
-            written: turns.map_or_else(|| "no stock".to_owned(), |turns| turns.to_string()),
+            written: turns.map_or_else(|| "no stock".to_owned(), Decimal::in_full),
         }
     };
     let drawn: Vec<Bar> = shown.iter().map(bar).collect();

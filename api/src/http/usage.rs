@@ -10,8 +10,9 @@ use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
-use crate::service::usage::{self, UsageReport};
+use crate::service::usage::{self, Stretch, UsageReport};
 use crate::service::{Refusal, Shop};
+use crate::shown::{data_end, stretch};
 
 /// Most bars of a chart.
 const BARS: usize = 60;
@@ -54,10 +55,22 @@ impl Table for UsageReport {
         format!("Usage by {}", self.by)
     }
 
+    fn about(&self) -> String {
+        about(&self.stretch)
+    }
+
     fn notes(&self) -> Vec<String> {
-        let mut notes = self.in_short();
-        notes.push(self.text.clone());
-        notes
+        vec![in_short(self), self.text.clone()]
+    }
+
+    fn total(&self) -> Option<Vec<String>> {
+        let plugs = self.total;
+        let plugs = [plugs.issued, plugs.returned, plugs.scrapped, plugs.used];
+        let names = [String::new(), "All".to_owned()];
+        let cells = names
+            .into_iter()
+            .chain(plugs.map(|count| count.to_string()));
+        Some(cells.collect())
     }
 
     fn chart(&self) -> Option<String> {
@@ -65,24 +78,22 @@ impl Table for UsageReport {
     }
 }
 
-impl UsageReport {
-    fn in_short(&self) -> Vec<String> {
-        let day = |at: chrono::DateTime<chrono::Utc>| at.format("%-d %b %Y").to_string();
-        let last = self.to - chrono::TimeDelta::microseconds(1);
-        vec![format!(
-            "{} plugs from {} to {}: {} issued, {} come back, {} scrapped out of bins.",
-            self.total.used,
-            day(self.from),
-            day(last.max(self.from)),
-            self.total.issued,
-            self.total.returned,
-            self.total.scrapped
-        )]
-    }
+/// Of which time a report is, and where there are no data of all of it.
+pub fn about(asked: &Stretch) -> String {
+    let data = data_end(asked.to, asked.data_to);
+    format!("{}{data}", stretch(Some(asked.from), Some(asked.to)))
+}
+
+fn in_short(report: &UsageReport) -> String {
+    let total = report.total;
+    format!(
+        "{} plugs were used: {} issued, {} come back, {} scrapped out of bins.",
+        total.used, total.issued, total.returned, total.scrapped
+    )
 }
 
 fn chart(report: &UsageReport) -> String {
-    let mut notes = report.in_short();
+    let mut notes = vec![report.about(), in_short(report)];
     // Of a calendar what is latest, of anything else what is most.
     let more = report.items.len().saturating_sub(BARS);
     let shown = match report.by {

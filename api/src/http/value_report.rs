@@ -8,12 +8,16 @@ use plugwell_domain::valuation::Method;
 use serde::Serialize;
 use utoipa::{IntoParams, ToSchema};
 
+use crate::drawing::report_sheet::{CURRENCY, SheetTable};
 use crate::http::answer::{Answer, ask};
 use crate::http::between::{Between, BetweenQuery, Moment, moment};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
-use crate::service::value::{StockValue, ValueChange, ValuePeriod, as_of, over};
+use crate::service::value::{
+    StockValue, ValueChange, ValueFlows, ValueFlowsLine, ValuePeriod, as_of, over,
+};
 use crate::service::{Shop, now};
+use crate::shown::{data_end, instant, stretch};
 
 /// At which moment, and how plugs that left are valued.
 #[derive(Debug, IntoParams)]
@@ -106,6 +110,29 @@ impl Table for StockValue {
         "Value of the stock".to_owned()
     }
 
+    fn about(&self) -> String {
+        // Of a day the moment is its last microsecond.
+        let behind = self.as_of + chrono::TimeDelta::microseconds(1);
+        format!(
+            "As of {}. {}.{}",
+            instant(behind),
+            by(self.method),
+            data_end(self.as_of, self.data_to)
+        )
+    }
+
+    fn total(&self) -> Option<Vec<String>> {
+        Some(vec![
+            String::new(),
+            "All".to_owned(),
+            String::new(),
+            self.total.quantity.to_string(),
+            decimal(self.total.value.minor, &self.total.value.currency),
+            String::new(),
+            self.total.quantity_without_cost.to_string(),
+        ])
+    }
+
     fn notes(&self) -> Vec<String> {
         vec![self.text.clone()]
     }
@@ -146,17 +173,7 @@ impl Table for ValuePeriod {
                 line.part_number.clone(),
                 flows.closing.value.currency.clone(),
             ];
-            let columns: [&ValueChange; 8] = [
-                &flows.opening,
-                &flows.receipts,
-                &flows.issues,
-                &flows.returns,
-                &flows.scrapped,
-                &flows.differences,
-                &flows.reversals,
-                &flows.closing,
-            ];
-            for change in columns {
+            for change in changes(flows) {
                 row.push(change.quantity.to_string());
                 row.push(decimal(change.value.minor, &change.value.currency));
             }
@@ -169,8 +186,76 @@ impl Table for ValuePeriod {
         "What a period did to the value of the stock".to_owned()
     }
 
+    fn about(&self) -> String {
+        let asked = self.to.unwrap_or(self.data_to);
+        format!(
+            "{} {}.{}",
+            stretch(self.from, self.to),
+            by(self.method),
+            data_end(asked, self.data_to)
+        )
+    }
+
     fn notes(&self) -> Vec<String> {
-        vec![self.text.clone()]
+        let how = "Of each flow the value stands above, its plugs below.";
+        vec![self.text.clone(), how.to_owned()]
+    }
+
+    fn tables(&self) -> Vec<SheetTable> {
+        let columns = [
+            "part",
+            CURRENCY,
+            "opening",
+            "receipts",
+            "issues",
+            "returns",
+            "scrapped",
+            "differences",
+            "reversals",
+            "closing",
+            "without_cost",
+        ];
+        let line = |line: &ValueFlowsLine| {
+            let part = format!("{} {}", line.maker, line.part_number);
+            folded(part, &line.flows)
+        };
+        vec![SheetTable {
+            total: Some(folded("All".to_owned(), &self.total)),
+            ..SheetTable::of(&columns, self.items.iter().map(line))
+        }]
+    }
+}
+
+fn changes(flows: &ValueFlows) -> [&ValueChange; 8] {
+    [
+        &flows.opening,
+        &flows.receipts,
+        &flows.issues,
+        &flows.returns,
+        &flows.scrapped,
+        &flows.differences,
+        &flows.reversals,
+        &flows.closing,
+    ]
+}
+
+/// Flows as a line of paper: of each the value above its plugs, nothing where nothing flowed.
+fn folded(name: String, flows: &ValueFlows) -> Vec<String> {
+    let cell = |change: &ValueChange| match (change.quantity, change.value.minor) {
+        (0, 0) => String::new(),
+        (plugs, minor) => format!("{}\n{plugs}", decimal(minor, &change.value.currency)),
+    };
+    let mut cells = vec![name, flows.closing.value.currency.clone()];
+    cells.extend(changes(flows).map(cell));
+    cells.push(flows.closing.quantity_without_cost.to_string());
+    cells
+}
+
+/// How plugs that left were valued.
+fn by(method: Method) -> &'static str {
+    match method {
+        Method::Fifo => "Valued by FIFO",
+        Method::MovingAverage => "Valued by the moving average",
     }
 }
 

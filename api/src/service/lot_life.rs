@@ -53,6 +53,12 @@ fn books(session: &mut Session, id: Uuid) -> Result<LifeBooks, Refusal> {
         .filter(|movement| movement.build_id.is_some())
         .map(|movement| movement.id)
         .collect();
+    let mut orders = Vec::new();
+    for line_id in family.iter().filter_map(|lot| lot.order_line_id) {
+        if let Some(order_id) = session.order_of_line(line_id)? {
+            orders.extend(session.order(order_id)?);
+        }
+    }
     let readings = session.readings_of_issues(&issue_ids)?.into_iter();
     let readings = readings.filter_map(|stored| {
         let reading = &stored.data.reading;
@@ -67,7 +73,8 @@ fn books(session: &mut Session, id: Uuid) -> Result<LifeBooks, Refusal> {
     });
     Ok(LifeBooks {
         readings: readings.collect(),
-        issues: session.issue_movements_for(&build_ids)?,
+        sets: session.sets_of_builds(&build_ids)?,
+        orders,
         places: session.places_by_id(&place_ids)?,
         family,
         movements,

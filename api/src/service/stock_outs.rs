@@ -9,7 +9,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use crate::service::usage::span;
+use crate::service::usage::Stretch;
 use crate::service::{Refusal, Shop};
 
 /// What counts.
@@ -39,12 +39,9 @@ pub struct StockOutLine {
 /// When parts were out of stock.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct StockOutReport {
-    /// From when: as asked, else the first movement.
-    #[serde(serialize_with = "instant::serialize")]
-    pub from: DateTime<Utc>,
-    /// Before when: as asked, but never later than now.
-    #[serde(serialize_with = "instant::serialize")]
-    pub to: DateTime<Utc>,
+    /// From when, before when, and up to when there are data.
+    #[serde(flatten)]
+    pub stretch: Stretch,
     /// What counts, in words.
     pub text: String,
     /// The longest within the period first.
@@ -61,7 +58,8 @@ pub struct StockOutReport {
 /// Where the database fails.
 pub fn report(shop: &Shop, period: Period) -> Result<StockOutReport, Refusal> {
     shop.store.read(|session| {
-        let span = span(session, period)?;
+        let stretch = Stretch::of(session, period)?;
+        let span = stretch.known();
         let mut outs = StockOuts::within(span);
         session.each_change_in_bins(span.to, |change| outs.read(change))?;
         let mut found = outs.finish();
@@ -82,8 +80,7 @@ pub fn report(shop: &Shop, period: Period) -> Result<StockOutReport, Refusal> {
             })
         });
         Ok(StockOutReport {
-            from: span.from,
-            to: span.to,
+            stretch,
             text: DEFINITION.to_owned(),
             items: lines.collect(),
             parts: ids.len(),

@@ -2,10 +2,9 @@
 
 use std::cmp::Reverse;
 
-use chrono::{DateTime, Utc};
 use plugwell_domain::calendar::{CalendarPeriod, Span};
 use plugwell_domain::decimal::Decimal;
-use plugwell_domain::instant::{self, Period};
+use plugwell_domain::instant::Period;
 use plugwell_domain::ledger::Money;
 use plugwell_domain::money::SignedMoney;
 use plugwell_domain::report::turns::{Turned, Turning, TurnsBy};
@@ -15,7 +14,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use crate::service::usage::{begun, span};
+use crate::service::usage::{Stretch, begun};
 use crate::service::{Refusal, Shop};
 
 /// How turns are worked out.
@@ -54,12 +53,9 @@ pub struct TurnsLine {
 /// How often the stock turned over.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct TurnsReport {
-    /// From when: as asked, else the first movement.
-    #[serde(serialize_with = "instant::serialize")]
-    pub from: DateTime<Utc>,
-    /// Before when: as asked, but never later than now.
-    #[serde(serialize_with = "instant::serialize")]
-    pub to: DateTime<Utc>,
+    /// From when, before when, and up to when there are data.
+    #[serde(flatten)]
+    pub stretch: Stretch,
     /// By what the lines sum up.
     pub by: TurnsBy,
     /// How it is worked out, in words.
@@ -78,7 +74,8 @@ pub struct TurnsReport {
 pub fn report(shop: &Shop, period: Period, by: TurnsBy) -> Result<TurnsReport, Refusal> {
     let currency = shop.policy().values.currency.value.clone();
     shop.store.read(|session| {
-        let span = span(session, period)?;
+        let stretch = Stretch::of(session, period)?;
+        let span = stretch.known();
         let mut turning = Turning::within(span, begun(session, span)?, CalendarPeriod::Month);
         let mut total = Turned::default();
         let mut parts = Vec::new();
@@ -97,8 +94,7 @@ pub fn report(shop: &Shop, period: Period, by: TurnsBy) -> Result<TurnsReport, R
             TurnsBy::Part => lines(parts, span.micros(), &currency),
         };
         Ok(TurnsReport {
-            from: span.from,
-            to: span.to,
+            stretch,
             by,
             text: DEFINITION.to_owned(),
             items,

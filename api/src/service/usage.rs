@@ -35,12 +35,9 @@ pub struct UsageLine {
 /// What was used.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct UsageReport {
-    /// From when: as asked, else the first movement.
-    #[serde(serialize_with = "instant::serialize")]
-    pub from: DateTime<Utc>,
-    /// Before when: as asked, but never later than now.
-    #[serde(serialize_with = "instant::serialize")]
-    pub to: DateTime<Utc>,
+    /// From when, before when, and up to when there are data.
+    #[serde(flatten)]
+    pub stretch: Stretch,
     /// By what the lines sum up.
     pub by: UsageBy,
     /// How it counts, in words.
@@ -52,20 +49,47 @@ pub struct UsageReport {
     pub total: Used,
 }
 
-/// A stretch of time that a report can be made of: what was asked for, from the first movement where
-/// nothing else is said and never beyond now.
-///
-/// # Errors
-/// Where the database fails.
-pub fn span(session: &mut Session, period: Period) -> Result<Span, Refusal> {
-    let now = now();
-    let to = period.to.unwrap_or(now).min(now);
-    let from = match period.from {
-        Some(from) => from,
-        None => session.first_movement_at()?.unwrap_or(to),
-    };
-    let from = from.min(to);
-    Ok(Span { from, to })
+/// The stretch of time that a report is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Stretch {
+    /// From when: as asked, else the first movement.
+    #[serde(serialize_with = "instant::serialize")]
+    pub from: DateTime<Utc>,
+    /// Before when: as asked, else now.
+    #[serde(serialize_with = "instant::serialize")]
+    pub to: DateTime<Utc>,
+    /// Up to when there are data: `to`, or the instant of the answer where that comes first.
+    #[serde(serialize_with = "instant::serialize")]
+    pub data_to: DateTime<Utc>,
+}
+
+impl Stretch {
+    /// What was asked for, from the first movement where nothing else is said and to now.
+    ///
+    /// # Errors
+    /// Where the database fails.
+    pub fn of(session: &mut Session, period: Period) -> Result<Self, Refusal> {
+        let now = now();
+        let to = period.to.unwrap_or(now);
+        let from = match period.from {
+            Some(from) => from,
+            None => session.first_movement_at()?.unwrap_or(to).min(to),
+        };
+        // Without an end it may begin beyond now; it ends there.
+        Ok(Self {
+            from,
+            to: to.max(from),
+            data_to: to.min(now),
+        })
+    }
+
+    /// The part of it of which there are data; it never reaches beyond now.
+    pub fn known(self) -> Span {
+        Span {
+            from: self.from.min(self.data_to),
+            to: self.data_to,
+        }
+    }
 }
 
 /// The part of a stretch of time in which there are movements: calendars begin there.
@@ -84,7 +108,8 @@ pub fn begun(session: &mut Session, span: Span) -> Result<Span, Refusal> {
 /// Where the database fails.
 pub fn report(shop: &Shop, period: Period, by: UsageBy) -> Result<UsageReport, Refusal> {
     shop.store.read(|session| {
-        let span = span(session, period)?;
+        let stretch = Stretch::of(session, period)?;
+        let span = stretch.known();
         let items = match by {
             UsageBy::Month => periods(session, span, CalendarPeriod::Month)?,
             UsageBy::Week => periods(session, span, CalendarPeriod::Week)?,
@@ -94,8 +119,7 @@ pub fn report(shop: &Shop, period: Period, by: UsageBy) -> Result<UsageReport, R
         let mut total = Used::default();
         items.iter().for_each(|line| total.add(line.used));
         Ok(UsageReport {
-            from: span.from,
-            to: span.to,
+            stretch,
             by,
             text: DEFINITION.to_owned(),
             items,

@@ -10,7 +10,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use crate::service::{Refusal, Shop};
+use crate::service::{Refusal, Shop, now};
 
 /// What all bins and quarantine are worth at a moment.
 #[derive(Debug, Serialize, ToSchema)]
@@ -18,6 +18,9 @@ pub struct StockValue {
     /// The moment; what was booked at it counts.
     #[serde(serialize_with = "instant::serialize")]
     pub as_of: DateTime<Utc>,
+    /// Up to when there are data: the moment, or the instant of the answer where that comes first.
+    #[serde(serialize_with = "instant::serialize")]
+    pub data_to: DateTime<Utc>,
     /// How plugs that left were valued.
     pub method: Method,
     /// The same in a sentence.
@@ -63,6 +66,9 @@ pub struct ValuePeriod {
     /// The first instant behind it; null: up to now.
     #[serde(serialize_with = "instant::serialize_option")]
     pub to: Option<DateTime<Utc>>,
+    /// Up to when there are data: `to`, or the instant of the answer where that comes first.
+    #[serde(serialize_with = "instant::serialize")]
+    pub data_to: DateTime<Utc>,
     /// How plugs that left were valued.
     pub method: Method,
     /// What is to be known of the figures, in a sentence.
@@ -156,6 +162,7 @@ pub fn as_of(
     );
     Ok(StockValue {
         as_of,
+        data_to: as_of.min(now()),
         method,
         text,
         items: lines,
@@ -189,6 +196,7 @@ pub fn over(shop: &Shop, period: Period, method: Method) -> Result<ValuePeriod, 
     Ok(ValuePeriod {
         from: period.from,
         to: period.to,
+        data_to: period.to.map_or_else(now, |to| to.min(now())),
         method,
         text: format!("The stock was worth {opening} before and {closing} after.{without}"),
         items: lines,

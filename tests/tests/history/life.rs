@@ -36,6 +36,8 @@ fn a_life_runs_from_the_supplier_to_engine_and_scrap() {
         );
         engines_of(&story, steps);
         forms(&story, &path);
+        assert_eq!(life["orders"], json!([]), "nobody ordered it");
+        ordered(&story);
         let path = format!("/v1/stock/lots/{}/life", Uuid::now_v7());
         let missing = story.form(&path, "image/png");
         missing.problem(404, "not_found");
@@ -70,7 +72,7 @@ fn balances(steps: &[Value]) {
     assert_eq!(last, [0, 0]);
 }
 
-/// The first six ran until the next were issued for the same engine: 2500 km.
+/// The three that stayed of the first six ran until the next set went into the same engine: 2500 km.
 fn engines_of(story: &Story, steps: &[Value]) {
     let first = &steps[1]["engine"];
     assert_eq!(first["build_id"], story.build_id);
@@ -92,6 +94,47 @@ fn engines_of(story: &Story, steps: &[Value]) {
         "6 of lot L1 from bin Drawer 1 to job Heron, for Heron, blown at 41200 km, changed after 2500 km"
     );
     assert!(steps.iter().filter(|s| s["engine"].is_null()).count() == 7);
+}
+
+/// A lot that was ordered says with which line of which order, and for when it was expected.
+fn ordered(story: &Story) {
+    let asked = json!({
+        "supplier": "Quayside Parts", "expected_on": "2030-06-01",
+        "lines": [{ "plug_id": story.plug_id, "quantity": 8 }]
+    });
+    let shop = &story.shop;
+    let order = shop.post(Who::Clerk, "/v1/orders", &asked).expect(201);
+    let path = format!("/v1/orders/{}", order.text("id"));
+    let sent = json!({ "state": "sent" });
+    shop.patch(Who::Clerk, &path, &sent).expect(200);
+    let line_id = &order.json["lines"][0]["id"];
+    let place = story.get("/v1/stock/places?kind=bin")["items"][0]["id"].clone();
+    let came = json!({
+        "plug_id": story.plug_id, "supplier": "Quayside Parts", "place_id": place, "quantity": 8,
+        "order_line_id": line_id
+    });
+    let came = shop
+        .once(Who::Clerk, "/v1/stock/receipts", &came)
+        .expect(201);
+    let lot_id = came.json["movements"][0]["lot_id"].as_str().expect("a lot");
+    let path = format!("/v1/stock/lots/{lot_id}/life");
+    let life = story.get(&path);
+    let code = life["lot"]["code"].as_str().expect("a code");
+    assert_eq!(
+        life["orders"],
+        json!([{
+            "lot_id": lot_id, "lot_code": code, "order_id": order.json["id"],
+            "order_code": order.json["code"], "line": 1, "order_line_id": line_id,
+            "quantity": 8, "expected_on": "2030-06-01"
+        }])
+    );
+    let page = story.form(&path, "text/html").expect(200);
+    let page = String::from_utf8(page.body).expect("text");
+    let said = format!(
+        "Lot {code} was ordered with line 1 of order {}: 8 plugs, expected on 1 Jun 2030.",
+        order.text("code")
+    );
+    assert!(page.contains(&said), "{page}");
 }
 
 fn forms(story: &Story, path: &str) {
@@ -117,7 +160,9 @@ fn forms(story: &Story, path: &str) {
         .expect(200);
     assert_eq!(svg.header("content-type"), Some("image/svg+xml"));
     let svg = String::from_utf8(svg.body).expect("text");
-    assert_eq!(svg.matches("class=\"step\"").count(), 10);
+    // The last issue took of two lots: one mark for both.
+    assert_eq!(svg.matches("class=\"step\"").count(), 9);
+    assert!(svg.contains(">6 in 2<"), "{svg}");
     let now: Vec<&str> = svg
         .split("data-now=\"")
         .skip(1)

@@ -4,7 +4,7 @@ use plugwell_tests::bodies::{bin, build, plug, receipt, stored_plug, with};
 use plugwell_tests::{Answer, Engine, Shop, Who, engines};
 use serde_json::{Value, json};
 
-/// A shop in which this has happened to one part, one after the other: 10 received for 10.01, 6 issued
+/// A shop with an engine of three plugs in which this has happened to one part, one after the other: 10 received for 10.01, 6 issued
 /// to a job at 41 200 km, 2 of them back sealed, 1 back set to a gap, 1 dropped out of the bin, 2
 /// issued by mistake and put right, the rest of the bin issued, 4 received for 6.00.
 pub struct Story {
@@ -34,7 +34,7 @@ impl Story {
         let shop = Shop::start(engine);
         let plug_id = stored_plug(&shop, &plug("FW-3207"));
         let drawer = bin(&shop, "Drawer 1");
-        let body = with(build(), json!({ "name": "Heron, blown" }));
+        let body = with(build(), json!({ "name": "Heron, blown", "cylinders": 3 }));
         let build_id = shop
             .post(Who::Tuner, "/v1/builds", &body)
             .expect(201)
@@ -112,6 +112,7 @@ fn a_story_adds_up_by_hand() {
         stock_outs(&story);
         turns(&story);
         forms(&story);
+        beyond_now(&story);
         faults(&story);
         // Nothing of it is dead: it came a moment ago.
         let dead = story.get("/v1/reports/dead-stock");
@@ -278,6 +279,33 @@ fn forms(story: &Story) {
             page.contains("<svg "),
             "{report} has its picture on the page"
         );
+    }
+}
+
+/// What was asked for is kept, and it is said up to when there are data.
+fn beyond_now(story: &Story) {
+    let now = || chrono::Utc::now().timestamp_micros();
+    for report in ["usage", "turns", "stock-outs"] {
+        let before = now();
+        let path = format!("/v1/reports/{report}?from=2020-01-01&to=2099-12-31");
+        let made = story.get(&path);
+        let asked = (&made["from"], &made["to"]);
+        let wanted = ["2020-01-01T00:00:00.000000Z", "2100-01-01T00:00:00.000000Z"];
+        assert_eq!(asked, (&json!(wanted[0]), &json!(wanted[1])), "{report}");
+        assert!(
+            (before..=now()).contains(&micros(&made["data_to"])),
+            "{made}"
+        );
+        let page = story.form(&path, "text/html").expect(200);
+        let page = String::from_utf8(page.body).expect("text");
+        let said = "From 1 Jan 2020 to 31 Dec 2099, UTC. There are data up to ";
+        assert!(page.contains(said), "{report}: {page}");
+        let later = story.get(&format!(
+            "/v1/reports/{report}?from=2099-01-01&to=2099-12-31"
+        ));
+        assert_eq!(later["from"], "2099-01-01T00:00:00.000000Z", "{report}");
+        assert_eq!(later["items"], json!([]), "{report}");
+        assert!(micros(&later["data_to"]) <= now(), "{later}");
     }
 }
 

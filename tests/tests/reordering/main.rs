@@ -7,6 +7,7 @@ mod kept;
 mod lines;
 mod new_parts;
 mod ordering;
+mod paper;
 mod recomputed;
 mod shared_out;
 

@@ -15,6 +15,13 @@ fn line_of<'a>(answer: &'a Value, lot_id: &str) -> &'a Value {
         .expect("the line")
 }
 
+/// What the books have of a lot in a bin.
+fn counted_there(shop: &Shop, lot_id: &str, place_id: &str) -> i64 {
+    let path = format!("/v1/stock/levels?lot_id={lot_id}&place_id={place_id}");
+    let levels = shop.all(Who::Reader, &path);
+    levels.iter().filter_map(|l| l["quantity"].as_i64()).sum()
+}
+
 #[test]
 fn a_large_difference_is_counted_again_or_approved_with_a_reason() {
     for shop in shared() {
@@ -23,10 +30,25 @@ fn a_large_difference_is_counted_again_or_approved_with_a_reason() {
         let once = count(shop, &path, &shelf.lot_id, &shelf.bin_id, 22).expect(200);
         let line = line_of(&once.json, &shelf.lot_id);
         assert_eq!(
-            (&line["recount"], &line["difference"]),
-            (&json!(true), &json!(-8))
+            (&line["recount"], &line["counted"]),
+            (&json!(true), &json!(22))
         );
-        assert_eq!(once.json["totals"]["recount_lines"], 1);
+        // Whoever counts once more is not told what is wanted; the manager is, who may approve over it.
+        let read = shop.get(Who::Reader, &path).expect(200);
+        for blind in [&once.json, &read.json] {
+            let line = line_of(blind, &shelf.lot_id);
+            for member in ["expected", "difference", "cost", "level_version"] {
+                assert!(line[member].is_null(), "{member} of {line}");
+            }
+            assert!(blind["totals"].is_null() && line["earlier"] == json!([]));
+        }
+        let seen = shop.get(Who::Manager, &path).expect(200);
+        let line = line_of(&seen.json, &shelf.lot_id);
+        assert_eq!(
+            (&line["expected"], &line["difference"]),
+            (&json!(30), &json!(-8))
+        );
+        assert_eq!(seen.json["totals"]["recount_lines"], 1);
         let refused = approve(shop, &path).problem(409, "recount_asked");
         assert_eq!(
             refused.json["lines"],
@@ -140,17 +162,19 @@ fn differences_of_a_lot_in_two_bins_add_up_to_their_cost() {
         let body = json!({ "lot_id": lot, "from_place_id": shelf.bin_id, "to_place_id": second, "quantity": 3 });
         shelf.command("transfers", body).expect(201);
         let path = begin(shop, &[&shelf.bin_id, &second]);
-        count(shop, &path, &lot, &shelf.bin_id, 1).expect(200);
         count(shop, &path, &lot, &second, 1).expect(200);
-        let done = approve(shop, &path).expect(200);
+        let counted = count(shop, &path, &lot, &shelf.bin_id, 1).expect(200);
         // 10.03 over six: 1.68 1.67 1.67 1.67 1.67 1.67, of which the first four are missing.
-        let costs: Vec<_> = done.json["lines"]
-            .as_array()
-            .expect("lines")
-            .iter()
-            .map(|l| l["cost"]["minor"].as_i64().expect("a cost"))
-            .collect();
-        assert_eq!(costs, [168 + 167, 167 + 167]);
+        let costs = |answer: &Value| -> Vec<i64> {
+            let lines = answer["lines"].as_array().expect("lines").iter();
+            let minor = |line: &Value| line["cost"]["minor"].as_i64().expect("a cost");
+            lines.map(minor).collect()
+        };
+        assert_eq!(costs(&counted.json), [168 + 167, 167 + 167]);
+        // What goes out in between changes nothing of what the manager saw.
+        shelf.issue(1, "Between");
+        let done = approve(shop, &path).expect(200);
+        assert_eq!(costs(&done.json), costs(&counted.json));
         assert_eq!(done.json["totals"]["missing"]["cost"]["minor"], 669);
         // A lot that nobody said the cost of: counted, and never guessed.
         let body = json!({ "plug_id": shelf.plug_id, "supplier": "Quayside Parts", "place_id": shelf.bin_id, "quantity": 4 });
@@ -159,7 +183,8 @@ fn differences_of_a_lot_in_two_bins_add_up_to_their_cost() {
             "lot_id",
         );
         let path = begin(shop, &[&shelf.bin_id]);
-        count(shop, &path, &lot, &shelf.bin_id, 1).expect(200);
+        let left = counted_there(shop, &lot, &shelf.bin_id);
+        count(shop, &path, &lot, &shelf.bin_id, left).expect(200);
         let done = count(shop, &path, &free, &shelf.bin_id, 3).expect(200);
         assert!(line_of(&done.json, &free)["cost"].is_null());
         assert_eq!(done.json["totals"]["missing"]["quantity_without_cost"], 1);

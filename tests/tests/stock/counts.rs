@@ -231,10 +231,16 @@ fn a_bin_is_counted_by_one_count_at_a_time() {
             .post(Who::Clerk, "/v1/stock/counts", &both)
             .problem(409, "place_being_counted");
         let id = path.rsplit('/').next().expect("an id");
+        let place = shop
+            .get(Who::Reader, &format!("/v1/stock/places/{}", first.bin_id))
+            .expect(200);
+        let (code, name) = (place.text("code"), place.text("name"));
         assert_eq!(
             refused.json["places"],
-            json!([{ "place_id": first.bin_id, "count_id": id }])
+            json!([{ "place_id": first.bin_id, "code": code, "name": name, "count_id": id }])
         );
+        let said = format!("{code} {name} is being counted already, by count {id}");
+        assert_eq!(refused.json["detail"], json!(said));
         let listed = shop.all(
             Who::Reader,
             &format!("/v1/stock/counts?place_id={}&state=open", first.bin_id),

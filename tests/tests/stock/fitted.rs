@@ -44,7 +44,7 @@ fn a_set_says_since_when_by_which_odometer_and_with_which_gap() {
             "id": issued[0]["id"], "movement_id": issued[0]["id"], "movement_ids": [issued[0]["id"]],
             "build_id": build_id, "job": job, "plug_id": shelf.plug_id, "quantity": 9,
             "fitted_at": issued[0]["created_at"], "odometer_km": 81_250, "gap_mm": 0.75,
-            "state": "fitted", "replaced_at": null, "readings": 0, "lead_changes": 1, "leads_renewed_on": null
+            "state": "fitted", "replaced_at": null, "replaced_at_km": null, "readings": 0, "lead_changes": 1, "leads_renewed_on": null
         });
         for (member, value) in wanted.as_object().expect("an object") {
             assert_eq!(&found[0][member], value, "{member}");
@@ -96,6 +96,7 @@ fn a_newer_set_of_the_build_closes_the_older_one() {
         let states: Vec<&Value> = all.iter().map(|set| &set["state"]).collect();
         assert_eq!(states, ["fitted", "replaced"], "the newest first");
         assert_eq!(all[1]["replaced_at"], second[0]["created_at"]);
+        assert_eq!(all[1]["replaced_at_km"], 22_000);
         let replaced = list(shop, &format!("build_id={build_id}&state=replaced"));
         assert_eq!(replaced, all[1..]);
         assert_eq!(replaced[0]["movement_id"], first[0]["id"]);

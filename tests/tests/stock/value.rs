@@ -167,6 +167,7 @@ fn over_a_period(shop: &Shop, method: &str, left: i64) {
     let csv = table(shop, "/v1/reports/value?from=2020-01-01&method=fifo");
     let row = "USD,0,0.00,24,25.07,12,13.02,1,1.51,3,4.53,0,0.00,1,1.51,11,10.54,4\r\n";
     assert!(csv.ends_with(row), "{csv}");
+    on_paper(shop);
     // Before anything came nothing happened.
     let before = asked(shop, "/v1/reports/value?to=2020-01-01");
     assert_eq!(
@@ -175,11 +176,29 @@ fn over_a_period(shop: &Shop, method: &str, left: i64) {
     );
 }
 
+/// On paper each flow is one column, value above plugs, and the method and the time are said.
+fn on_paper(shop: &Shop) {
+    let average = page(
+        shop,
+        "/v1/reports/value?from=2020-01-01&method=moving_average",
+    );
+    for part in [
+        "From 1 Jan 2020 to now, UTC. Valued by the moving average.",
+        "<td class=\"number\">25.07\n24</td>",
+        "<tfoot><tr><td class=\"\">All</td>",
+    ] {
+        assert!(average.contains(part), "{part} in {average}");
+    }
+    let whole = "From 1 Jan 2020 to 31 Dec 2099, UTC. Valued by FIFO. There are data up to ";
+    let fifo = page(shop, "/v1/reports/value?from=2020-01-01&to=2099-12-31");
+    assert!(fifo.contains(whole), "{fifo}");
+}
+
 fn scrap_is_told(shop: &Shop, story: &Story<'_>) {
     let report = asked(shop, "/v1/reports/scrap");
     assert_eq!(
         report["drops"]["text"],
-        "Drops cost 4.02 USD in this period: 3 plugs, 100 % of the cost of all scrap."
+        "Drops cost 4.02 USD in this time: 3 plugs, 100 % of the cost of all scrap."
     );
     assert_eq!(figures(&report["drops"], "cost"), (3, 402, 0));
     assert_eq!(figures(&report["total"], "cost"), (3, 402, 0));
@@ -232,15 +251,47 @@ fn scrap_is_told(shop: &Shop, story: &Story<'_>) {
             .collect();
         assert_eq!(told, lines, "by {by}");
     }
-    let csv = table(shop, "/v1/reports/scrap?by=person");
-    assert_eq!(
-        csv,
-        "by,key,label,quantity,cost,currency,quantity_without_cost\r\n\
-         person,,nobody named,2,3.02,USD,0\r\nperson,Odile,Odile,1,1.00,USD,0\r\n"
-    );
+    scrap_in_other_forms(shop, &reversals[0]);
     let none = asked(shop, "/v1/reports/scrap?to=2020-01-01");
-    assert_eq!(none["drops"]["text"], "No plug was dropped in this period.");
+    assert_eq!(none["drops"]["text"], "No plug was dropped in this time.");
     chart_is_drawn(shop);
+}
+
+/// As a table and on paper: the lines, what was put right, what it comes to, and of which time it is.
+fn scrap_in_other_forms(shop: &Shop, put_right: &Value) {
+    let csv = table(shop, "/v1/reports/scrap?by=person&from=2020-01-01");
+    let since = "2020-01-01T00:00:00.000000Z,";
+    let (id, at, who) = (
+        word(put_right, "movement_id"),
+        word(put_right, "at"),
+        word(put_right, "who"),
+    );
+    let wanted = [
+        "by,key,label,quantity,cost,currency,quantity_without_cost,from,to,at,who,why".to_owned(),
+        format!("person,,nobody named,2,3.02,USD,0,{since},,,"),
+        format!("person,Odile,Odile,1,1.00,USD,0,{since},,,"),
+        format!(
+            "reversal,{id},\"Ferrowick =2+3, cracked insulator\",1,1.51,USD,0,{since},{at},{who},slip of the scanner"
+        ),
+        format!("total,,total,3,4.02,USD,0,{since},,,"),
+    ];
+    assert_eq!(csv.lines().collect::<Vec<_>>(), wanted);
+    let path = "/v1/reports/scrap?by=person&from=2020-01-01&to=2099-12-31";
+    let paper = page(shop, path);
+    for part in [
+        "From 1 Jan 2020 to 31 Dec 2099, UTC.",
+        "All sums are in USD.",
+        "<tfoot><tr><td class=\"\">All</td><td class=\"number\">3</td><td class=\"number\">4.02</td></tr></tfoot>",
+        "<h2>Put right in this time</h2>",
+        ">slip of the scanner<",
+    ] {
+        assert!(paper.contains(part), "{part} in {paper}");
+    }
+}
+
+fn page(shop: &Shop, path: &str) -> String {
+    let answer = shop.send("GET", path, Who::Reader, &[("accept", "text/html")], "");
+    String::from_utf8(answer.expect(200).body).expect("UTF-8")
 }
 
 fn chart_is_drawn(shop: &Shop) {

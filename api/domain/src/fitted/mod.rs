@@ -58,7 +58,18 @@ pub struct FittedSet {
     /// When a newer whole set replaced it.
     #[serde(serialize_with = "crate::instant::serialize_option")]
     pub replaced_at: Option<DateTime<Utc>>,
+    /// The car's odometer then; null where nobody said.
+    pub replaced_at_km: Option<i64>,
     /// Running number of the first issue: the order of lists.
     #[serde(skip)]
     pub sequence: i64,
+}
+
+impl FittedSet {
+    /// How far it ran until a newer whole set replaced it; `None` while it is in, where either reading of
+    /// the odometer is not known, and where they do not agree.
+    pub fn ran_km(&self) -> Option<i64> {
+        let ran = self.replaced_at_km? - self.odometer_km?;
+        (ran >= 0).then_some(ran)
+    }
 }

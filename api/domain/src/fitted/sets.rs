@@ -108,7 +108,7 @@ pub fn sets(issues: &[IssueForBuild], takes: i64) -> Vec<FittedSet> {
         fill(own, &act);
         if !own.whole && own.used >= takes {
             own.whole = true;
-            replace(&mut made, place, first.created_at);
+            replace(&mut made, place, &act);
         }
     }
     made.into_iter().map(|making| ended(making.set)).collect()
@@ -152,6 +152,7 @@ fn begun(first: &IssueForBuild) -> Making {
             gap_mm: None,
             state: SetState::Fitted,
             replaced_at: None,
+            replaced_at_km: None,
             sequence: first.sequence,
         },
         place_id: first.place_id,
@@ -172,11 +173,13 @@ fn fill(making: &mut Making, act: &Act<'_>) {
 }
 
 /// A whole set went in: what was in is out.
-fn replace(made: &mut [Making], by: usize, at: DateTime<Utc>) {
+fn replace(made: &mut [Making], by: usize, act: &Act<'_>) {
+    let odometer_km = act.issues.iter().find_map(|(issue, _)| issue.odometer_km);
     for (place, making) in made.iter_mut().enumerate() {
         if place != by && making.set.state == SetState::Fitted {
             making.set.state = SetState::Replaced;
-            making.set.replaced_at = Some(at);
+            making.set.replaced_at = Some(act.first().created_at);
+            making.set.replaced_at_km = odometer_km;
         }
     }
 }

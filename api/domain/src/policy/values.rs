@@ -243,8 +243,6 @@ values! {
     lead_time_spread_share: f64 = within("", 0.0, 3.0),
     /// Sets that a booked build is taken to need in a year, for a part without history.
     booked_sets_per_year: u32 = within("", 1.0, 52.0),
-    /// Plugs that nobody has taken for so long lie unsold.
-    unsold_after_days: u32 = within("d", 1.0, 3650.0),
 
     /// Spare plugs with a set.
     spares_per_set: u32 = within("", 0.0, 100.0),
@@ -264,7 +262,8 @@ values! {
     count_recount_share: f64 = within("", 0.0, 1.0),
     /// The cost of a difference, in minor units of the shop's currency, from which it asks for one.
     count_recount_cost_minor: u32 = within("", 0.0, 1_000_000_000.0),
-    /// How long nothing of a part was issued before its stock is called dead.
+    /// How long nothing of a part was issued before its stock is called dead, and is used up before an
+    /// equivalent is ordered.
     dead_stock_days: u32 = within("d", 1.0, 3650.0),
     /// The one currency of the shop.
     currency: String = ANY,

@@ -3,14 +3,16 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use serde::Serialize;
 use uuid::Uuid;
 
 use crate::decimal::Length;
+use crate::fitted::FittedSet;
 use crate::instant;
 use crate::ledger::cost::share;
 use crate::ledger::{Level, Lot, Money, Movement, MovementKind, Place, PlaceKind};
+use crate::order::Order;
 
 /// A reading of a plug of the lot.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -42,10 +44,10 @@ pub struct IntoEngine {
     pub build_name: Option<String>,
     /// The odometer when they went in; null where nobody said.
     pub odometer_km: Option<i64>,
-    /// When the next plugs were issued for the same engine; null where none were.
+    /// When a newer whole set replaced the one that they are of; null where none did.
     #[serde(serialize_with = "instant::serialize_option")]
     pub changed_at: Option<DateTime<Utc>>,
-    /// How far they ran, by the odometer at that issue; null where either is not known.
+    /// How far they ran, by the odometer then; null where either is not known.
     pub distance_km: Option<i64>,
     /// What was read of them.
     pub readings: Vec<ReadPlug>,
@@ -107,6 +109,28 @@ pub struct LifeStep {
     pub text: String,
 }
 
+/// The order that a lot came in for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct LifeOrder {
+    /// The lot.
+    pub lot_id: Uuid,
+    /// The code on its label.
+    pub lot_code: String,
+    /// The order.
+    pub order_id: Uuid,
+    /// The code on the printed order.
+    pub order_code: String,
+    /// Which of its lines, from 1.
+    pub line: usize,
+    /// The line.
+    pub order_line_id: Uuid,
+    /// Plugs that it asked for.
+    pub quantity: i64,
+    /// When the supplier was expected to deliver; null where nobody said.
+    pub expected_on: Option<NaiveDate>,
+}
+
 /// What is where now, of the whole family.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
@@ -145,6 +169,8 @@ pub struct LotLife {
     /// The lot that it came in with and all that descend from it, itself among them, in the order of
     /// their codes: plugs that come back from a job set to a gap become a lot of their own.
     pub family: Vec<Lot>,
+    /// The orders that lots of the family came in for; none where nobody ordered them.
+    pub orders: Vec<LifeOrder>,
     /// What happened, in time.
     pub steps: Vec<LifeStep>,
     /// Where its plugs are now, suppliers and the difference account left out.
@@ -166,8 +192,10 @@ pub struct LifeBooks {
     pub places: Vec<Place>,
     /// Names of builds that issues name.
     pub builds: HashMap<Uuid, Option<String>>,
-    /// All issues for those builds that stand, by running number.
-    pub issues: Vec<Movement>,
+    /// All sets that were in the engines of those builds.
+    pub sets: Vec<FittedSet>,
+    /// The orders that lots name lines of.
+    pub orders: Vec<Order>,
     /// What was read of the plugs.
     pub readings: Vec<ReadPlug>,
 }
@@ -194,6 +222,7 @@ impl LotLife {
             maker: maker.to_owned(),
             part_number: part_number.to_owned(),
             family: books.family.clone(),
+            orders: orders(books),
             steps,
             now: now(books, &balances),
             balance: LifeBalance {
@@ -202,6 +231,29 @@ impl LotLife {
             },
         })
     }
+}
+
+/// The orders of the family, in the order of its lots.
+fn orders(books: &LifeBooks) -> Vec<LifeOrder> {
+    let of_lot = |lot: &Lot| {
+        let line_id = lot.order_line_id?;
+        let own = |order: &Order| order.lines.iter().position(|line| line.id == line_id);
+        let (order, place) = books
+            .orders
+            .iter()
+            .find_map(|order| Some((order, own(order)?)))?;
+        Some(LifeOrder {
+            lot_id: lot.id,
+            lot_code: lot.code.clone(),
+            order_id: order.id,
+            order_code: order.code.clone(),
+            line: place + 1,
+            order_line_id: line_id,
+            quantity: order.lines[place].quantity,
+            expected_on: order.expected_on,
+        })
+    };
+    books.family.iter().filter_map(of_lot).collect()
 }
 
 /// A movement as a step, and what it leaves.
@@ -249,22 +301,15 @@ fn step(
 /// The engine of an issue, and how far its plugs ran there.
 fn engine(issue: &Movement, books: &LifeBooks) -> Option<IntoEngine> {
     let build_id = issue.build_id?;
-    // An issue of several lots is one change of plugs: its movements have one instant.
-    let next = books.issues.iter().find(|later| {
-        later.build_id == Some(build_id)
-            && later.sequence > issue.sequence
-            && later.created_at > issue.created_at
-    });
-    let distance = next
-        .and_then(|next| Some(next.odometer_km? - issue.odometer_km?))
-        .filter(|distance| *distance >= 0);
+    let mut sets = books.sets.iter();
+    let set = sets.find(|set| set.movement_ids.contains(&issue.id));
     let readings = books.readings.iter();
     Some(IntoEngine {
         build_id,
         build_name: books.builds.get(&build_id).cloned().flatten(),
         odometer_km: issue.odometer_km,
-        changed_at: next.map(|next| next.created_at),
-        distance_km: distance,
+        changed_at: set.and_then(|set| set.replaced_at),
+        distance_km: set.and_then(FittedSet::ran_km),
         readings: readings
             .filter(|reading| reading.movement_id == issue.id)
             .cloned()

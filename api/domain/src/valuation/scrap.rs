@@ -274,8 +274,8 @@ fn fill(groups: &mut BTreeMap<(Option<String>, String), Amount>) {
 }
 
 fn sentence(dropped: Amount, all: Amount, currency: &str) -> String {
-    if dropped == Amount::default() {
-        return "No plug was dropped in this period.".to_owned();
+    if dropped.quantity == 0 && dropped.minor == 0 {
+        return "No plug was dropped in this time.".to_owned();
     }
     let plugs = match dropped.quantity.abs() {
         1 => "1 plug".to_owned(),
@@ -288,11 +288,15 @@ fn sentence(dropped: Amount, all: Amount, currency: &str) -> String {
     if dropped.quantity < 0 {
         let less = cost(-dropped.minor);
         return format!(
-            "Drops of an earlier period were put right in this one: {plugs}, {less} less."
+            "Drops of an earlier time were put right in this one: {plugs}, {less} less."
         );
     }
+    if dropped.without_cost == dropped.quantity && dropped.minor == 0 {
+        let were = if dropped.quantity == 1 { "was" } else { "were" };
+        return format!("{plugs} {were} dropped in this time; nobody knows what that had cost.");
+    }
     let cost = cost(dropped.minor);
-    let mut text = format!("Drops cost {cost} in this period: {plugs}");
+    let mut text = format!("Drops cost {cost} in this time: {plugs}");
     if dropped.minor > 0 && all.minor >= dropped.minor {
         let share =
             (100 * i128::from(dropped.minor) + i128::from(all.minor) / 2) / i128::from(all.minor);

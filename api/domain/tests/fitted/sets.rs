@@ -50,6 +50,16 @@ fn a_newer_whole_set_closes_the_older_one() {
     let made = sets(&[issue(1, 10, 9), issue(2, 375, 9)], 8);
     assert_eq!(told(&made), [(1, 9, Replaced), (2, 9, Fitted)]);
     assert_eq!(made[0].replaced_at, Some(day(375)));
+    assert_eq!(made[0].replaced_at_km, Some(375_000));
+    assert_eq!((made[0].ran_km(), made[1].ran_km()), (Some(365_000), None));
+    // An odometer that ran backwards tells nothing.
+    let mut back = issue(2, 375, 9);
+    back.odometer_km = Some(9_000);
+    let untold = sets(&[issue(1, 10, 9), back], 8);
+    assert_eq!(
+        (untold[0].replaced_at_km, untold[0].ran_km()),
+        (Some(9_000), None)
+    );
     assert_eq!((made[1].fitted_at, made[1].replaced_at), (day(375), None));
     assert_eq!(made[1].odometer_km, Some(375_000));
     // Another part, too.

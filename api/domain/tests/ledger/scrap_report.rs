@@ -105,25 +105,27 @@ fn one_line_says_what_drops_cost() {
     let other = thrown("2026-01-02", "other", None, (5, 6_170, 0));
     assert_eq!(
         said(&[dropped((9, 12_340, 0)), other], &[]),
-        "Drops cost 123.40 USD in this period: 9 plugs, 67 % of the cost of all scrap."
+        "Drops cost 123.40 USD in this time: 9 plugs, 67 % of the cost of all scrap."
     );
     assert_eq!(
         said(&[dropped((3, 150, 1))], &[]),
-        "Drops cost 1.50 USD in this period: 3 plugs, 100 % of the cost of all scrap; \
+        "Drops cost 1.50 USD in this time: 3 plugs, 100 % of the cost of all scrap; \
          what 1 of them had cost nobody knows."
     );
     assert_eq!(
         said(&[dropped((1, 0, 1))], &[]),
-        "Drops cost 0.00 USD in this period: 1 plug; what 1 of them had cost nobody knows."
+        "1 plug was dropped in this time; nobody knows what that had cost."
     );
     let slip = taken_back("2026-01-03", dropped((1, 100, 0)));
     assert_eq!(
         said(&[], std::slice::from_ref(&slip)),
-        "Drops of an earlier period were put right in this one: 1 plug, 1.00 USD less."
+        "Drops of an earlier time were put right in this one: 1 plug, 1.00 USD less."
     );
     assert_eq!(
         said(&[dropped((1, 100, 0))], &[slip]),
-        "No plug was dropped in this period."
+        "No plug was dropped in this time."
     );
-    assert_eq!(said(&[], &[]), "No plug was dropped in this period.");
+    let other = thrown("2026-01-02", "other", None, (2, 0, 2));
+    assert_eq!(said(&[other], &[]), "No plug was dropped in this time.");
+    assert_eq!(said(&[], &[]), "No plug was dropped in this time.");
 }

@@ -1,9 +1,9 @@
 //! A manager's approval: what a count found is booked.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use plugwell_domain::ledger::counting::{
-    Count, CountApproval, CountState, LotCost, Overtaken, Settled, overtaken, settle,
+    Count, CountApproval, CountState, Overtaken, Settled, overtaken, settle,
 };
 use plugwell_domain::ledger::rules::Rejection;
 use plugwell_domain::ledger::{Movement, Reservation, Shelf};
@@ -11,7 +11,7 @@ use plugwell_store::Session;
 use serde_json::json;
 use uuid::Uuid;
 
-use super::counting::{closed, cost_of, incomplete, named};
+use super::counting::{closed, incomplete, named};
 use super::{found, refused};
 use crate::service::Refusal;
 use crate::service::conflict::Conflict;
@@ -150,7 +150,8 @@ impl Part {
     }
 }
 
-/// Books the differences of a part, and notes movement and cost on their lines.
+/// Books the differences of a part, and notes the movements on their lines; what they cost was shown
+/// when they were counted.
 fn book(
     session: &mut Session,
     by: &By<'_>,
@@ -164,21 +165,8 @@ fn book(
         settle(shelf, &part.settled(), &account, &note, act)
             .map_err(|_| Rejection::NotEnoughStock.into())
     })?;
-    let mut costs: HashMap<Uuid, Option<LotCost>> = HashMap::new();
-    for ((at, settled), movement) in part.differences.iter().zip(&outcome.movements) {
-        let line = &mut count.lines[*at];
-        line.movement_id = Some(movement.id);
-        let cost = match costs.entry(settled.lot.id) {
-            std::collections::hash_map::Entry::Occupied(known) => known.into_mut(),
-            std::collections::hash_map::Entry::Vacant(new) => {
-                new.insert(cost_of(session, &settled.lot, &part.shelf)?)
-            }
-        };
-        line.cost = cost.as_mut().map(|cost| {
-            let money = cost.of_difference(settled.difference);
-            cost.after(settled.difference);
-            money
-        });
+    for ((at, _), movement) in part.differences.iter().zip(&outcome.movements) {
+        count.lines[*at].movement_id = Some(movement.id);
     }
     Ok((outcome, touched))
 }

@@ -49,11 +49,10 @@ pub fn change(
     count.state = next_state(&count, asked)?;
     count.version += 1;
     count.updated_at = by.at;
-    let changed: Vec<_> = asked
-        .named()
-        .iter()
-        .map(|line| (line.lot_id, line.place_id))
-        .collect();
+    // The other lines of a lot, too: its cost is laid to all of them.
+    let touched = |lot_id: Uuid| asked.named().iter().any(|line| line.lot_id == lot_id);
+    let changed = count.lines.iter().filter(|line| touched(line.lot_id));
+    let changed: Vec<_> = changed.map(CountLine::key).collect();
     session.update_count(&count, &changed)?;
     found(session, id)
 }
@@ -111,26 +110,26 @@ fn count_line(
             count.lines.len() - 1
         }
     };
-    let line = &mut count.lines[at];
-    let Some(counted) = asked.counted else {
-        line.take_back();
-        return Ok(());
-    };
-    let level = session.level_at(plug_id, asked.lot_id, asked.place_id)?;
     let cost = match session.lot(asked.lot_id)? {
         Some(lot) => cost_of(session, &lot, shelf)?,
         None => None,
     };
-    line.count(counted, level, cost.as_ref(), limits, &by.actor.name, by.at);
+    let line = &mut count.lines[at];
+    match asked.counted {
+        Some(counted) => {
+            let level = session.level_at(plug_id, asked.lot_id, asked.place_id)?;
+            line.count(counted, level, cost.as_ref(), limits, &by.actor.name, by.at);
+        }
+        None => line.take_back(),
+    }
+    if let Some(cost) = cost {
+        count.lay_cost(asked.lot_id, cost);
+    }
     Ok(())
 }
 
 /// What plugs of a lot cost, its own or those of the lot that it descends from.
-pub(super) fn cost_of(
-    session: &mut Session,
-    lot: &Lot,
-    shelf: &Shelf,
-) -> Result<Option<LotCost>, Refusal> {
+fn cost_of(session: &mut Session, lot: &Lot, shelf: &Shelf) -> Result<Option<LotCost>, Refusal> {
     let mut origin = None;
     let mut next = lot.from_lot_id.filter(|_| lot.total_cost.is_none());
     while let Some(id) = next {

@@ -8,12 +8,14 @@ pub use approval::{ApprovedNow, approve};
 pub use counting::change;
 pub use sheet::{CountSheet, SheetBin, SheetLine, sheet};
 
+use std::collections::HashMap;
+
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::instant::Period;
-use plugwell_domain::ledger::PlaceKind;
 use plugwell_domain::ledger::counting::{
     Count, CountAccuracy, CountHead, CountState, NewCount, accuracy,
 };
+use plugwell_domain::ledger::{Place, PlaceKind};
 use plugwell_store::{CountFilter, Key, Session, StoreError};
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
@@ -117,27 +119,35 @@ fn named(session: &mut Session, places: &[Uuid]) -> Result<Vec<Uuid>, Refusal> {
     if !faults.is_empty() {
         return Err(Refusal::Faults(faults));
     }
-    let taken = session.being_counted(places)?;
+    let taken: HashMap<Uuid, Uuid> = session.being_counted(places)?.into_iter().collect();
     if taken.is_empty() {
-        Ok(places.to_vec())
-    } else {
-        Err(being_counted(&taken))
+        return Ok(places.to_vec());
     }
+    let ids: Vec<Uuid> = taken.keys().copied().collect();
+    let bins = session.places_by_id(&ids)?.into_iter();
+    let with_count = bins.filter_map(|bin| Some((taken.get(&bin.id).copied()?, bin)));
+    let bins: Vec<(Place, Uuid)> = with_count.map(|(count, bin)| (bin, count)).collect();
+    Err(being_counted(&bins))
 }
 
-/// Bins that other counts have; none is named where another count came in between.
-fn being_counted(taken: &[(Uuid, Uuid)]) -> Refusal {
-    let places = taken
+/// Bins that other counts have, each with its count; none is named where another count came in
+/// between.
+fn being_counted(taken: &[(Place, Uuid)]) -> Refusal {
+    let places = taken.iter().map(|(bin, count)| {
+        json!({ "place_id": bin.id, "code": bin.code, "name": bin.name, "count_id": count })
+    });
+    let names = taken
         .iter()
-        .map(|(place, count)| json!({ "place_id": place, "count_id": count }));
+        .map(|(bin, _)| format!("{} {}", bin.code, bin.name));
+    let names: Vec<String> = names.collect();
     refused(
         Conflict::PlaceBeingCounted,
         match taken {
-            [(place, count)] => format!("place {place} is being counted by count {count}"),
+            [(_, count)] => format!("{} is being counted already, by count {count}", names[0]),
             [] => "a bin is being counted by another count that was begun meanwhile".to_owned(),
-            several => format!(
-                "{} of the bins are being counted by other counts",
-                several.len()
+            _ => format!(
+                "{} are being counted already, by other counts",
+                names.join(", ")
             ),
         },
         "places",

@@ -235,7 +235,7 @@ impl Gathered {
         policy: &Policy,
         today: DateTime<Utc>,
     ) -> Result<HashMap<Uuid, Lying>, Refusal> {
-        let days = i64::from(policy.values.unsold_after_days.value);
+        let days = i64::from(policy.values.dead_stock_days.value);
         let before = today - TimeDelta::days(days);
         let old = |id: &Uuid| {
             self.bought

@@ -182,16 +182,6 @@ impl Session {
         self.load(&sql, &[listing(lot_ids)])
     }
 
-    /// Issues for some builds that were not put right, by their running numbers.
-    pub fn issue_movements_for(&mut self, build_ids: &[Uuid]) -> Result<Vec<Movement>, StoreError> {
-        let sql = format!(
-            "{SELECT} WHERE build_id IN {} AND kind = 'issue' \
-             AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses = movements.id) ORDER BY sequence",
-            self.listed()
-        );
-        self.load(&sql, &[listing(build_ids)])
-    }
-
     /// What has come back of an issue: the quantities of the returns, or scrappings by return,
     /// that answer it, those left out that were put right since. Two movements of one act count
     /// once.

@@ -1,4 +1,4 @@
-//! A count as it is shown: blind while it is open.
+//! A count as it is shown: blind while it is open, and to those who count a line once more.
 
 use chrono::{DateTime, Utc};
 use serde::Serialize;
@@ -6,8 +6,10 @@ use uuid::Uuid;
 
 use super::{Count, CountLine, CountState, Tally};
 use crate::ledger::Money;
+use crate::words::Role;
 
-/// A lot in a bin, as it is shown.
+/// A lot in a bin, as it is shown. It is blind while the count is open, and, below a manager, while it
+/// is to be counted once more.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct ShownCountLine {
@@ -25,14 +27,14 @@ pub struct ShownCountLine {
     pub on_sheet: bool,
     /// Plugs that were counted; null where nobody has counted it.
     pub counted: Option<i64>,
-    /// Plugs that the books had there at the instant it was counted; null while open.
+    /// Plugs that the books had there at the instant it was counted; null while blind.
     pub expected: Option<i64>,
-    /// `counted` less `expected`; null while open.
+    /// `counted` less `expected`; null while blind.
     pub difference: Option<i64>,
-    /// What the difference costs, whichever way it goes: by the lot's own cost; null while open, and
+    /// What the difference costs, whichever way it goes: by the lot's own cost; null while blind, and
     /// where nobody said what the lot cost.
     pub cost: Option<Money>,
-    /// Running number of the last movement that `expected` holds; null while open.
+    /// Running number of the last movement that `expected` holds; null while blind.
     pub level_version: Option<i64>,
     /// The difference is so large that it is to be counted once more; false while open.
     pub recount: bool,
@@ -41,7 +43,7 @@ pub struct ShownCountLine {
     /// When.
     #[serde(serialize_with = "crate::instant::serialize_option")]
     pub counted_at: Option<DateTime<Utc>>,
-    /// Countings before the last one; empty while open.
+    /// Countings before the last one; empty while blind.
     pub earlier: Vec<Tally>,
     /// The movement that booked the difference.
     pub movement_id: Option<Uuid>,
@@ -75,7 +77,8 @@ pub struct CountTotals {
     pub found: CountSide,
 }
 
-/// A count of bins. While it is open nobody is told what is expected.
+/// A count of bins. While it is open nobody is told what is expected; while a line is to be counted
+/// once more, nobody below a manager is told it of that line.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct ShownCount {
@@ -87,7 +90,7 @@ pub struct ShownCount {
     pub places: Vec<Uuid>,
     /// Its lines, in the order of bins and lots.
     pub lines: Vec<ShownCountLine>,
-    /// What it found; null while open.
+    /// What it found; null while open, and, below a manager, while lines are to be counted once more.
     pub totals: Option<CountTotals>,
     /// Name of the token that began it.
     pub made_by: String,
@@ -109,15 +112,21 @@ pub struct ShownCount {
 }
 
 impl ShownCount {
-    /// Shows a count; sums of money are in the shop's currency.
-    pub fn of(count: &Count, currency: &str) -> Self {
-        let blind = count.state == CountState::Open;
+    /// Shows a count to one of a role; sums of money are in the shop's currency.
+    ///
+    /// Whoever counts once more must not know what is wanted; a manager has to, who may approve over it.
+    pub fn of(count: &Count, currency: &str, role: Role) -> Self {
+        let open = count.state == CountState::Open;
+        let counts_again = count.state == CountState::Counted && role < Role::Manager;
+        let blind = |line: &CountLine| open || counts_again && line.recount;
+        let told = !open && !(counts_again && count.to_recount().next().is_some());
+        let lines = count.lines.iter();
         Self {
             id: count.id,
             state: count.state,
             places: count.places.clone(),
-            lines: count.lines.iter().map(|line| shown(line, blind)).collect(),
-            totals: (!blind).then(|| CountTotals::of(&count.lines, currency)),
+            lines: lines.map(|line| shown(line, open, blind(line))).collect(),
+            totals: told.then(|| CountTotals::of(&count.lines, currency)),
             made_by: count.made_by.clone(),
             approved_by: count.approved_by.clone(),
             approved_at: count.approved_at,
@@ -129,9 +138,9 @@ impl ShownCount {
     }
 }
 
-fn shown(line: &CountLine, blind: bool) -> ShownCountLine {
+fn shown(line: &CountLine, open: bool, blind: bool) -> ShownCountLine {
     let tally = line.tally.as_ref();
-    let open = tally.filter(|_| !blind);
+    let seen = tally.filter(|_| !blind);
     ShownCountLine {
         lot_id: line.lot_id,
         lot_code: format!("L{}", line.lot_number),
@@ -140,11 +149,11 @@ fn shown(line: &CountLine, blind: bool) -> ShownCountLine {
         plug_id: line.plug_id,
         on_sheet: line.on_sheet,
         counted: tally.map(|t| t.counted),
-        expected: open.map(|t| t.expected),
-        difference: open.map(Tally::difference),
+        expected: seen.map(|t| t.expected),
+        difference: seen.map(Tally::difference),
         cost: line.cost.clone().filter(|_| !blind),
-        level_version: open.map(|t| t.level_version),
-        recount: line.recount && !blind,
+        level_version: seen.map(|t| t.level_version),
+        recount: line.recount && !open,
         counted_by: tally.map(|t| t.counted_by.clone()),
         counted_at: tally.map(|t| t.counted_at),
         earlier: if blind {

@@ -1,8 +1,9 @@
 //! Counting a line: against what, at what cost, and whether once is enough.
 
 use chrono::{DateTime, Utc};
+use uuid::Uuid;
 
-use super::{CountLine, Tally};
+use super::{Count, CountLine, Tally};
 use crate::ledger::{Lot, Money, PlaceKind, Shelf, cost};
 use crate::policy::Values;
 
@@ -142,5 +143,19 @@ impl CountLine {
         self.earlier.extend(self.tally.take());
         self.recount = false;
         self.cost = None;
+    }
+}
+
+impl Count {
+    /// Lays what the differences of a lot cost to its lines, one behind the other, so that in several
+    /// bins they come to what they cost together. It is what an approval books as well: what moves
+    /// after a line was counted changes no cost that was shown.
+    pub fn lay_cost(&mut self, lot_id: Uuid, mut cost: LotCost) {
+        let own = self.lines.iter_mut().filter(|line| line.lot_id == lot_id);
+        for line in own.filter(|line| line.tally.is_some()) {
+            let difference = line.difference();
+            line.cost = Some(cost.of_difference(difference));
+            cost.after(difference);
+        }
     }
 }

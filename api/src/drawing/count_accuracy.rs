@@ -2,6 +2,7 @@
 
 use plugwell_domain::ledger::counting::{AccuracyFigures, AccuracyMonth, CountAccuracy};
 use plugwell_domain::money::decimal;
+use plugwell_domain::wording::counted;
 
 use crate::drawing::bars::{Bar, Bars, bars};
 
@@ -34,16 +35,15 @@ fn told(total: &AccuracyFigures) -> Vec<String> {
     };
     let mut notes = vec![
         format!(
-            "{} of {} lines in {} {}: {}.",
+            "{} of {} in {}: {}.",
             total.exact_lines,
-            total.lines,
-            total.counts,
-            if total.counts == 1 { "count" } else { "counts" },
+            counted(total.lines, "line"),
+            counted(total.counts, "count"),
             percent(share)
         ),
         format!(
-            "{} plugs differed, {} missing and {} too many, at a cost of {}; net {}.",
-            total.absolute_difference,
+            "{} differed, {} missing and {} too many, at a cost of {}; net {}.",
+            counted(total.absolute_difference, "plug"),
             total.missing,
             total.found,
             money(total.absolute_cost.minor),
@@ -66,7 +66,7 @@ fn bar(month: &AccuracyMonth) -> Bar {
     let figures = &month.figures;
     let written = match figures.exact_share {
         None => "none counted".to_owned(),
-        Some(share) => format!("{} of {} lines", percent(share), figures.lines),
+        Some(share) => format!("{} of {}", percent(share), counted(figures.lines, "line")),
     };
     Bar {
         label: month.month.clone(),

@@ -5,6 +5,7 @@ use plugwell_domain::instant::text;
 use plugwell_domain::ledger::{Money, PlaceKind};
 use plugwell_domain::money::decimal;
 use plugwell_domain::report::life::{LifeStep, LotLife};
+use plugwell_domain::wording::counted;
 
 use crate::drawing::lot_life as drawing;
 use crate::http::answer::{Answer, ask, picture};
@@ -86,10 +87,7 @@ impl Table for LotLife {
 }
 
 fn plugs(quantity: i64) -> String {
-    match quantity {
-        1 => "1 plug".to_owned(),
-        some => format!("{some} plugs"),
-    }
+    counted(quantity, "plug")
 }
 
 fn cost(money: Option<&Money>) -> String {

@@ -2,6 +2,7 @@
 
 use actix_web::{get, web};
 use plugwell_domain::instant::text;
+use plugwell_domain::wording::{agreeing, counted};
 
 use crate::http::answer::{Answer, ask};
 use crate::http::between::{Between, BetweenQuery};
@@ -34,9 +35,10 @@ impl Table for StockOutReport {
 
     fn notes(&self) -> Vec<String> {
         let short = format!(
-            "{} parts were out of stock in this period, {} times; {} of them had not come back at its end.",
-            self.parts,
-            self.items.len(),
+            "{} {} out of stock in this period, {}; {} of them had not come back at its end.",
+            counted(self.parts, "part"),
+            agreeing(self.parts, "was", "were"),
+            counted(self.items.len(), "time"),
             self.still_out
         );
         vec![short, self.text.clone()]

@@ -2,6 +2,7 @@
 
 use actix_web::{get, web};
 use plugwell_domain::report::usage::UsageBy;
+use plugwell_domain::wording::counted;
 use utoipa::IntoParams;
 
 use crate::drawing::bars::{Bar, Bars, bars};
@@ -70,8 +71,8 @@ impl UsageReport {
         let day = |at: chrono::DateTime<chrono::Utc>| at.format("%-d %b %Y").to_string();
         let last = self.to - chrono::TimeDelta::microseconds(1);
         vec![format!(
-            "{} plugs from {} to {}: {} issued, {} come back, {} scrapped out of bins.",
-            self.total.used,
+            "{} from {} to {}: {} issued, {} come back, {} scrapped out of bins.",
+            counted(self.total.used, "plug"),
             day(self.from),
             day(last.max(self.from)),
             self.total.issued,
@@ -90,7 +91,10 @@ fn chart(report: &UsageReport) -> String {
         UsageBy::Part | UsageBy::Job => &report.items[..report.items.len() - more],
     };
     if more > 0 {
-        notes.push(format!("{BARS} of {} lines.", report.items.len()));
+        notes.push(format!(
+            "{BARS} of {}.",
+            counted(report.items.len(), "line")
+        ));
     }
     let bar = |line: &usage::UsageLine| Bar {
         label: line.label.clone(),

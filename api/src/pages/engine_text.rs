@@ -1,6 +1,7 @@
 //! A stored build as it would be typed, so that the form can begin with it; and in a line.
 
 use plugwell_domain::build::Build;
+use plugwell_domain::wording::counted;
 use serde_json::Value;
 
 use crate::pages::engine_fields::{Form, NOTHING_ELECTRONIC, declared};
@@ -49,7 +50,7 @@ fn text(value: &Value) -> String {
 pub(super) fn in_short(build: &Build) -> String {
     let engine = &build.engine;
     let mut told = vec![
-        format!("{} cylinders", engine.cylinders),
+        counted(engine.cylinders, "cylinder"),
         engine.induction.word().replace('_', " "),
         engine.purpose.word().to_owned(),
     ];

@@ -5,6 +5,7 @@ use super::{Known, LeadDays, LeadSource, ReorderLine, ReorderNote, ReorderNoteCo
 use crate::forecast::{DemandClass, ForecastMethod};
 use crate::ledger::Money;
 use crate::money::decimal;
+use crate::wording::{agreeing, counted};
 
 /// How one line came about, in one paragraph.
 pub(super) fn arithmetic(line: &ReorderLine, lead: &LeadDays) -> String {
@@ -31,26 +32,24 @@ fn sum(money: &Money) -> String {
 }
 
 fn plugs(quantity: i64) -> String {
-    match quantity {
-        1 => "1 plug".to_owned(),
-        several => format!("{several} plugs"),
-    }
+    counted(quantity, "plug")
 }
 
 fn expected(line: &ReorderLine) -> String {
-    let (period, count) = (line.demand.period, line.demand.series.len());
+    let period = line.demand.period;
+    let periods = counted(line.demand.series.len(), period.word());
     let asked: i64 = line.demand.series.iter().sum();
     let forecast = figure(line.forecast_per_period);
     let history = match line.method {
-        ForecastMethod::Given => format!(
-            "Too little history for a forecast, so a start of {count} {period}s, as the note says"
-        ),
-        _ => format!("{} in {count} {period}s", plugs(asked)),
+        ForecastMethod::Given => {
+            format!("Too little history for a forecast, so a start of {periods}, as the note says")
+        }
+        _ => format!("{} in {periods}", plugs(asked)),
     };
     let class = match (line.class, line.average_interval, line.squared_variation) {
         (Some(class), Some(interval), Some(variation)) => format!(
-            ", {class} (some every {} {period}s, squared variation of the sizes {})",
-            figure(interval),
+            ", {class} (some every {}, squared variation of the sizes {})",
+            counted(figure(interval), period.word()),
             figure(variation)
         ),
         _ => String::new(),
@@ -75,20 +74,20 @@ fn expected(line: &ReorderLine) -> String {
 fn lead_time(line: &ReorderLine, lead: &LeadDays) -> String {
     let from = match lead.source {
         LeadSource::ByHand => "as given by hand".to_owned(),
-        LeadSource::PastOrders if lead.deliveries == 1 => "from 1 delivery".to_owned(),
-        LeadSource::PastOrders => format!("from {} deliveries", lead.deliveries),
+        LeadSource::PastOrders => format!("from {}", counted(lead.deliveries, "delivery")),
         LeadSource::Promised => "as the supplier promises".to_owned(),
         LeadSource::Policy => "by the shop's policy".to_owned(),
     };
     let LeadDays { mean, sd, .. } = lead;
-    let period = line.demand.period;
-    let periods = line.lead_time_periods;
+    let days = |days: f64| counted(figure(days), "day");
+    let periods = |periods: f64| counted(figure(periods), line.demand.period.word());
+    let of = line.lead_time_periods;
     format!(
-        "Delivery takes {} days ({} {period}s), {from}, ± {} days ({} {period}s).",
-        figure(*mean),
-        figure(periods.mean),
-        figure(*sd),
-        figure(periods.sd)
+        "Delivery takes {} ({}), {from}, ± {} ({}).",
+        days(*mean),
+        periods(of.mean),
+        days(*sd),
+        periods(of.sd)
     )
 }
 
@@ -223,12 +222,14 @@ fn bursts(class: Option<DemandClass>) -> Option<String> {
 fn assumed_lead(lead: &LeadDays) -> Option<String> {
     match (lead.source, lead.spread_assumed) {
         (LeadSource::Policy, _) => Some(format!(
-            "No delivery of this supplier tells how long it takes: {} days are assumed.",
-            figure(lead.mean)
+            "No delivery of this supplier tells how long it takes: {} {} assumed.",
+            counted(figure(lead.mean), "day"),
+            agreeing(figure(lead.mean), "is", "are")
         )),
         (_, true) => Some(format!(
-            "Too few deliveries tell how much the lead time varies: ± {} days are assumed.",
-            figure(lead.sd)
+            "Too few deliveries tell how much the lead time varies: ± {} {} assumed.",
+            counted(figure(lead.sd), "day"),
+            agreeing(figure(lead.sd), "is", "are")
         )),
         (_, false) => None,
     }

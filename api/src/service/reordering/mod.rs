@@ -12,6 +12,7 @@ use plugwell_domain::ledger::Money;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::reorder::{Known, LeftOut, LeftOutCode, ReorderLine, Reordering, use_first};
+use plugwell_domain::wording::counted;
 use plugwell_domain::words::Status;
 use plugwell_store::{Session, Stored};
 use serde::Serialize;
@@ -251,13 +252,10 @@ impl SupplierSum {
             let sum = plugwell_domain::money::decimal(money.minor, &money.currency);
             format!("{sum} {}", money.currency)
         };
-        let lines = match self.lines {
-            1 => "1 line".to_owned(),
-            several => format!("{several} lines"),
-        };
         self.text = format!(
-            "{name}: {lines}, {} plugs, about {}.",
-            self.quantity,
+            "{name}: {}, {}, about {}.",
+            counted(self.lines, "line"),
+            counted(self.quantity, "plug"),
             money(&self.cost)
         );
         if let Some(least) = &self.least_order {

@@ -21,6 +21,7 @@ mod places;
 mod readings;
 mod shelf;
 mod stand_ins;
+mod tables;
 mod transactions;
 mod valued;
 
@@ -61,6 +62,7 @@ on_both! {
         a_panic_alone_keeps_nothing;
     stand_ins: statements_come_and_go, one_says_it_once, statements_are_found_from_either_side,
         statements_are_found_by_bare_spellings;
+    tables: a_table_that_was_read_is_found_by_its_digest, lots_are_found_as_they_were_received;
     valued: books_are_handed_over, scrap_of_a_period;
     transactions: an_error_keeps_nothing, a_read_is_one_state, a_command_that_goes_on_after_an_error_is_not_kept,
         values_come_after_the_commit, a_panic_keeps_nothing, the_last_set_goes_to_one, edits_at_once_are_not_lost;

@@ -323,6 +323,12 @@ pub fn checks_and_barcodes(store: &Store) {
         read(store, |s| s.list_barcodes(shop.plug.id, None, 10)),
         std::slice::from_ref(&one)
     );
+    let code = barcode("QP/a1", None);
+    write(store, |s| s.insert_barcode(&code));
+    let like = |texts: &[&str]| read(store, |s| s.barcodes_like(texts));
+    assert_eq!(like(&["qp/A1"]), std::slice::from_ref(&code));
+    assert_eq!(like(&["12012345000121", "02012345000124"]), [one.clone()]);
+    assert_eq!(like(&["QP/a", "", "Ω", "a\0b"]), []);
     assert!(write(store, |s| s.delete_barcode(one.id)));
     assert_eq!(read(store, |s| s.barcode(one.id)), None);
     let bins = read(store, |s| s.bins_of(shop.plug.id));

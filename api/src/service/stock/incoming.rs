@@ -77,16 +77,7 @@ pub fn check(
     let plug = session
         .plug(lot.plug_id)?
         .ok_or_else(|| Refusal::Fault("a lot without its part".into()))?;
-    if asked.sample > lot.quantity_received {
-        let detail = format!(
-            "a sample of {} is more than the {} that lot {} came with",
-            asked.sample,
-            counted(lot.quantity_received, "plug"),
-            lot.code
-        );
-        let fault = Fault::at("sample", FaultCode::Contradiction, detail);
-        return Err(Refusal::fault(fault));
-    }
+    sample_within(asked, &lot)?;
     let named = match asked.quarantine_place_id {
         None => None,
         Some(id) => Some(open_place(
@@ -142,6 +133,24 @@ pub fn check(
     };
     session.insert_incoming_check(&check)?;
     Ok((Aside { check, outcome }, touched))
+}
+
+/// Refuses a sample of more plugs than the lot came with.
+fn sample_within(asked: &IncomingCheck, lot: &Lot) -> Result<(), Refusal> {
+    if asked.sample <= lot.quantity_received {
+        return Ok(());
+    }
+    let detail = format!(
+        "a sample of {} is more than the {} that lot {} came with",
+        asked.sample,
+        counted(lot.quantity_received, "plug"),
+        lot.code
+    );
+    Err(Refusal::fault(Fault::at(
+        "sample",
+        FaultCode::Contradiction,
+        detail,
+    )))
 }
 
 /// The quarantine that was named, else the first in use, else a new one.

@@ -46,7 +46,8 @@ on_both! {
         what_lots_tell_and_what_is_there, what_orders_tell, what_is_given_by_hand;
     engines: heads, builds_are_listed, builds_change_and_go, scales;
     orders: an_order_survives_and_changes, what_is_to_come_is_summed_up,
-        lead_times_are_those_of_deliveries, a_line_that_counts_wrong_is_found, checks_and_barcodes;
+        lead_times_are_those_of_deliveries, a_line_that_counts_wrong_is_found, checks_and_barcodes,
+        barcodes_are_found_by_what_they_can_mean;
     places: codes_run_on, names_are_unique_within_a_kind, suppliers_and_jobs_are_made_on_first_use,
         there_is_one_scrap_drum;
     ledger: a_plan_is_written, what_came_back, a_movement_is_put_right_once, nothing_goes_below_zero;

@@ -45,4 +45,5 @@ pub mod thread_limits;
 pub mod torque;
 pub mod tuning_day;
 pub mod valuation;
+pub mod wording;
 pub mod words;

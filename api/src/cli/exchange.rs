@@ -5,6 +5,7 @@ use std::io::{BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
+use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use serde_json::Value;
 use tempfile::SpooledTempFile;
@@ -40,7 +41,7 @@ enum In {
     /// Catalogue records, met by maker and part number
     #[command(after_help = columns(TableKind::Plugs))]
     Plugs(TableIn),
-    /// Opening stock: each row is a receipt into a bin
+    /// Opening stock: each row is a receipt into a bin or quarantine
     #[command(after_help = columns(TableKind::Stock))]
     Stock(TableIn),
     /// Makers' heat codes, a row for each code in the maker's order
@@ -55,7 +56,7 @@ enum In {
 enum Out {
     /// Catalogue records, retired ones too
     Plugs(TableOut),
-    /// What lies in bins, a row for each lot in each bin
+    /// What lies in bins and in quarantine, a row for each lot in each place
     Stock(TableOut),
     /// Makers' heat codes, a row for each code
     HeatScales(TableOut),
@@ -182,9 +183,13 @@ fn unreadable(file: &Path, e: &std::io::Error) -> Ended {
 fn told(report: &Value, dry_run: bool) -> String {
     let would = if dry_run { "would be " } else { "" };
     let mut text = format!(
-        "{} rows: {} {would}created, {} {would}updated, {} unchanged\n",
-        report["rows"], report["created"], report["updated"], report["unchanged"]
+        "{}: {} {would}created, {} {would}updated, {} unchanged\n",
+        counted(&report["rows"], "row"),
+        report["created"],
+        report["updated"],
+        report["unchanged"]
     );
+    text += &received_before(&report["already"]);
     let cell = |value: &Value| match exchange::forms::written(value) {
         empty if empty.is_empty() => "unknown".to_owned(),
         cell => cell,
@@ -208,6 +213,25 @@ fn told(report: &Value, dry_run: bool) -> String {
         Some(more) if more > 0 => text + &format!("and {more} more\n"),
         _ => text,
     }
+}
+
+/// What tells that a table of stock was received before.
+fn received_before(already: &Value) -> String {
+    let listed = |member: &str| already[member].as_array().into_iter().flatten();
+    let word = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let reads = listed("reads").map(|read| {
+        let (at, by) = (word(&read["read_at"]), word(&read["read_by"]));
+        format!("a table with the same content was read at {at} by {by}\n")
+    });
+    let lots = listed("lots").map(|lot| {
+        let (code, at) = (word(&lot["code"]), word(&lot["received_at"]));
+        format!("row {} is like lot {code}, received at {at}\n", lot["row"])
+    });
+    let mut text: String = reads.chain(lots).collect();
+    if let Some(more) = already["more_lots"].as_u64().filter(|more| *more > 0) {
+        text += &format!("and {} more like a row\n", counted(more, "lot"));
+    }
+    text
 }
 
 /// Writes a table of the shop.

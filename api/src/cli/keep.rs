@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use plugwell_domain::ledger::shelf::OnShelf;
+use plugwell_domain::wording::counted;
 use plugwell_store::{BackupReport, Options, Store, Target};
 
 use crate::cli::Ended;
@@ -18,8 +19,10 @@ pub fn audit(data: &Path, database: Option<&str>) -> Result<(), Ended> {
     let opened = opened::open(data, database)?;
     let report = opened.shop.store.read(|s| s.audit_levels())?;
     println!(
-        "{} movements of {} lots taken together to {} levels",
-        report.movements, report.lots, report.levels
+        "{} of {} taken together to {}",
+        counted(report.movements, "movement"),
+        counted(report.lots, "lot"),
+        counted(report.levels, "level")
     );
     let mut differences: Vec<String> = report.differences.iter().map(ToString::to_string).collect();
     differences.extend(shelves_differ(&opened.shop)?);
@@ -31,7 +34,7 @@ pub fn audit(data: &Path, database: Option<&str>) -> Result<(), Ended> {
     for difference in &differences {
         println!("{difference}");
     }
-    Err(Ended::Wrong(format!("{} differences", differences.len())))
+    Err(Ended::Wrong(counted(differences.len(), "difference")))
 }
 
 /// What the shelves in memory show otherwise than the ledger.
@@ -74,11 +77,14 @@ fn index_differs(shop: &Shop) -> Result<Vec<String>, Ended> {
     }
     if shop.index.count() != living {
         differences.push(format!(
-            "the index holds {} records, the catalogue {living}",
-            shop.index.count()
+            "the index holds {}, the catalogue {living}",
+            counted(shop.index.count(), "record")
         ));
     }
-    println!("{living} records of the catalogue looked up in the index");
+    println!(
+        "{} of the catalogue looked up in the index",
+        counted(living, "record")
+    );
     Ok(differences)
 }
 
@@ -91,7 +97,10 @@ pub fn reindex(data: &Path, database: Option<&str>) -> Result<(), Ended> {
     let bar = Bar::new("building the index");
     opened.shop.reindex(&|done, total| bar.at(done, total))?;
     bar.end();
-    println!("{} records in the index", opened.shop.index.count());
+    println!(
+        "{} in the index",
+        counted(opened.shop.index.count(), "record")
+    );
     Ok(())
 }
 
@@ -116,8 +125,8 @@ pub fn backup(data: &Path, database: Option<&str>, to: &Path) -> Result<(), Ende
         Store::open(&target, &Options::default()).map_err(|e| Ended::Wrong(e.to_string()))?;
     let report = store.backup(to).map_err(|e| Ended::Wrong(e.to_string()))?;
     println!(
-        "{} rows copied to {} and read back",
-        rows(&report),
+        "{} copied to {} and read back",
+        counted(rows(&report), "row"),
         to.display()
     );
     Ok(())
@@ -143,8 +152,8 @@ pub fn restore(data: &Path, database: Option<&str>, from: &Path) -> Result<(), E
         _ => {}
     }
     println!(
-        "{} rows restored to {} and read back",
-        rows(&report),
+        "{} restored to {} and read back",
+        counted(rows(&report), "row"),
         file.display()
     );
     Ok(())

@@ -15,6 +15,7 @@ use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 use plugwell_domain::fit::StockMode;
+use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 
 use crate::config::Given;
@@ -148,7 +149,7 @@ impl From<Refusal> for Ended {
                 lines.collect::<Vec<_>>().join("\n")
             }
             Refusal::Rows { errors, count } => {
-                let mut text = format!("{count} faults, nothing was stored");
+                let mut text = format!("{}, nothing was stored", counted(count, "fault"));
                 for e in errors {
                     text += &format!(
                         "\nrow {}, {}: {} (found {:?})",

@@ -1,6 +1,7 @@
 //! A match on the terminal: what the plug must be and why, what fits, in millimetres and inches.
 
 use plugwell_domain::conversion::{kpa_to_psi, kw_to_hp};
+use plugwell_domain::wording::{agreeing, counted};
 use serde_json::Value;
 
 use crate::shown::{label, list, measured, test, torque, word};
@@ -39,7 +40,7 @@ pub fn matched(answer: &Value) -> String {
 pub fn build(build: &Value) -> String {
     let number = |name: &str| build[name].as_f64();
     let mut parts = vec![
-        format!("{} cylinders", build["cylinders"]),
+        counted(&build["cylinders"], "cylinder"),
         word(&build["induction"]).replace('_', " "),
     ];
     parts.push(word(&build["use"]).to_owned());
@@ -123,8 +124,10 @@ fn heat_and_gap(requirement: &Value) -> String {
 fn fits(answer: &Value) -> String {
     let totals = &answer["totals"];
     let mut text = format!(
-        "\nOn the shelf now: {} of {} parts that fit\n",
-        totals["fits_in_stock"], totals["fits_in_catalogue"]
+        "\nOn the shelf now: {} of {} that {}\n",
+        totals["fits_in_stock"],
+        counted(&totals["fits_in_catalogue"], "part"),
+        agreeing(&totals["fits_in_catalogue"], "fits", "fit")
     );
     let fits = list(&answer["fits"]);
     if fits.is_empty() {

@@ -3,6 +3,7 @@
 
 use plugwell_domain::ledger::counting::{AccuracyFigures, AccuracyMonth, CountAccuracy};
 use plugwell_domain::money::decimal;
+use plugwell_domain::wording::counted;
 
 use crate::drawing::bars::{Bar, Bars, bars};
 

@@ -8,6 +8,7 @@ use plugwell_domain::caution::CautionCode;
 use plugwell_domain::conversion::{mm_to_thou, nm_to_lbf_ft};
 use plugwell_domain::fitting::{GapAdvice, Turn, Washer};
 use plugwell_domain::ledger::Condition;
+use plugwell_domain::wording;
 use plugwell_domain::words::NotInList;
 
 use crate::service::fitting::{CardPick, FittingCard};
@@ -78,7 +79,7 @@ struct Sheet<'a> {
     turns: Vec<String>,
     picks: Vec<String>,
     /// Lots that found no room.
-    more_lots: usize,
+    more_lots: Option<String>,
     /// Plugs that are not there.
     short_of: i64,
     unconfirmed: String,
@@ -122,7 +123,9 @@ pub fn fitting_card(card: &FittingCard, paper: Paper) -> Result<String, askama::
         torque: torque_told(card),
         turns: card.turns.iter().map(turn_told).collect(),
         picks,
-        more_lots: card.picks.len().saturating_sub(LOTS),
+        more_lots: Some(card.picks.len().saturating_sub(LOTS))
+            .filter(|more| *more > 0)
+            .map(|more| wording::counted(more, "more lot")),
         short_of: (i64::from(total) - there).max(0),
         unconfirmed: unconfirmed.collect::<Vec<_>>().join(", "),
         unanswered: card

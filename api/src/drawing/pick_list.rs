@@ -5,6 +5,7 @@ use plugwell_domain::attribute::Attr;
 use plugwell_domain::caution::CautionCode;
 use plugwell_domain::fitting::GapAdvice;
 use plugwell_domain::ledger::Condition;
+use plugwell_domain::wording::counted;
 
 use crate::service::pick_list::{PickLine, PickList, PickPart};
 use crate::shown::{gap, instant};
@@ -42,7 +43,7 @@ struct Sheet<'a> {
     list: &'a PickList,
     made: String,
     rows: Vec<Row<'a>>,
-    total: i64,
+    in_short: String,
     parts: Vec<Told>,
     cautions: Vec<&'a str>,
 }
@@ -55,12 +56,14 @@ pub fn sheet(list: &PickList) -> Result<String, askama::Error> {
     // How to gap stands with each part.
     let cautions = list.cautions.iter();
     let cautions = cautions.filter(|c| c.code != CautionCode::HowToGap);
+    let total: i64 = list.lines.iter().map(|line| line.quantity).sum();
+    let (plugs, lines) = (counted(total, "plug"), counted(list.lines.len(), "row"));
     Sheet {
         style: STYLE,
         list,
         made: instant(list.made_at),
         rows: list.lines.iter().map(row).collect(),
-        total: list.lines.iter().map(|line| line.quantity).sum(),
+        in_short: format!("{plugs} in {lines}"),
         parts: list.parts.iter().map(told).collect(),
         cautions: cautions.map(|c| c.text.as_str()).collect(),
     }

@@ -2,6 +2,7 @@
 //! the stock stands to its reorder point.
 
 use plugwell_domain::reorder::ReorderLine;
+use plugwell_domain::wording::counted;
 
 use crate::drawing::axis::Axis;
 use crate::drawing::lettering::{BOLD, cut};
@@ -34,8 +35,11 @@ pub fn reorder(of: &ReorderLine) -> String {
     );
     let told = match (of.order_quantity, of.packs) {
         (0, _) => "Nothing to order".to_owned(),
-        (quantity, 1) => format!("Order {quantity}: 1 pack of {}", of.pack_size),
-        (quantity, packs) => format!("Order {quantity}: {packs} packs of {}", of.pack_size),
+        (quantity, packs) => format!(
+            "Order {quantity}: {} of {}",
+            counted(packs, "pack"),
+            of.pack_size
+        ),
     };
     svg.say(words((MARGIN, 38.0)).class("soft"), &cut(&told, SIZE, room));
     demand(&mut svg, of);

@@ -2,6 +2,7 @@
 
 use plugwell_domain::money::{SignedMoney, places};
 use plugwell_domain::valuation::scrap::{ScrapReport, ScrapSum};
+use plugwell_domain::wording::counted;
 
 use crate::drawing::bars::{Bar, Bars, bars};
 use crate::shown::stretch;
@@ -69,10 +70,9 @@ fn added(mut sum: ScrapSum, other: &ScrapSum) -> ScrapSum {
 
 fn bar(label: &str, sum: &ScrapSum) -> Bar {
     let whole = 10f64.powi(places(&sum.cost.currency) as i32);
-    let plugs = if sum.quantity == 1 { "plug" } else { "plugs" };
     Bar {
         label: label.to_owned(),
         value: sum.cost.minor as f64 / whole,
-        written: format!("{} · {} {plugs}", sum.cost, sum.quantity),
+        written: format!("{} · {}", sum.cost, counted(sum.quantity, "plug")),
     }
 }

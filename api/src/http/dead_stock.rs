@@ -3,6 +3,7 @@
 use actix_web::{get, web};
 use plugwell_domain::instant::text;
 use plugwell_domain::money::decimal;
+use plugwell_domain::wording::{agreeing, counted};
 use utoipa::IntoParams;
 
 use crate::http::answer::{Answer, ask};
@@ -72,9 +73,10 @@ impl Table for DeadStockReport {
         let total = &self.total;
         let value = decimal(total.value.minor, &total.value.currency);
         let mut short = format!(
-            "{} parts lie dead: {} plugs for {value} {}.",
-            self.items.len(),
-            total.quantity,
+            "{} {} dead: {} for {value} {}.",
+            counted(self.items.len(), "part"),
+            agreeing(self.items.len(), "lies", "lie"),
+            counted(total.quantity, "plug"),
             total.value.currency
         );
         if total.quantity_without_cost > 0 {

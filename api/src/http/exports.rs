@@ -31,7 +31,8 @@ pub async fn export_plugs(shop: web::Data<Shop>, _: CheckedQuery<NoMembers>) -> 
     export(shop, TableKind::Plugs).await
 }
 
-/// Writes what lies in bins as CSV, a row for each lot in each bin, with what it cost as far as known.
+/// Writes what lies in bins and in quarantine as CSV, a row for each lot in each place, with what it cost
+/// as far as known and the reference that it was received under.
 #[utoipa::path(
     operation_id = "export_stock", tag = "exchange",
     responses((status = 200, description = "The table.", body = String, content_type = "text/csv"))

@@ -49,10 +49,12 @@ pub async fn import_plugs(shop: web::Data<Shop>, actor: Actor, query: Query, tab
     import(shop, TableKind::Plugs, actor, query, table).await
 }
 
-/// Reads opening stock from CSV: each row is a receipt into a bin.
+/// Reads opening stock from CSV: each row is a receipt into a bin, or into quarantine where
+/// `place_kind` says so.
 ///
-/// Parts and bins have to be there; suppliers are made on first use. The same table sent again under
-/// another key is received again.
+/// Parts and places have to be there; suppliers are made on first use. The same table sent again under
+/// another key is received again; `already` tells so, in a dry run and in the answer: when the same
+/// content was read before and by whom, and which lots are like a row.
 #[utoipa::path(
     operation_id = "import_stock", tag = "exchange", params(ImportQuery),
     request_body(content = String, content_type = "text/csv"),

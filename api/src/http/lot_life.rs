@@ -95,10 +95,7 @@ impl Table for LotLife {
 }
 
 fn plugs(quantity: i64) -> String {
-    match quantity {
-        1 => "1 plug".to_owned(),
-        some => format!("{some} plugs"),
-    }
+    counted(quantity, "plug")
 }
 
 fn cost(money: Option<&Money>) -> String {

@@ -2,6 +2,7 @@
 
 use actix_web::{get, web};
 use plugwell_domain::instant::text;
+use plugwell_domain::wording::{agreeing, counted};
 
 use crate::http::answer::{Answer, ask};
 use crate::http::between::{Between, BetweenQuery};

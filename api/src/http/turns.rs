@@ -4,6 +4,7 @@ use actix_web::{get, web};
 use plugwell_domain::decimal::Decimal;
 use plugwell_domain::money::decimal;
 use plugwell_domain::report::turns::TurnsBy;
+use plugwell_domain::wording::counted;
 use utoipa::IntoParams;
 
 use crate::drawing::bars::{Bar, Bars, bars};
@@ -111,7 +112,10 @@ fn chart(report: &TurnsReport) -> String {
         TurnsBy::Part => &report.items[..report.items.len() - more],
     };
     if more > 0 {
-        notes.push(format!("{BARS} of {} lines.", report.items.len()));
+        notes.push(format!(
+            "{BARS} of {}.",
+            counted(report.items.len(), "line")
+        ));
     }
     let bar = |line: &TurnsLine| {
         let turns = line.sum.turns;

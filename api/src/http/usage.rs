@@ -2,6 +2,7 @@
 
 use actix_web::{get, web};
 use plugwell_domain::report::usage::UsageBy;
+use plugwell_domain::wording::counted;
 use utoipa::IntoParams;
 
 use crate::drawing::bars::{Bar, Bars, bars};
@@ -101,7 +102,10 @@ fn chart(report: &UsageReport) -> String {
         UsageBy::Part | UsageBy::Job => &report.items[..report.items.len() - more],
     };
     if more > 0 {
-        notes.push(format!("{BARS} of {} lines.", report.items.len()));
+        notes.push(format!(
+            "{BARS} of {}.",
+            counted(report.items.len(), "line")
+        ));
     }
     let bar = |line: &usage::UsageLine| Bar {
         label: line.label.clone(),

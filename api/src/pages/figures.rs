@@ -2,6 +2,7 @@
 
 use plugwell_domain::conversion::{kw_to_hp, nm_to_lbf_ft};
 use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
+use plugwell_domain::wording::counted;
 
 use crate::shown::short;
 pub(super) use crate::shown::{boost, day, gap, in_short, instant, money, of_record, two_figures};
@@ -19,8 +20,7 @@ pub(super) fn heat(heat: &HeatNeed) -> (String, String) {
     let mut told = Vec::new();
     match heat.steps {
         Some(0) => told.push("as the engine came".to_owned()),
-        Some(1) => told.push("1 step colder than it came".to_owned()),
-        Some(steps) => told.push(format!("{steps} steps colder than it came")),
+        Some(steps) => told.push(format!("{} colder than it came", counted(steps, "step"))),
         None => {}
     }
     if let Some(base) = heat.base_index {

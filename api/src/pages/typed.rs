@@ -12,6 +12,7 @@ use plugwell_domain::conversion::{
     MM_PER_INCH, MM_PER_THOU,
 };
 use plugwell_domain::money::places;
+use plugwell_domain::wording::counted;
 
 use crate::pages::answer::{Frame, Message, page};
 
@@ -302,7 +303,10 @@ pub(super) fn minor_units(text: &str, currency: &str) -> Result<i64, String> {
         return Err(format!("{:?} is no sum of money", text.trim()));
     }
     if part.len() > places {
-        return Err(format!("{currency} has {places} places after the point"));
+        return Err(format!(
+            "{currency} has {} after the point",
+            counted(places, "place")
+        ));
     }
     format!("{whole}{part:0<places$}")
         .parse()

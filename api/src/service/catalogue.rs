@@ -8,6 +8,7 @@ use plugwell_store::{PlugFilter, Session, StoreError};
 use serde_json::{Map, Value};
 use uuid::Uuid;
 
+use crate::service::barcodes::Attached;
 use crate::service::conflict::Conflict;
 use crate::service::{Refusal, Shop, new_id, now, supersession};
 
@@ -132,12 +133,23 @@ pub(super) fn duplicate(error: StoreError, called: &str) -> Refusal {
     }
 }
 
+/// Refuses a number that is another part's barcode.
+fn not_attached(session: &mut Session, data: &PlugData, old: Option<&Plug>) -> Result<(), Refusal> {
+    let attached = Attached::of(session, data, old)?;
+    match attached.taken(session, data, old)?.into_iter().next() {
+        Some((_, detail)) => Err(Refusal::conflict(Conflict::DuplicateRecord, detail)),
+        None => Ok(()),
+    }
+}
+
 /// Stores a new record inside a transaction; the caller lets the index know after the commit.
 ///
 /// # Errors
-/// Faults of what it points to; `duplicate_part`.
+/// Faults of what it points to; `duplicate_part`; `duplicate_record` where another part has its number
+/// as a barcode.
 pub(super) fn insert(session: &mut Session, mut data: PlugData) -> Result<Plug, Refusal> {
     settle(session, &mut data, None)?;
+    not_attached(session, &data, None)?;
     let at = now();
     let plug = Plug {
         id: new_id(),
@@ -153,14 +165,16 @@ pub(super) fn insert(session: &mut Session, mut data: PlugData) -> Result<Plug, 
     Ok(plug)
 }
 
-fn called(data: &PlugData) -> String {
+/// A record by maker and part number.
+pub(super) fn called(data: &PlugData) -> String {
     format!("{} {}", data.maker, data.part_number)
 }
 
 /// Stores a changed record inside a transaction; the caller lets the index know after the commit.
 ///
 /// # Errors
-/// Faults of what it points to; `duplicate_part`.
+/// Faults of what it points to; `duplicate_part`; `duplicate_record` where another part has its number
+/// as a barcode.
 pub(super) fn update(
     session: &mut Session,
     old: &Plug,
@@ -168,6 +182,7 @@ pub(super) fn update(
     retired: bool,
 ) -> Result<Plug, Refusal> {
     settle(session, &mut data, Some(old))?;
+    not_attached(session, &data, Some(old))?;
     let plug = Plug {
         data,
         retired,
@@ -184,7 +199,8 @@ pub(super) fn update(
 /// Stores a new record.
 ///
 /// # Errors
-/// Faults of what it points to; `duplicate_part`.
+/// Faults of what it points to; `duplicate_part`; `duplicate_record` where another part has its number
+/// as a barcode.
 pub fn create(shop: &Shop, data: &PlugData) -> Result<Plug, Refusal> {
     let plug = shop.write(|s| insert(s, data.clone()))?;
     shop.written([plug.id])?;
@@ -194,7 +210,8 @@ pub fn create(shop: &Shop, data: &PlugData) -> Result<Plug, Refusal> {
 /// Changes a record by a JSON merge patch (RFC 7396); `expected` is asked whether the caller knows the version.
 ///
 /// # Errors
-/// `NotFound`, `Stale`, every fault of the record as it would become, `duplicate_part`.
+/// `NotFound`, `Stale`, every fault of the record as it would become, `duplicate_part`,
+/// `duplicate_record` where another part has its number as a barcode.
 pub fn patch(
     shop: &Shop,
     id: Uuid,

@@ -14,6 +14,7 @@ use plugwell_domain::report::usage::by_key;
 use plugwell_domain::requirement::of_part;
 use plugwell_domain::stand_in::PartName;
 use plugwell_domain::valuation::{Amount, Books, Method};
+use plugwell_domain::wording::counted;
 use plugwell_store::Session;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -134,8 +135,9 @@ pub fn report(shop: &Shop, days: Option<u32>) -> Result<DeadStockReport, Refusal
         as_of: now,
         days,
         text: format!(
-            "Dead: in bins for {days} days or longer, and nothing of it issued in that time. An issue that was put \
-             right is none."
+            "Dead: in bins for {} or longer, and nothing of it issued in that time. An issue that was put \
+             right is none.",
+            counted(days, "day")
         ),
         items: lines,
         total: tied_up(total, currency),

@@ -9,6 +9,7 @@ use plugwell_domain::fitment::{Case, Finding, Helps, Opinion, Symptom, ToldPlug,
 use plugwell_domain::plug::{Plug, PlugData};
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::{Requirement, fit_cautions, set_gap_of};
+use plugwell_domain::wording::counted;
 use plugwell_domain::words::Induction;
 use plugwell_store::Session;
 use uuid::Uuid;
@@ -175,7 +176,10 @@ fn known(session: &mut Session, asked: &Asked, policy: &Policy) -> Result<Known,
         .dropped
         .is_some_and(|dropped| dropped > plugs)
     {
-        let detail = format!("the engine has {plugs} plugs; spares that fell are scrap as well");
+        let detail = format!(
+            "the engine has {}; spares that fell are scrap as well",
+            counted(plugs, "plug")
+        );
         let fault = Fault::at("fitted/dropped", FaultCode::OutOfRange, detail);
         return Err(Refusal::fault(fault));
     }

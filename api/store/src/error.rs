@@ -84,6 +84,7 @@ const KEYS: &[(Key, &str, &str)] = &[
     (Key::Id, "barcodes_pkey", "barcodes.id"),
     (Key::Id, "incoming_checks_pkey", "incoming_checks.id"),
     (Key::Id, "order_lines_pkey", "order_lines.id"),
+    (Key::Id, "table_reads_pkey", "table_reads.id"),
 ];
 
 /// Why the database did not do what it was asked.

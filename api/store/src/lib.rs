@@ -41,6 +41,7 @@ pub use session::reservations::ReservationFilter;
 pub use session::shelf::Applied;
 pub use session::stand_ins::StandInFilter;
 pub use session::stored::Stored;
+pub use session::table_reads::TableRead;
 pub use session::tokens::Token;
 pub use session::tuning_days::TuningDayFilter;
 pub use session::valued::PartBooks;

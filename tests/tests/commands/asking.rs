@@ -160,6 +160,42 @@ fn an_import_is_all_or_nothing_and_names_row_and_column() {
     }
 }
 
+#[test]
+fn a_table_of_stock_that_comes_again_is_said_to() {
+    for engine in engines() {
+        let mut shop = Shop::start(engine);
+        stored_plug(&shop, &plug("C-1"));
+        bin(&shop, "A 1");
+        shop.stop();
+        let table = "maker,part_number,place,quantity,supplier\nFerrowick,C-1,A 1,8,Quay\n";
+        fs::write(shop.folder().join("stock.csv"), table).expect("a file");
+        let import = |more: &[&str]| {
+            let given = [&["stock.csv"], more].concat();
+            on(&shop, ["import", "stock"], &given).went_well()
+        };
+        assert_eq!(
+            import(&[]).trim(),
+            "1 row: 1 created, 0 updated, 0 unchanged"
+        );
+        let told = import(&["--dry-run"]);
+        let lines: Vec<&str> = told.lines().collect();
+        assert_eq!(
+            lines[0],
+            "1 row: 1 would be created, 0 would be updated, 0 unchanged"
+        );
+        assert!(
+            lines[1].starts_with("a table with the same content was read at 20")
+                && lines[1].ends_with(" by command line"),
+            "{told}"
+        );
+        assert!(
+            lines[2].starts_with("row 2 is like lot L1, received at 20"),
+            "{told}"
+        );
+        assert_eq!(lines[3..], ["row 2, Ferrowick C-1: new"]);
+    }
+}
+
 /// Writes every table to a file and reads it in again; gives back the rows of the catalogue.
 fn tables_go_out_and_in_again(shop: &Shop) -> usize {
     let mut plugs = 0;

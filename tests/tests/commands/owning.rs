@@ -84,7 +84,7 @@ fn questions_go_through_the_service_that_owns_the_folder() {
         .went_well();
         assert!(dry.contains("1 would be created"), "{dry}");
         let done = on(&shop, &importing, shop.token(Who::Clerk)).went_well();
-        assert_eq!(done.trim(), "1 rows: 1 created, 0 updated, 0 unchanged");
+        assert_eq!(done.trim(), "1 row: 1 created, 0 updated, 0 unchanged");
         write(
             "plugs.csv",
             "maker,part_number,reach_mm\nFerrowick,OVER-2,300\n",

@@ -19,6 +19,11 @@ fn every_fault_of_a_check_is_told_and_nothing_is_moved() {
             json!({ "sample": 1, "reach_mm": [19.0, 99.0], "uncertainty": { "gap_mm": 0.1 } }),
         )
         .refused_for(&["#/reach_mm contradiction", "#/reach_mm/1 out_of_range"]);
+        let many = van
+            .check(json!({ "reach_mm": [17.0], "sample": 13 }))
+            .refused_for(&["#/sample contradiction"]);
+        let told = "a sample of 13 is more than the 12 plugs that lot";
+        assert!(many.json["detail"].to_string().contains(told), "{many:?}");
         van.check(json!({ "reach_mm": [17.0], "lot_id": Uuid::now_v7() }))
             .refused_for(&["#/lot_id not_found"]);
         van.check(json!({ "reach_mm": [17.0], "quarantine_place_id": van.dock.bin }))

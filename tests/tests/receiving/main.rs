@@ -5,6 +5,7 @@ mod barcodes;
 mod dock;
 mod incoming;
 mod incoming_faults;
+mod one_number;
 mod orders;
 mod receipts;
 mod scans;

@@ -255,7 +255,7 @@ fn a_part_number_is_found_and_one_nearly_so_is_proposed() {
         assert_eq!(near["near"][0]["plug_id"], *part);
         assert_eq!(near["near"][0]["spelling"], "lookalike");
         assert_eq!(steps(&near)[0], "choose");
-        let nothing = dock.scan("nothing of the kind").expect(200).json;
+        let nothing = dock.scan("nothing-of-the-kind").expect(200).json;
         assert_eq!(steps(&nothing), ["attach_barcode", "create_part"]);
     }
 }

@@ -49,7 +49,9 @@ fn rows_stand_in_the_order_of_the_bins_with_the_gap_to_set() {
         let build_id = engine(shop);
         // Bins in the order that they were made; the part that is wanted first lies in the second.
         let bins = [0, 1].map(|_| bin(shop, &unique("Rack")));
-        let parts = [0, 1].map(|_| stored_plug(shop, &plug(&unique("PK"))));
+        let stem = unique("PK");
+        // Within a bin by part number.
+        let parts = [0, 1].map(|n| stored_plug(shop, &plug(&format!("{stem}-{n}"))));
         for (part, place, quantity) in [(0, 1, 9), (1, 0, 4), (1, 1, 5)] {
             receive(shop, &parts[part], &bins[place], quantity);
         }

@@ -5,6 +5,7 @@ mod exports;
 mod labels;
 mod large;
 mod reader;
+mod received_before;
 mod round_trip;
 mod scales;
 mod statements;

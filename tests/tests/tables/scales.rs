@@ -83,9 +83,11 @@ fn faults_of_a_scale_stand_in_the_row_of_the_code() {
             "maker,scale,code,heat_index,calibrated_at\n\
              {maker},Up,1,20,\n{maker},Up,2,20,\n{maker},Up,2,30,\n{maker},Up,3,300,\n{maker},Up,4,,\n\
              {maker},Tied,1,20,2026-01-31T12:00:00Z\n{maker},Tied,2,20,2026-01-31T12:00:00Z\n\
-             {maker},Odd,1,20,yesterday\n"
+             {maker},Odd,1,20,yesterday\n{maker},Odd,,20,today\n"
         );
         let wanted = [
+            "10 calibrated_at wrong_form",
+            "10 code missing",
             "3 heat_index contradiction",
             "4 code duplicate",
             "5 heat_index out_of_range",

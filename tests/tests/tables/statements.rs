@@ -63,14 +63,21 @@ fn faults_are_told_by_the_columns_of_the_table() {
              {maker},A-1,{long},B-1,both,,,\n\
              {maker},A-1,{long},B-1,both,Alder,,\n\
              {maker},A-1,Other,B-1,both,Alder,,\n\
-             other,b-1,{maker},A-1,one_way,ALDER,,\n"
+             other,b-1,{maker},A-1,one_way,ALDER,,\n\
+             ,A-1,{maker},{long},sideways,,,\n"
         );
         let wanted = [
             "2 for_part_number contradiction",
             "3 direction not_in_list",
+            "4 for_maker out_of_range",
             "4 who missing",
             "5 for_maker out_of_range",
+            "6 who duplicate",
             "7 who duplicate",
+            "8 direction not_in_list",
+            "8 for_part_number out_of_range",
+            "8 maker missing",
+            "8 who missing",
         ];
         assert_eq!(told(import(shop, "stand-ins", &csv)), wanted);
         assert_eq!(

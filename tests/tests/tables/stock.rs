@@ -75,28 +75,50 @@ fn every_fault_is_told_and_nothing_is_received() {
         )
         .expect(200);
         bin(shop, &shelf);
+        let old = unique("old shelf");
+        let path = format!("/v1/stock/places/{}", bin(shop, &old));
+        shop.patch(Who::Clerk, &path, &json!({ "retired": true }))
+            .expect(200);
         let csv = format!(
-            "{HEADER},currency\n\
-             {maker},S-1,{shelf},8,Quay,100,4,sealed,,,USD\n\
-             {maker},S-9,{shelf},0,Quay,,,,,,\n\
-             {maker},S-1,nowhere,8,Quay,1.5,,,,,\n\
-             {maker},S-1,{shelf},8,,100,,,32,,EUR\n\
-             {maker},S-1,{shelf},8,Quay,100,,worn,,,EUR\n\
-             {maker},S-1,{shelf},8,Quay,100,,gapped,,,EUR\n\
-             {maker},S-1,{shelf},8,Quay,100,,,,,EUR\n\
-             {maker},S-1,{shelf},8,Quay,,,,,,USD\n\
-             {maker},S-2,{shelf},8,Quay,,,,,,\n\
-             {maker},S-1,Scrap drum,8,Quay,,,,,,\n"
+            "{HEADER},currency,place_kind\n\
+             {maker},S-1,{shelf},8,Quay,100,4,sealed,,,USD,bin\n\
+             {maker},S-9,{shelf},0,Quay,,,,,,,\n\
+             {maker},S-1,nowhere,8,Quay,1.5,,,,,EUR,\n\
+             {maker},S-1,{shelf},8,,100,,,32,,EUR,\n\
+             {maker},S-9,{shelf},8,Quay,100,,worn,32,,EUR,\n\
+             {maker},S-1,{shelf},8,Quay,100,,gapped,,,EUR,\n\
+             {maker},S-1,{shelf},8,Quay,100,,,,,EUR,\n\
+             {maker},S-1,{shelf},8,Quay,,,,,,USD,\n\
+             {maker},S-2,{shelf},8,,,,,,,,\n\
+             {maker},S-1,Scrap drum,8,Quay,,,,,,,\n\
+             ,S-1,,many,Quay,,0,,,,,\n\
+             {maker},S-1,{shelf},8,Quay,,,,,,,quarantine\n\
+             {maker},S-2,{shelf},8,Quay,,,,,,,job\n\
+             {maker},S-1,{old},8,Quay,,,,,,,\n"
         );
         let wanted = [
-            "10  contradiction",
+            "10 part_number contradiction",
+            "10 supplier missing",
             "11 place not_found",
+            "12 maker missing",
+            "12 pack_size out_of_range",
+            "12 place missing",
+            "12 quantity wrong_type",
+            "13 place not_found",
+            "14 part_number contradiction",
+            "14 place_kind not_in_list",
+            "15 place contradiction",
             "3 part_number not_found",
             "3 quantity out_of_range",
             "4 place not_found",
             "4 total_cost_minor too_fine",
+            "5 currency wrong_currency",
+            "5 gap_thou not_together",
             "5 supplier missing",
             "6 condition not_in_list",
+            "6 currency wrong_currency",
+            "6 part_number not_found",
+            "7 currency wrong_currency",
             "7 gap_thou missing",
             "8 currency wrong_currency",
             "9 currency not_together",

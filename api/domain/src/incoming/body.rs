@@ -8,6 +8,7 @@ use crate::build::bound_fault;
 use crate::decimal::{Decimal, Length};
 use crate::fault::{Check, Fault, FaultCode, text_fault};
 use crate::identification::{MOST_OHM, MOST_WRONG, outside};
+use crate::wording::counted;
 
 /// Plugs of one sample.
 pub const SAMPLE: std::ops::RangeInclusive<i64> = 1..=1000;
@@ -91,8 +92,8 @@ impl Check for IncomingCheck {
             measured += values.len();
             if i64::try_from(values.len()).is_ok_and(|count| count > self.sample) {
                 let detail = format!(
-                    "{} readings of a sample of {}: one for each plug at the most",
-                    values.len(),
+                    "{} of a sample of {}: one for each plug at the most",
+                    counted(values.len(), "reading"),
                     self.sample
                 );
                 faults.push(Fault::at(reading.word(), FaultCode::Contradiction, detail));

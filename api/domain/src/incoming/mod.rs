@@ -14,6 +14,7 @@ use uuid::Uuid;
 pub use body::{CheckUncertainty, Decide, IncomingCheck, SAMPLE};
 pub use judging::{JudgedSample, judge};
 
+use crate::wording::{agreeing, counted};
 use crate::words::closed_list;
 
 closed_list! {
@@ -156,8 +157,10 @@ impl KeptCheck {
             CheckState::Passed => "Nothing measured contradicts the record.".to_owned(),
             CheckState::Noted => format!("{} Nothing of the lot lies in a bin.", against.join(" ")),
             _ => format!(
-                "{} {set_aside} plugs of the lot are in quarantine until a manager decides.",
-                against.join(" ")
+                "{} {} of the lot {} in quarantine until a manager decides.",
+                against.join(" "),
+                counted(set_aside, "plug"),
+                agreeing(set_aside, "is", "are")
             ),
         };
         let unknown = judged

@@ -17,6 +17,7 @@ use crate::decimal::Length;
 use crate::fault::{Check, Fault, FaultCode, text_fault};
 use crate::named_part::NamedPart;
 use crate::policy::Values;
+use crate::wording::counted;
 use crate::words::closed_list;
 
 pub use evidence::{Flaw, FlawCode, History};
@@ -176,14 +177,17 @@ impl Reading {
     pub fn faults_in(&self, cylinders: u32, plugs_per_cylinder: u32) -> Vec<Fault> {
         let mut faults = Vec::new();
         if self.cylinder > cylinders {
-            let detail = format!("the engine has {cylinders} cylinders");
+            let detail = format!("the engine has {}", counted(cylinders, "cylinder"));
             faults.push(Fault::at("cylinder", FaultCode::Contradiction, detail));
         }
         if self
             .plug_of_cylinder
             .is_some_and(|n| n > plugs_per_cylinder)
         {
-            let detail = format!("each cylinder of the engine has {plugs_per_cylinder} plugs");
+            let detail = format!(
+                "each cylinder of the engine has {}",
+                counted(plugs_per_cylinder, "plug")
+            );
             faults.push(Fault::at(
                 "plug_of_cylinder",
                 FaultCode::Contradiction,

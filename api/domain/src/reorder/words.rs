@@ -6,6 +6,7 @@ use super::{Known, LeadDays, LeadSource, ReorderLine, ReorderNote, ReorderNoteCo
 use crate::forecast::{DemandClass, ForecastMethod};
 use crate::ledger::Money;
 use crate::money::decimal;
+use crate::wording::{agreeing, counted};
 
 /// How one line came about, in one paragraph.
 pub(super) fn arithmetic(line: &ReorderLine, lead: &LeadDays, chosen: Chosen) -> String {
@@ -32,10 +33,7 @@ fn sum(money: &Money) -> String {
 }
 
 fn plugs(quantity: i64) -> String {
-    match quantity {
-        1 => "1 plug".to_owned(),
-        several => format!("{several} plugs"),
-    }
+    counted(quantity, "plug")
 }
 
 fn expected(line: &ReorderLine, chosen: Chosen) -> String {
@@ -52,8 +50,8 @@ fn expected(line: &ReorderLine, chosen: Chosen) -> String {
     };
     let class = match (line.class, line.average_interval, line.squared_variation) {
         (Some(class), Some(interval), Some(variation)) => format!(
-            ", {class} (some every {} {period}s, squared variation of the sizes {})",
-            figure(interval),
+            ", {class} (some every {}, squared variation of the sizes {})",
+            counted(figure(interval), period.word()),
             figure(variation)
         ),
         _ => String::new(),
@@ -103,20 +101,20 @@ fn why(chosen: Chosen, period: &str) -> String {
 fn lead_time(line: &ReorderLine, lead: &LeadDays) -> String {
     let from = match lead.source {
         LeadSource::ByHand => "as given by hand".to_owned(),
-        LeadSource::PastOrders if lead.deliveries == 1 => "from 1 delivery".to_owned(),
-        LeadSource::PastOrders => format!("from {} deliveries", lead.deliveries),
+        LeadSource::PastOrders => format!("from {}", counted(lead.deliveries, "delivery")),
         LeadSource::Promised => "as the supplier promises".to_owned(),
         LeadSource::Policy => "by the shop's policy".to_owned(),
     };
     let LeadDays { mean, sd, .. } = lead;
-    let period = line.demand.period;
-    let periods = line.lead_time_periods;
+    let days = |days: f64| counted(figure(days), "day");
+    let periods = |periods: f64| counted(figure(periods), line.demand.period.word());
+    let of = line.lead_time_periods;
     format!(
-        "Delivery takes {} days ({} {period}s), {from}, ± {} days ({} {period}s).",
-        figure(*mean),
-        figure(periods.mean),
-        figure(*sd),
-        figure(periods.sd)
+        "Delivery takes {} ({}), {from}, ± {} ({}).",
+        days(*mean),
+        periods(of.mean),
+        days(*sd),
+        periods(of.sd)
     )
 }
 
@@ -251,12 +249,14 @@ fn bursts(class: Option<DemandClass>) -> Option<String> {
 fn assumed_lead(lead: &LeadDays) -> Option<String> {
     match (lead.source, lead.spread_assumed) {
         (LeadSource::Policy, _) => Some(format!(
-            "No delivery of this supplier tells how long it takes: {} days are assumed.",
-            figure(lead.mean)
+            "No delivery of this supplier tells how long it takes: {} {} assumed.",
+            counted(figure(lead.mean), "day"),
+            agreeing(figure(lead.mean), "is", "are")
         )),
         (_, true) => Some(format!(
-            "Too few deliveries tell how much the lead time varies: ± {} days are assumed.",
-            figure(lead.sd)
+            "Too few deliveries tell how much the lead time varies: ± {} {} assumed.",
+            counted(figure(lead.sd), "day"),
+            agreeing(figure(lead.sd), "is", "are")
         )),
         (_, false) => None,
     }

@@ -2,6 +2,7 @@
 
 use crate::conversion::{kpa_to_psi, kw_to_hp, mm_to_inch};
 use crate::decimal::Length;
+use crate::wording::counted;
 
 /// `19 mm (0.748 in)`.
 pub(crate) fn length(length: Length) -> String {
@@ -20,7 +21,7 @@ pub(super) fn boost(kpa: f64) -> String {
 
 /// `1 step`, `2 steps`.
 pub(super) fn steps(steps: u32) -> String {
-    format!("{steps} step{}", if steps == 1 { "" } else { "s" })
+    counted(steps, "step")
 }
 
 /// At most one decimal, none where it is a nought; never a negative nought.

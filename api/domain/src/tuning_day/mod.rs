@@ -21,6 +21,7 @@ use crate::fault::{Check, Fault, FaultCode, name_fault};
 use crate::plug::Plug;
 use crate::policy::{Policy, Values};
 use crate::requirement::{Requirement, Strength, Unanswered, derive};
+use crate::wording::counted;
 use crate::words::{Electrode, closed_list};
 
 pub use offer::{Cost, LotShare, Offer, put_in_order};
@@ -167,8 +168,8 @@ impl DayQuantity {
         let cylinders_read = asked.cylinders_read.unwrap_or(engine.cylinders);
         if cylinders_read > engine.cylinders {
             let detail = format!(
-                "the engine has {} cylinders, {cylinders_read} cannot be read",
-                engine.cylinders
+                "the engine has {}, {cylinders_read} cannot be read",
+                counted(engine.cylinders, "cylinder")
             );
             return Err(Fault::at(
                 "cylinders_read",

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Offer;
 use crate::named_part::NamedPart;
+use crate::wording::{agreeing, counted};
 
 /// Another part of the very same heat that lies sealed on the shelf.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -62,8 +63,12 @@ impl Short {
             (Some(packs), Some(size)) => format!(" (packs of {size}: {packs})"),
             _ => String::new(),
         };
-        let missing = format!("{quantity} plugs are missing{packs}");
-        let before = format!("{order_by}, {lead_days} days before the day");
+        let missing = format!(
+            "{} {} missing{packs}",
+            counted(quantity, "plug"),
+            agreeing(quantity, "is", "are")
+        );
+        let before = format!("{order_by}, {} before the day", counted(lead_days, "day"));
         let mut text = match (proposed.map(|offer| offer.orderable), self.days_late) {
             (None, _) => format!(
                 "{missing}: enter a part that meets the requirement, and order it by {before}."
@@ -74,8 +79,9 @@ impl Short {
             ),
             (Some(true), 0) => format!("{missing}: order them by {before}."),
             (Some(true), late) => format!(
-                "{missing}, and {before}, passed {late} days ago: ask a supplier for quick delivery, read fewer \
-                 cylinders, or move the day."
+                "{missing}, and {before}, passed {} ago: ask a supplier for quick delivery, read fewer \
+                 cylinders, or move the day.",
+                counted(late, "day")
             ),
         };
         if !self.fill_with.is_empty() {

@@ -2,6 +2,7 @@
 
 use super::{Choice, Offer};
 use crate::named_part::NamedPart;
+use crate::wording::counted;
 
 /// What the reason for a proposal is told from.
 pub(super) struct Why<'a> {
@@ -68,10 +69,7 @@ impl Why<'_> {
         );
         let there = self.proposed.map_or(0, |own| own.available);
         if let Some(fullest) = self.fullest.filter(|other| other.available > there) {
-            let lacking = match self.lacking - (fullest.available - there) {
-                1 => "1 plug".to_owned(),
-                several => format!("{several} plugs"),
-            };
+            let lacking = counted(self.lacking - (fullest.available - there), "plug");
             let NamedPart {
                 maker, part_number, ..
             } = &fullest.plug;

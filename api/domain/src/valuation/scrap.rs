@@ -10,6 +10,7 @@ use super::Amount;
 use crate::instant::{self, Period};
 use crate::ledger::ScrapReason;
 use crate::money::SignedMoney;
+use crate::wording::counted;
 use crate::words::closed_list;
 
 closed_list! {
@@ -277,10 +278,7 @@ fn sentence(dropped: Amount, all: Amount, currency: &str) -> String {
     if dropped.quantity == 0 && dropped.minor == 0 {
         return "No plug was dropped in this time.".to_owned();
     }
-    let plugs = match dropped.quantity.abs() {
-        1 => "1 plug".to_owned(),
-        other => format!("{other} plugs"),
-    };
+    let plugs = counted(dropped.quantity.abs(), "plug");
     let cost = |minor| SignedMoney {
         minor,
         currency: currency.to_owned(),
@@ -304,7 +302,6 @@ fn sentence(dropped: Amount, all: Amount, currency: &str) -> String {
     }
     match dropped.without_cost {
         0 => {}
-        1 => text += "; what 1 of them had cost nobody knows",
         some => text += &format!("; what {some} of them had cost nobody knows"),
     }
     text + "."

@@ -10,6 +10,7 @@ use actix_web::http::StatusCode;
 use actix_web::http::header::{self, HeaderName, HeaderValue};
 use actix_web::{HttpResponse, ResponseError};
 use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::wording::counted;
 use serde_json::{Map, Value};
 use uuid::Uuid;
 
@@ -169,7 +170,10 @@ impl From<Refusal> for Problem {
             Refusal::Faults(faults) => Self::faults(faults),
             Refusal::Rows { errors, count } => Self::new(
                 &INVALID,
-                format!("{count} faults in the table; nothing was stored"),
+                format!(
+                    "{} in the table; nothing was stored",
+                    counted(count, "fault")
+                ),
             )
             .member("errors", serde_json::to_value(errors).unwrap_or_default())
             .member("error_count", count),

@@ -32,7 +32,7 @@ pub(super) fn typed(build: &Build, base_plug: Option<&str>) -> Typed {
 pub(super) fn in_short(build: &Build) -> String {
     let engine = &build.engine;
     let mut told = vec![
-        format!("{} cylinders", engine.cylinders),
+        counted(engine.cylinders, "cylinder"),
         engine.induction.word().replace('_', " "),
         engine.purpose.word().to_owned(),
     ];

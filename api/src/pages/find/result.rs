@@ -4,6 +4,7 @@ use plugwell_domain::attribute::Attr;
 use plugwell_domain::build::Build;
 use plugwell_domain::fit::Verdict;
 use plugwell_domain::requirement::{Demand, Requirement, Strength};
+use plugwell_domain::wording::{agreeing, counted};
 use uuid::Uuid;
 
 use crate::pages::figures::{self, of_record};
@@ -39,8 +40,9 @@ pub(super) struct Shown {
     pub demands: Vec<DemandLine>,
     pub assumed: String,
     pub quantity: i64,
-    pub in_stock: u64,
     pub in_catalogue: u64,
+    /// How many of those that fit are there.
+    pub there: String,
     /// Where parts are shown that are not there in the number that is needed; empty where none was
     /// left out.
     pub whole: String,
@@ -98,6 +100,16 @@ pub(super) struct MissLine {
     pub caution: String,
 }
 
+fn there(matched: &Matched) -> String {
+    let (there, all) = (matched.fits_in_stock, matched.fits_in_catalogue);
+    format!(
+        "{there} of {} that {} {} there",
+        counted(all, "part"),
+        agreeing(all, "fits", "fit"),
+        agreeing(there, "is", "are")
+    )
+}
+
 /// Lays a match out.
 pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Result<Shown, Refusal> {
     let requirement = &matched.requirement;
@@ -125,8 +137,8 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
         demands: requirement.demands.iter().map(demand_line).collect(),
         assumed: assumed.collect::<Vec<_>>().join(", "),
         quantity: matched.quantity,
-        in_stock: matched.fits_in_stock,
         in_catalogue: matched.fits_in_catalogue,
+        there: there(matched),
         whole: asking
             .whole
             .clone()

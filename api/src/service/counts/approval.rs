@@ -7,6 +7,7 @@ use plugwell_domain::ledger::counting::{
 };
 use plugwell_domain::ledger::rules::Rejection;
 use plugwell_domain::ledger::{Movement, Reservation, Shelf};
+use plugwell_domain::wording::{agreeing, counted};
 use plugwell_store::Session;
 use serde_json::json;
 use uuid::Uuid;
@@ -103,9 +104,10 @@ fn may_be_approved(count: &Count, approval: &CountApproval) -> Result<(), Refusa
         return Ok(());
     }
     let detail = format!(
-        "{} of {} lines differ by more than the policy lets pass after one counting",
+        "{} of {} {} by more than the policy lets pass after one counting",
         again.len(),
-        count.lines.len()
+        counted(count.lines.len(), "line"),
+        agreeing(again.len(), "differs", "differ")
     );
     Err(refused(Conflict::RecountAsked, detail, "lines", again))
 }

@@ -164,7 +164,12 @@ fn gap() -> Form {
 fn stock() -> Vec<Declared> {
     let mut columns = part_name().to_vec();
     columns.extend([
-        Declared::new("place", Form::Line, "the bin, by its name or its code").needed(),
+        Declared::new(
+            "place",
+            Form::Line,
+            "the bin or quarantine, by its name or its code",
+        )
+        .needed(),
         Declared::new("quantity", whole(1, QUANTITY_MAX), "plugs, not packs").needed(),
         Declared::new(
             "supplier",
@@ -194,6 +199,12 @@ fn stock() -> Vec<Declared> {
             "the gap that they are set to, where gapped",
         ),
         Declared::new("reference", Form::Words, "delivery note or the like"),
+        Declared::new(
+            "place_kind",
+            Form::Choice(&["bin", "quarantine"]),
+            "what kind of place it is, a bin where empty; what comes into quarantine stays there until a \
+             manager moves it",
+        ),
     ]);
     columns
 }

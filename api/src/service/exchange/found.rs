@@ -8,6 +8,7 @@ use serde_json::{Map, Value};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::already::Already;
 use crate::service::Refusal;
 use crate::service::refusal::RowFault;
 use crate::service::shop::Touched;
@@ -65,7 +66,7 @@ impl Faults {
 }
 
 /// What an import did.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, ToSchema)]
 pub struct Report {
     /// Rows below the header.
     pub rows: u64,
@@ -75,6 +76,9 @@ pub struct Report {
     pub updated: u64,
     /// Records that stand as they were.
     pub unchanged: u64,
+    /// Of stock only: what tells that the table was received before. Nothing is refused for it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub already: Option<Already>,
 }
 
 /// What an import would do.

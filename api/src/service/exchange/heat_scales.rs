@@ -38,8 +38,14 @@ impl Taking for HeatScales {
         found: &mut Found,
     ) -> Result<(), Refusal> {
         for row in rows {
-            if table.complete(&row, &mut found.faults) {
-                self.code(row, table, found);
+            let whole = table.complete(&row, &mut found.faults);
+            match calibrated_at(&row) {
+                Ok(at) if whole => self.code(row, at),
+                Ok(_) => {}
+                Err(detail) => {
+                    let (code, faults) = (FaultCode::WrongForm, &mut found.faults);
+                    table.tell_of(&row, "calibrated_at", code, detail, faults);
+                }
             }
         }
         Ok(())
@@ -68,21 +74,22 @@ impl Taking for HeatScales {
     }
 }
 
+/// When a calibration put a row's code where it is.
+fn calibrated_at(row: &Row) -> Result<Option<DateTime<Utc>>, String> {
+    match row.text("calibrated_at") {
+        "" => Ok(None),
+        text => match DateTime::parse_from_rfc3339(text) {
+            Ok(at) => Ok(Some(at.to_utc())),
+            Err(_) => Err(format!(
+                "{text:?} is no instant; write 2026-01-31T12:00:00Z"
+            )),
+        },
+    }
+}
+
 impl HeatScales {
     /// Puts a row's code to its scale.
-    fn code(&mut self, row: Row, table: &Rows<'_>, found: &mut Found) {
-        let calibrated_at = match row.text("calibrated_at") {
-            "" => None,
-            text => match DateTime::parse_from_rfc3339(text) {
-                Ok(at) => Some(at.to_utc()),
-                Err(_) => {
-                    let detail = format!("{text:?} is no instant; write 2026-01-31T12:00:00Z");
-                    let (code, faults) = (FaultCode::WrongForm, &mut found.faults);
-                    table.tell_of(&row, "calibrated_at", code, detail, faults);
-                    return;
-                }
-            },
-        };
+    fn code(&mut self, row: Row, calibrated_at: Option<DateTime<Utc>>) {
         let name = [row.text("maker"), row.text("scale")];
         let next = self.whole.len();
         let key = (name[0].to_lowercase(), name[1].to_lowercase());

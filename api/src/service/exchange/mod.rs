@@ -1,6 +1,7 @@
 //! Tables in and out, as CSV: one way for all kinds. What comes in is checked whole, every fault told
 //! by row and column, all or nothing; what goes out can come in again.
 
+mod already;
 mod columns;
 pub mod declared;
 pub mod forms;
@@ -20,6 +21,7 @@ use plugwell_domain::policy::Policy;
 use plugwell_store::{Session, StoreError, Turn};
 use uuid::Uuid;
 
+pub use already::{Already, EarlierRead, LikeLot};
 pub use found::{Change, MemberDifference, RecordDifference, Report, Trial};
 pub use out::export;
 
@@ -38,7 +40,7 @@ const AT_ONCE: usize = 512;
 pub enum TableKind {
     /// Catalogue records, met by maker and part number.
     Plugs,
-    /// What lies in bins; each row that comes in is a receipt.
+    /// What lies in bins and in quarantine; each row that comes in is a receipt.
     Stock,
     /// Makers' heat codes, met by maker and scale.
     HeatScales,

@@ -1,7 +1,7 @@
 //! Tables out: the columns that come in, read page by page in one state of the shop; what is written
 //! can be read in again.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::io::Write;
 
 use plugwell_domain::attribute::Attr;
@@ -10,7 +10,7 @@ use plugwell_domain::ledger::cost::share;
 use plugwell_domain::ledger::{Level, Lot, Place, PlaceKind};
 use plugwell_domain::plug::Plug;
 use plugwell_store::{LevelFilter, Session, StandInFilter};
-use serde_json::{Map, Value};
+use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use super::declared::declared;
@@ -24,7 +24,7 @@ const PAGE: i64 = 1_000;
 
 /// Writes a table; gives back how many rows it has.
 ///
-/// Of stock, what lies in bins; each lot's cost is the share of what is left of it.
+/// Of stock, what lies in bins and in quarantine; each lot's cost is the share of what is left of it.
 ///
 /// # Errors
 /// Where the database cannot be read or the table not be written.
@@ -127,8 +127,7 @@ fn parts(session: &mut Session, ids: &[Uuid]) -> Result<HashMap<Uuid, Plug>, Ref
 }
 
 fn stock(session: &mut Session, sheet: &mut Sheet<'_>) -> Result<(), Refusal> {
-    let places = session.list_places(Some(PlaceKind::Bin), None, None, i64::MAX)?;
-    let places: HashMap<Uuid, Place> = places.into_iter().map(|p| (p.id, p)).collect();
+    let mut lying = Lying::of(session)?;
     let filter = LevelFilter {
         kind: Some(PlaceKind::Bin),
         ..LevelFilter::default()
@@ -146,11 +145,44 @@ fn stock(session: &mut Session, sheet: &mut Sheet<'_>) -> Result<(), Refusal> {
             .position(|level| !ended && Some(level.lot_id) == last)
             .unwrap_or(held.len());
         let rest = held.split_off(whole);
-        levels(session, &held, &places, sheet)?;
+        let mut lots: Vec<Uuid> = held.iter().map(|level| level.lot_id).collect();
+        lots.dedup();
+        for lot in lots {
+            held.extend(lying.aside.remove(&lot).unwrap_or_default());
+        }
+        levels(session, &held, &lying.places, sheet)?;
         held = rest;
         if ended {
-            return Ok(());
+            break;
         }
+    }
+    // Lots of which nothing lies in bins.
+    let aside: Vec<Level> = lying.aside.into_values().flatten().collect();
+    levels(session, &aside, &lying.places, sheet)
+}
+
+/// Where stock lies: the places, and what is put aside of each lot, few as they are.
+struct Lying {
+    places: HashMap<Uuid, Place>,
+    aside: BTreeMap<Uuid, Vec<Level>>,
+}
+
+impl Lying {
+    fn of(session: &mut Session) -> Result<Self, Refusal> {
+        let mut places = HashMap::new();
+        for kind in [PlaceKind::Bin, PlaceKind::Quarantine] {
+            let some = session.list_places(Some(kind), None, None, i64::MAX)?;
+            places.extend(some.into_iter().map(|place| (place.id, place)));
+        }
+        let filter = LevelFilter {
+            kind: Some(PlaceKind::Quarantine),
+            ..LevelFilter::default()
+        };
+        let mut aside: BTreeMap<Uuid, Vec<Level>> = BTreeMap::new();
+        for level in session.list_levels(&filter, None, i64::MAX)? {
+            aside.entry(level.lot_id).or_default().push(level);
+        }
+        Ok(Self { places, aside })
     }
 }
 
@@ -169,6 +201,7 @@ fn levels(
         .into_iter()
         .map(|lot| (lot.id, lot))
         .collect();
+    let references: HashMap<Uuid, String> = session.references_of(&ids)?.into_iter().collect();
     let mut left: HashMap<Uuid, i64> = HashMap::new();
     for level in levels {
         *left.entry(level.lot_id).or_default() += level.quantity;
@@ -181,25 +214,27 @@ fn levels(
         ) else {
             return Err(Refusal::Fault("a level without part, lot or place".into()));
         };
-        // What is left are the last ones of the lot; of them each bin has its share in turn.
+        // What is left are the last ones of the lot; of them each place has its share in turn.
         let behind = left.entry(lot.id).or_default();
         let gone = (lot.quantity_received - *behind).max(0);
         *behind -= level.quantity;
         let cost = lot.total_cost.as_ref();
         let minor = cost.map(|cost| share(cost.minor, lot.quantity_received, gone, level.quantity));
-        let mut members = Map::new();
-        members.insert("maker".into(), plug.data.maker.clone().into());
-        members.insert("part_number".into(), plug.data.part_number.clone().into());
-        members.insert("place".into(), place.name.clone().into());
-        members.insert("quantity".into(), level.quantity.into());
-        members.insert("supplier".into(), lot.supplier.clone().into());
-        members.insert("total_cost_minor".into(), minor.into());
-        members.insert("currency".into(), cost.map(|c| c.currency.clone()).into());
-        members.insert("pack_size".into(), lot.pack_size.into());
-        members.insert("condition".into(), lot.condition.word().into());
-        let gap = lot.gap_mm.map(|gap| Attr::GapPreset.to_json(gap.0));
-        members.insert("gap_mm".into(), gap.into());
-        sheet.row(&members)?;
+        let row = json!({
+            "maker": plug.data.maker,
+            "part_number": plug.data.part_number,
+            "place": place.name,
+            "place_kind": place.kind,
+            "quantity": level.quantity,
+            "supplier": lot.supplier,
+            "total_cost_minor": minor,
+            "currency": cost.map(|c| &c.currency),
+            "pack_size": lot.pack_size,
+            "condition": lot.condition,
+            "gap_mm": lot.gap_mm.map(|gap| Attr::GapPreset.to_json(gap.0)),
+            "reference": references.get(&lot.id),
+        });
+        sheet.row(row.as_object().unwrap_or(&Map::new()))?;
     }
     Ok(())
 }

@@ -11,7 +11,9 @@ use super::found::{Change, Found, MemberDifference, differing};
 use super::names::{Name, Names, Scales, key};
 use super::rows::{Row, Rows};
 use super::{Taking, forms};
-use crate::service::{Refusal, catalogue, new_id, now, supersession};
+use crate::service::barcodes::Attached;
+use crate::service::catalogue::{self, called};
+use crate::service::{Refusal, new_id, now, supersession};
 
 /// Records that come from a table.
 pub(super) struct Plugs {
@@ -21,6 +23,8 @@ pub(super) struct Plugs {
     late: Vec<Late>,
     /// Nothing was stored before: no name has to be looked up.
     empty: bool,
+    /// Numbers of the rows at hand that are barcodes.
+    attached: Attached,
 }
 
 /// A record whose successor is not stored yet.
@@ -38,6 +42,7 @@ impl Plugs {
             names: Names::default(),
             late: Vec::new(),
             empty: session.count_plugs()? == 0,
+            attached: Attached::default(),
         })
     }
 
@@ -129,6 +134,12 @@ impl Plugs {
         if let Some(next) = data.superseded_by.filter(|next| before != Some(*next)) {
             faults.extend(supersession::fault(session, next, old.map(|plug| plug.id))?);
         }
+        let taken = self.attached.taken(session, data, old)?;
+        faults.extend(
+            taken
+                .into_iter()
+                .map(|(member, detail)| Fault::at(member, FaultCode::Duplicate, detail)),
+        );
         Ok(faults)
     }
 
@@ -193,6 +204,12 @@ impl Taking for Plugs {
         found: &mut Found,
     ) -> Result<(), Refusal> {
         let stored = self.stored(session, &rows)?;
+        if !self.empty {
+            let numbers = rows
+                .iter()
+                .flat_map(|row| [row.text("part_number"), row.text("gtin")]);
+            self.attached = Attached::among(session, &numbers.collect::<Vec<_>>())?;
+        }
         let mut new = Vec::with_capacity(rows.len());
         for row in rows {
             self.row(session, row, &stored, &mut new, table, found)?;
@@ -218,10 +235,6 @@ impl Taking for Plugs {
         }
         Ok(())
     }
-}
-
-fn called(data: &PlugData) -> String {
-    format!("{} {}", data.maker, data.part_number)
 }
 
 /// The record as the row makes it.

@@ -9,7 +9,7 @@ use plugwell_domain::words::NotInList;
 use serde_json::{Map, Value};
 
 use super::columns::{Column, understood};
-use super::declared::declared;
+use super::declared::{Declared, declared};
 use super::found::Faults;
 use super::{Table, TableKind};
 use crate::cell::plain;
@@ -192,15 +192,25 @@ impl<'t> Rows<'t> {
     pub(super) fn complete(&self, row: &Row, faults: &mut Faults) -> bool {
         let mut complete = true;
         for needed in declared(self.kind).iter().filter(|column| column.needed) {
-            // One that was not understood is told already.
-            let cell = row.cells.get(needed.name);
-            complete &= cell.is_some_and(|value| !value.is_null());
-            if cell.is_some_and(Value::is_null) {
+            complete &= !self.is_told(row, needed.name);
+            if row.cells.get(needed.name).is_some_and(Value::is_null) {
                 let detail = format!("{} has to be given", needed.name);
                 self.tell_of(row, needed.name, FaultCode::Missing, detail, faults);
             }
         }
         complete
+    }
+
+    /// Whether a cell is at fault by itself, and told to be: it was not understood, or is needed and
+    /// empty. Nothing else is to be said of it.
+    pub(super) fn is_told(&self, row: &Row, member: &str) -> bool {
+        match row.cells.get(member) {
+            None => self.columns.iter().any(|column| column.member == member),
+            Some(cell) => {
+                let needed = |column: &Declared| column.needed && column.name == member;
+                cell.is_null() && declared(self.kind).iter().any(needed)
+            }
+        }
     }
 
     /// A word of a closed list; one that is not in it is told.

@@ -2,7 +2,7 @@
 //! table says otherwise is withdrawn, and stated anew.
 
 use plugwell_domain::fault::{Check, FaultCode};
-use plugwell_domain::stand_in::{PartName, StandIn, StandInData};
+use plugwell_domain::stand_in::{Direction, PartName, StandIn, StandInData};
 use plugwell_store::Session;
 use serde_json::{Map, Value, json};
 
@@ -34,9 +34,12 @@ impl<'a> StandIns<'a> {
         table: &Rows<'_>,
         found: &mut Found,
     ) -> Result<(), Refusal> {
-        let Some(direction) = table.word(row, "direction", &mut found.faults) else {
-            return Ok(());
+        let mut whole = table.complete(row, &mut found.faults);
+        let direction = match table.is_told(row, "direction") {
+            true => None,
+            false => table.word(row, "direction", &mut found.faults),
         };
+        whole &= direction.is_some();
         let own = |member: &str| {
             let text = row.text(member);
             (!text.is_empty()).then(|| text.to_owned())
@@ -44,18 +47,20 @@ impl<'a> StandIns<'a> {
         let data = StandInData {
             part: PartName::new(row.text("maker"), row.text("part_number")),
             stands_in_for: PartName::new(row.text("for_maker"), row.text("for_part_number")),
-            direction,
+            // Nothing is stored where it was not understood.
+            direction: direction.unwrap_or(Direction::OneWay),
             who: row.text("who").to_owned(),
             source: own("source"),
             note: own("note"),
         };
-        let faults = data.faults();
-        for fault in &faults {
+        for fault in data.faults() {
             let member = column_of(&fault.pointer);
-            let (code, detail) = (fault.code, fault.detail.clone());
-            table.tell_of(row, member, code, detail, &mut found.faults);
+            if !table.is_told(row, member) {
+                whole = false;
+                table.tell_of(row, member, fault.code, fault.detail, &mut found.faults);
+            }
         }
-        if !faults.is_empty() {
+        if MET_BY.iter().any(|member| row.text(member).is_empty()) {
             return Ok(());
         }
         if let Some(earlier) = self.seen.insert(met_by(&data), row.number) {
@@ -64,6 +69,9 @@ impl<'a> StandIns<'a> {
                 data.who
             );
             table.tell_of(row, "who", FaultCode::Duplicate, detail, &mut found.faults);
+            return Ok(());
+        }
+        if !whole {
             return Ok(());
         }
         self.kept(session, data, row, found)
@@ -116,13 +124,20 @@ impl Taking for StandIns<'_> {
         found: &mut Found,
     ) -> Result<(), Refusal> {
         for row in rows {
-            if table.complete(&row, &mut found.faults) {
-                self.row(session, &row, table, found)?;
-            }
+            self.row(session, &row, table, found)?;
         }
         Ok(())
     }
 }
+
+/// The columns that a statement is met by.
+const MET_BY: [&str; 5] = [
+    "maker",
+    "part_number",
+    "for_maker",
+    "for_part_number",
+    "who",
+];
 
 /// What a statement is met by: both parts in a fixed order and who, without case.
 fn met_by(data: &StandInData) -> [String; 5] {

@@ -5,24 +5,30 @@ use std::collections::HashMap;
 use plugwell_domain::decimal::Length;
 use plugwell_domain::fault::{Check, Fault, FaultCode};
 use plugwell_domain::ledger::commands::Receipt;
+use plugwell_domain::ledger::rules::Rejection;
 use plugwell_domain::ledger::{Money, Place, PlaceKind};
+use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_store::Session;
 use serde_json::Value;
 use uuid::Uuid;
 
 use super::Taking;
+use super::already::Content;
 use super::found::{Change, Found};
+use super::names::{Name, key};
 use super::rows::{Row, Rows};
 use crate::service::Refusal;
+use crate::service::catalogue::called;
 use crate::service::stock::{self, By};
 
 /// Receipts that come from a table.
 pub(super) struct Stock<'a> {
     by: By<'a>,
     policy: &'a Policy,
-    /// Bins by what rows call them; `None` where there is no such bin.
-    bins: HashMap<String, Option<Place>>,
+    /// Places by their kind and what rows call them; `None` where there is no such place.
+    places: HashMap<(PlaceKind, String), Option<Place>>,
+    content: Content,
 }
 
 impl<'a> Stock<'a> {
@@ -30,80 +36,113 @@ impl<'a> Stock<'a> {
         Self {
             by,
             policy,
-            bins: HashMap::new(),
+            places: HashMap::new(),
+            content: Content::default(),
         }
     }
 
-    /// A bin by its name, else by its code.
-    fn bin(&mut self, session: &mut Session, called: &str) -> Result<Option<Uuid>, Refusal> {
-        if !self.bins.contains_key(called) {
-            let named = session.place_named(PlaceKind::Bin, called)?;
-            let place = match named {
-                Some(place) => Some(place),
-                None => session.place_by_code(called)?,
-            };
-            self.bins.insert(called.to_owned(), place);
+    /// A bin or quarantine by its name, else by its code.
+    fn place(
+        &mut self,
+        session: &mut Session,
+        kind: PlaceKind,
+        called: &str,
+    ) -> Result<Option<Place>, Refusal> {
+        let named = (kind, called.to_owned());
+        if let Some(known) = self.places.get(&named) {
+            return Ok(known.clone());
         }
-        Ok(self.bins[called].as_ref().map(|place| place.id))
+        let place = match session.place_named(kind, called)? {
+            Some(place) => Some(place),
+            None => session
+                .place_by_code(called)?
+                .filter(|place| place.kind == kind),
+        };
+        self.places.insert(named, place.clone());
+        Ok(place)
     }
 
+    /// Takes one row: everything that is wrong with it is told.
     fn row(
         &mut self,
         session: &mut Session,
         row: &Row,
-        plug_id: Option<Uuid>,
+        part: Option<&Plug>,
         table: &Rows<'_>,
         found: &mut Found,
     ) -> Result<(), Refusal> {
+        let mut whole = table.complete(row, &mut found.faults);
         let mut faults = Vec::new();
-        let bin = self.bin(session, row.text("place"))?;
-        let named = format!("{} {}", row.text("maker"), row.text("part_number"));
-        if plug_id.is_none() {
-            let detail = format!("the catalogue has no {named}; import it first");
-            faults.push(Fault::at("part_number", FaultCode::NotFound, detail));
-        }
-        if bin.is_none() {
-            let detail = format!("there is no bin {:?}; make it first", row.text("place"));
-            faults.push(Fault::at("place", FaultCode::NotFound, detail));
-        }
-        let condition = match row.text("condition") {
-            "" => Some(None),
-            _ => table.word(row, "condition", &mut found.faults).map(Some),
+        faults.extend(part_fault(row, part));
+        let place = match place_kind(row) {
+            Ok(kind) => {
+                let place = self.place(session, kind, row.text("place"))?;
+                faults.extend(place_fault(row, kind, place.as_ref()));
+                place
+            }
+            Err(fault) => {
+                faults.push(fault);
+                None
+            }
         };
-        let Some(condition) = condition else {
-            return Ok(());
-        };
-        let receipt = Receipt {
-            plug_id: plug_id.unwrap_or_default(),
-            place_id: bin.unwrap_or_default(),
-            condition,
+        let mut receipt = Receipt {
+            plug_id: part.map(|plug| plug.id).unwrap_or_default(),
+            place_id: place.as_ref().map(|place| place.id).unwrap_or_default(),
             ..self.receipt(row)
         };
+        let condition = match row.text("condition") {
+            "" => Ok(None),
+            _ => table
+                .word(row, "condition", &mut found.faults)
+                .map(Some)
+                .ok_or(()),
+        };
+        whole &= condition.is_ok();
+        receipt.condition = condition.unwrap_or_default();
+        let unsaid = |fault: &Fault| {
+            let member = column_of(&fault.pointer);
+            // Whether a gap belongs there hangs on the condition.
+            !table.is_told(row, member) && (condition.is_ok() || member != "gap_mm")
+        };
         faults.extend(receipt.faults());
-        if let Some(fault) = self.cost_fault(row) {
-            faults.push(fault);
+        faults.extend(self.cost_fault(row, table));
+        if let Some(cost) = &receipt.total_cost {
+            faults.extend(self.policy.currency_fault("total_cost", cost));
         }
-        if faults.is_empty() {
-            match stock::receive(session, &self.by, self.policy, &receipt) {
-                Ok((_, touched)) => {
-                    found
-                        .touched
-                        .extend(touched.into_iter().map(|t| (t.ordinal, t)));
-                    found.record(row.number, Change::Created, || named, Vec::new);
-                    return Ok(());
-                }
-                Err(Refusal::Faults(found)) => faults = found,
-                Err(Refusal::Conflict { detail, .. }) => {
-                    faults = vec![Fault::at("", FaultCode::Contradiction, detail)];
-                }
-                Err(other) => return Err(other),
-            }
+        faults.retain(unsaid);
+        if whole && faults.is_empty() {
+            faults = self.receive(session, row, (&receipt, part), found)?;
         }
         for fault in faults {
             let member = column_of(&fault.pointer);
             table.tell_of(row, member, fault.code, fault.detail, &mut found.faults);
         }
         Ok(())
+    }
+
+    /// Receives what a row says; what the ledger has against it.
+    fn receive(
+        &mut self,
+        session: &mut Session,
+        row: &Row,
+        (receipt, part): (&Receipt, Option<&Plug>),
+        found: &mut Found,
+    ) -> Result<Vec<Fault>, Refusal> {
+        self.content.take(session, &self.by, row.number, receipt)?;
+        match stock::receive_into(session, &self.by, self.policy, receipt, KINDS) {
+            Ok((_, touched)) => {
+                let touched = touched.into_iter().map(|t| (t.ordinal, t));
+                found.touched.extend(touched);
+                let name = || part.map_or_else(String::new, |plug| called(&plug.data));
+                found.record(row.number, Change::Created, name, Vec::new);
+                Ok(Vec::new())
+            }
+            Err(Refusal::Faults(faults)) => Ok(faults),
+            Err(Refusal::Conflict { detail, .. }) => {
+                Ok(vec![Fault::at("", FaultCode::Contradiction, detail)])
+            }
+            Err(other) => Err(other),
+        }
     }
 
     /// What the row says of itself.
@@ -130,8 +169,9 @@ impl<'a> Stock<'a> {
         }
     }
 
-    fn cost_fault(&self, row: &Row) -> Option<Fault> {
+    fn cost_fault(&self, row: &Row, table: &Rows<'_>) -> Option<Fault> {
         let lonely = !row.text("currency").is_empty() && row.whole("total_cost_minor").is_none();
+        let lonely = lonely && !table.is_told(row, "total_cost_minor");
         lonely.then(|| {
             let detail = "a currency without a cost says nothing; give total_cost_minor too";
             Fault::at("currency", FaultCode::NotTogether, detail)
@@ -151,19 +191,76 @@ impl Taking for Stock<'_> {
             .iter()
             .map(|row| (row.text("maker"), row.text("part_number")))
             .collect();
-        let key = |maker: &str, part: &str| (maker.to_lowercase(), part.to_lowercase());
-        let parts: HashMap<(String, String), Uuid> = session
+        let parts: HashMap<Name, Plug> = session
             .plugs_named(&names)?
             .into_iter()
-            .map(|plug| (key(&plug.data.maker, &plug.data.part_number), plug.id))
+            .map(|plug| (key(&plug.data.maker, &plug.data.part_number), plug))
             .collect();
         for row in &rows {
-            if table.complete(row, &mut found.faults) {
-                let part = parts.get(&key(row.text("maker"), row.text("part_number")));
-                self.row(session, row, part.copied(), table, found)?;
-            }
+            let part = parts.get(&key(row.text("maker"), row.text("part_number")));
+            self.row(session, row, part, table, found)?;
         }
         Ok(())
+    }
+
+    fn end(
+        &mut self,
+        session: &mut Session,
+        _: &Rows<'_>,
+        found: &mut Found,
+    ) -> Result<(), Refusal> {
+        if found.faults.none() {
+            let content = std::mem::take(&mut self.content);
+            found.trial.report.already = Some(content.end(session, &self.by)?);
+        }
+        Ok(())
+    }
+}
+
+/// The kinds of places that a row may be received into.
+const KINDS: &[PlaceKind] = &[PlaceKind::Bin, PlaceKind::Quarantine];
+
+/// What is wrong with the part that a row names.
+fn part_fault(row: &Row, part: Option<&Plug>) -> Option<Fault> {
+    let (maker, number) = (row.text("maker"), row.text("part_number"));
+    // Half a name was told to be half.
+    let named = !maker.is_empty() && !number.is_empty();
+    match part {
+        None => named.then(|| {
+            let detail = format!("the catalogue has no {maker} {number}; import it first");
+            Fault::at("part_number", FaultCode::NotFound, detail)
+        }),
+        Some(plug) => plug.retired.then(|| {
+            let detail = stock::sentence(Rejection::PlugRetired);
+            Fault::at("part_number", FaultCode::Contradiction, detail)
+        }),
+    }
+}
+
+/// The kind of the place that a row names: a bin where nothing is said.
+fn place_kind(row: &Row) -> Result<PlaceKind, Fault> {
+    let kind = match row.text("place_kind") {
+        "" => return Ok(PlaceKind::Bin),
+        word => word.parse().ok().filter(|kind| KINDS.contains(kind)),
+    };
+    kind.ok_or_else(|| {
+        let words: Vec<&str> = KINDS.iter().map(|kind| kind.word()).collect();
+        let detail = format!("plugs are received into one of {}", words.join(", "));
+        Fault::at("place_kind", FaultCode::NotInList, detail)
+    })
+}
+
+/// What is wrong with the place that a row names.
+fn place_fault(row: &Row, kind: PlaceKind, place: Option<&Place>) -> Option<Fault> {
+    match place {
+        None => {
+            let detail = format!("there is no {kind} {:?}; make it first", row.text("place"));
+            Some(Fault::at("place", FaultCode::NotFound, detail))
+        }
+        Some(place) => place.retired.then(|| {
+            let detail = stock::sentence(Rejection::PlaceRetired);
+            Fault::at("place", FaultCode::Contradiction, detail)
+        }),
     }
 }
 

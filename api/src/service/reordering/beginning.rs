@@ -8,6 +8,7 @@ use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::reorder::{Alike, Start, booked_series, share, starts};
 use plugwell_domain::requirement::{Requirement, derive};
+use plugwell_domain::wording::{agreeing, counted};
 use plugwell_store::{BuildFilter, Session};
 use uuid::Uuid;
 
@@ -61,7 +62,7 @@ impl<'a> Beginnings<'a> {
         let period = policy.values.demand_period.value;
         let mut found = Vec::new();
         if own.len() >= 2 && own.iter().any(|n| *n > 0) {
-            let text = format!("Its own first {} {period}s", own.len());
+            let text = format!("Its own first {}", counted(own.len(), period.word()));
             found.push(Start {
                 series: own.to_vec(),
                 text,
@@ -72,14 +73,10 @@ impl<'a> Beginnings<'a> {
         if !sets.is_empty() {
             let yearly = policy.values.booked_sets_per_year.value;
             let text = format!(
-                "{} that {} it, {yearly} set{} a year each",
-                if sets.len() == 1 {
-                    "1 stored build".to_owned()
-                } else {
-                    format!("{} stored builds", sets.len())
-                },
-                if sets.len() == 1 { "takes" } else { "take" },
-                if yearly == 1 { "" } else { "s" },
+                "{} that {} it, {} a year each",
+                counted(sets.len(), "stored build"),
+                agreeing(sets.len(), "takes", "take"),
+                counted(yearly, "set"),
             );
             found.push(Start {
                 series: booked_series(&sets, yearly, period),

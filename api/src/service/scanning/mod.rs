@@ -5,7 +5,7 @@ mod said;
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::gtin::Gtin;
-use plugwell_domain::ledger::{Lot, Place};
+use plugwell_domain::ledger::{Lot, Place, QUANTITY_MAX};
 use plugwell_domain::plug::{Plug, Shows};
 use plugwell_domain::scan::{
     self, Element, Elements, ProposedBin, ScanKind, ScanStep, Scanned, propose_bin,
@@ -17,7 +17,7 @@ use serde_json::{Map, Value};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use crate::service::{Refusal, Shop};
+use crate::service::{Refusal, Shop, barcodes};
 
 /// Records that are spelled nearly so and looked at.
 const LOOKED_AT: usize = 200;
@@ -88,7 +88,7 @@ pub struct Scan {
     pub packs: Option<i64>,
     /// Plugs in each of them; null where nobody has said.
     pub plugs_per_pack: Option<i64>,
-    /// Packs × plugs in each.
+    /// Packs × plugs in each; null too where that is more than one receipt takes.
     pub quantity: Option<i64>,
     /// The lot with that label.
     pub lot: Option<Lot>,
@@ -109,6 +109,9 @@ pub struct Scan {
     /// The part that is meant.
     #[serde(skip)]
     pub plug: Option<Plug>,
+    /// Whether `near` is what a carton of this number holds.
+    #[serde(skip)]
+    is_carton: bool,
 }
 
 impl Scan {
@@ -132,6 +135,7 @@ impl Scan {
             said: String::new(),
             next: Vec::new(),
             plug: None,
+            is_carton: false,
         }
     }
 }
@@ -176,61 +180,100 @@ fn of_elements(s: &mut Session, text: &str, elements: &Elements) -> Result<Scan,
     // A symbol on the item itself stands for one of it; of what is contained only a count tells.
     scan.packs = elements.count().or(item.then_some(1));
     if let Some(gtin) = scan.gtin.clone() {
-        part_of_gtin(s, &mut scan, &gtin)?;
+        match by_gtin(s, &gtin)? {
+            none if none.is_empty() => carton(s, &mut scan, &gtin)?,
+            meant => one_of(s, &mut scan, meant)?,
+        }
     }
     Ok(scan)
 }
 
+/// A GTIN by itself. A part number can have as many digits, and they can check by chance.
 fn of_gtin(s: &mut Session, text: &str, gtin: &Gtin) -> Result<Scan, Refusal> {
     let mut scan = Scan::of(text, ScanKind::Gtin);
     scan.gtin = Some(gtin.clone());
     scan.packs = Some(1);
-    part_of_gtin(s, &mut scan, gtin)?;
-    if scan.plug.is_none() && scan.near.is_empty() {
-        // A part number can have as many digits, and they can check by chance.
-        let mut named = of_name(s, text)?;
-        if named.plug.is_some() || !named.near.is_empty() {
-            named.gtin = scan.gtin;
-            return Ok(named);
-        }
+    let mut meant = by_gtin(s, gtin)?;
+    let numbered = by_number(s, text)?;
+    if meant.is_empty() && !numbered.is_empty() {
+        (scan.kind, scan.packs) = (ScanKind::Name, None);
+    }
+    meant.extend(numbered);
+    if meant.is_empty() {
+        carton(s, &mut scan, gtin)?;
+    } else {
+        one_of(s, &mut scan, meant)?;
     }
     Ok(scan)
 }
 
-/// The part with a GTIN: by a barcode that the shop attached, else by the part's own number, in whatever
-/// length it is printed.
-fn part_of_gtin(s: &mut Session, scan: &mut Scan, gtin: &Gtin) -> Result<(), Refusal> {
-    if let Some(barcode) = s.barcode_read(gtin.as_str())? {
-        let plug = s.plug(barcode.plug_id)?;
-        return known(s, scan, plug, barcode.data.plugs);
-    }
-    let mut parts: Vec<Plug> = Vec::new();
-    for form in gtin.forms() {
-        parts.extend(s.plug_with_gtin(form.as_str())?);
-    }
-    if parts.is_empty()
-        && let Some(inner) = gtin.inner()
-    {
-        // A carton of a part that the shop knows: how many are in it nobody has said.
-        for form in inner.forms() {
-            parts.extend(s.plug_with_gtin(form.as_str())?);
-        }
-        scan.near = parts.iter().take(SHOWN).map(same).collect();
-        return Ok(());
-    }
-    one_of(s, scan, parts)
+/// A part that a text can mean.
+struct Meant {
+    plug: Plug,
+    /// Plugs in the pack that bears the text, where a barcode says so.
+    plugs: Option<i64>,
 }
 
-/// The one part of some; of several none for certain.
-fn one_of(s: &mut Session, scan: &mut Scan, mut parts: Vec<Plug>) -> Result<(), Refusal> {
-    if parts.len() > 1 && parts.iter().any(|plug| !plug.retired) {
-        parts.retain(|plug| !plug.retired);
+impl From<Plug> for Meant {
+    fn from(plug: Plug) -> Self {
+        Self { plug, plugs: None }
+    }
+}
+
+/// The part that the shop attached the text to.
+fn by_barcode(s: &mut Session, code: &str) -> Result<Option<Meant>, Refusal> {
+    let Some(barcode) = s.barcode_read(code)? else {
+        return Ok(None);
+    };
+    let plugs = barcode.data.plugs;
+    let plug = s.plug(barcode.plug_id)?;
+    Ok(plug.map(|plug| Meant { plug, plugs }))
+}
+
+/// Every part with a GTIN: by a barcode that the shop attached, and by the part's own number, in
+/// whatever length it is printed.
+fn by_gtin(s: &mut Session, gtin: &Gtin) -> Result<Vec<Meant>, Refusal> {
+    let mut meant = Vec::from_iter(by_barcode(s, gtin.as_str())?);
+    meant.extend(barcodes::with_gtin(s, gtin)?.into_iter().map(Meant::from));
+    Ok(meant)
+}
+
+/// Every part with a part number.
+fn by_number(s: &mut Session, text: &str) -> Result<Vec<Meant>, Refusal> {
+    let parts = s.plugs_numbered(text, SHOWN as i64)?;
+    Ok(parts.into_iter().map(Meant::from).collect())
+}
+
+/// A carton of a part that the shop knows: how many are in it nobody has said.
+fn carton(s: &mut Session, scan: &mut Scan, gtin: &Gtin) -> Result<(), Refusal> {
+    if let Some(inner) = gtin.inner() {
+        let parts = barcodes::with_gtin(s, &inner)?;
+        scan.near = parts.iter().take(SHOWN).map(same).collect();
+        scan.is_carton = !scan.near.is_empty();
+    }
+    Ok(())
+}
+
+/// The one part of some; of several none for certain. What is retired is meant only where nothing else
+/// can be.
+fn one_of(s: &mut Session, scan: &mut Scan, meant: Vec<Meant>) -> Result<(), Refusal> {
+    let in_use = meant.iter().any(|meant| !meant.plug.retired);
+    let mut parts: Vec<Meant> = Vec::new();
+    for meant in meant {
+        let known = parts.iter().any(|part| part.plug.id == meant.plug.id);
+        if !known && !(in_use && meant.plug.retired) {
+            parts.push(meant);
+        }
     }
     if parts.len() > 1 {
-        scan.near = parts.iter().take(SHOWN).map(same).collect();
+        let some = parts.iter().take(SHOWN);
+        scan.near = some.map(|part| same(&part.plug)).collect();
         return Ok(());
     }
-    known(s, scan, parts.pop(), None)
+    match parts.pop() {
+        Some(only) => known(s, scan, only),
+        None => Ok(()),
+    }
 }
 
 fn same(plug: &Plug) -> SpelledPart {
@@ -247,19 +290,15 @@ fn spelled_part(plug: &Plug, spelling: Nearness) -> SpelledPart {
 }
 
 /// Everything that goes with a part that is meant.
-fn known(
-    s: &mut Session,
-    scan: &mut Scan,
-    plug: Option<Plug>,
-    per_pack: Option<i64>,
-) -> Result<(), Refusal> {
-    let Some(plug) = plug else { return Ok(()) };
+fn known(s: &mut Session, scan: &mut Scan, meant: Meant) -> Result<(), Refusal> {
+    let Meant { plug, plugs } = meant;
     if scan.packs.is_some() {
-        scan.plugs_per_pack = per_pack.or_else(|| plug.shown(Attr::PackSize));
+        scan.plugs_per_pack = plugs.or_else(|| plug.shown(Attr::PackSize));
         scan.quantity = scan
             .packs
             .zip(scan.plugs_per_pack)
-            .and_then(|(packs, each)| packs.checked_mul(each));
+            .and_then(|(packs, each)| packs.checked_mul(each))
+            .filter(|all| *all <= QUANTITY_MAX);
     }
     let lies = s.bins_of(plug.id)?;
     let last = match lies.is_empty() {
@@ -285,8 +324,9 @@ fn of_code(s: &mut Session, text: &str, kind: ScanKind, code: &str) -> Result<Sc
     match kind {
         ScanKind::LotCode => {
             if let Some(lot) = s.lot_by_code(code)? {
-                let plug = s.plug(lot.plug_id)?;
-                known(s, &mut scan, plug, None)?;
+                if let Some(plug) = s.plug(lot.plug_id)? {
+                    known(s, &mut scan, plug.into())?;
+                }
                 scan.lot = Some(lot);
                 return Ok(scan);
             }
@@ -309,21 +349,16 @@ fn of_code(s: &mut Session, text: &str, kind: ScanKind, code: &str) -> Result<Sc
 
 /// A barcode that the shop attached, a part number, or what a place is called.
 fn of_name(s: &mut Session, text: &str) -> Result<Scan, Refusal> {
-    if let Some(barcode) = s.barcode_read(text)? {
-        let mut scan = Scan::of(text, ScanKind::Barcode);
-        scan.packs = Some(1);
-        let plug = s.plug(barcode.plug_id)?;
-        known(s, &mut scan, plug, barcode.data.plugs)?;
-        return Ok(scan);
-    }
     let mut scan = Scan::of(text, ScanKind::Name);
-    let parts = s.plugs_numbered(text, SHOWN as i64)?;
-    one_of(s, &mut scan, parts)?;
+    let mut meant = Vec::from_iter(by_barcode(s, text)?);
+    if !meant.is_empty() {
+        (scan.kind, scan.packs) = (ScanKind::Barcode, Some(1));
+    }
+    meant.extend(by_number(s, text)?);
+    one_of(s, &mut scan, meant)?;
     if scan.plug.is_none() && scan.near.is_empty() {
-        scan.place = s
-            .places_called(text)?
-            .into_iter()
-            .find(|place| !place.retired);
+        let places = s.places_called(text)?;
+        scan.place = places.into_iter().find(|place| !place.retired);
     }
     Ok(scan)
 }

@@ -1,7 +1,12 @@
 //! What a scan was understood as, in sentences, and the requests that can follow it.
 
-use plugwell_domain::ledger::PlaceKind;
+use plugwell_domain::fault::{Check, Fault};
+use plugwell_domain::ledger::{PlaceKind, QUANTITY_MAX};
+use plugwell_domain::plug::PlugData;
+use plugwell_domain::scan::barcode::BarcodeData;
 use plugwell_domain::scan::{ScanKind, ScanStep};
+use plugwell_domain::spelling::Nearness;
+use plugwell_domain::wording::{agreeing, counted};
 use serde_json::{Map, Value, json};
 
 use super::{NextStep, Scan};
@@ -21,8 +26,9 @@ pub(super) fn put_into_words(scan: &mut Scan) {
     }
     if let Some(line) = scan.waiting.first() {
         let (code, from) = (&line.order_code, &line.supplier);
+        let are = agreeing(line.missing, "is", "are");
         said.push(format!(
-            "{} are still to come by order {code} from {from}.",
+            "{} {are} still to come by order {code} from {from}.",
             line.missing
         ));
     }
@@ -49,29 +55,26 @@ fn subject(scan: &Scan) -> String {
         return format!("Order {}.", scan.text.to_uppercase());
     }
     let several = !scan.near.is_empty();
-    match (&scan.gtin, several) {
-        (Some(gtin), true) if gtin.inner().is_some() => format!(
+    let bear = scan.near.iter().any(|near| near.spelling == Nearness::Same);
+    match &scan.gtin {
+        Some(gtin) if scan.is_carton => format!(
             "{gtin} numbers a carton of the part below; how many are in it nobody has said: attach it with that."
         ),
-        (_, true) if scan.gtin.is_some() => "Several parts bear this number.".into(),
-        (_, true) => "No part has this very number; these come near.".into(),
-        (Some(gtin), false) => format!(
+        _ if bear => "Several parts bear this number: say which one it is.".into(),
+        _ if several => "No part has this very number; these come near.".into(),
+        Some(gtin) => format!(
             "{gtin} is a GTIN that no part here has: attach it to a part, or make a record of a new one."
         ),
-        (None, false) if scan.kind == ScanKind::ElementString => {
+        None if scan.kind == ScanKind::ElementString => {
             "There is no GTIN in these element strings, so that no part is named.".into()
         }
-        (None, false) => "Nothing here has this number, code or name.".into(),
+        None => "Nothing here has this number, code or name.".into(),
     }
 }
 
 fn quantity(scan: &Scan) -> Option<String> {
     let packs = scan.packs?;
-    let counted = if packs == 1 {
-        "1 pack".to_owned()
-    } else {
-        format!("{packs} packs")
-    };
+    let packed = counted(packs, "pack");
     let misplaced =
         scan.elements.iter().any(|e| e.ai == "37") && scan.elements.iter().any(|e| e.ai == "01");
     let note = if misplaced {
@@ -81,8 +84,14 @@ fn quantity(scan: &Scan) -> Option<String> {
     };
     scan.plug.as_ref()?;
     Some(match (scan.plugs_per_pack, scan.quantity) {
-        (Some(each), Some(all)) => format!("{counted} of {each}: {all} plugs.{note}"),
-        _ => format!("{counted}; how many plugs are in one nobody has said: count them.{note}"),
+        (Some(each), Some(all)) => format!("{packed} of {each}: {}.{note}", counted(all, "plug")),
+        (Some(each), None) => format!(
+            "{packed} of {each} are more than the {QUANTITY_MAX} plugs that one receipt takes: count what \
+             is there, and book it in parts.{note}"
+        ),
+        (None, _) => {
+            format!("{packed}; how many plugs are in one nobody has said: count them.{note}")
+        }
     })
 }
 
@@ -161,7 +170,8 @@ fn unknown(scan: &Scan) -> Vec<NextStep> {
             body: Map::new(),
             why: format!("It is {} {}.", near.maker, near.part_number),
         });
-        if scan.gtin.is_some() {
+        // What several parts bear is refused as a barcode of one of them.
+        if scan.is_carton {
             let why = format!(
                 "Attach it to {} {}, and say how many plugs are in it.",
                 near.maker, near.part_number
@@ -169,13 +179,22 @@ fn unknown(scan: &Scan) -> Vec<NextStep> {
             steps.push(attach(format!("/v1/plugs/{}/barcodes", near.plug_id), why));
         }
     }
-    if scan.near.is_empty() {
+    if !scan.near.is_empty() {
+        return steps;
+    }
+    let barcode = BarcodeData {
+        code: code.clone(),
+        plugs: None,
+    };
+    if barcode.faults().is_empty() {
         let why = "Attach it to a part of the catalogue: put its id into the path.";
         steps.push(attach("/v1/plugs/{id}/barcodes".into(), why.into()));
-        let body = match &scan.gtin {
-            Some(gtin) => json!({ "gtin": gtin }),
-            None => json!({ "part_number": scan.text }),
-        };
+    }
+    let body = match &scan.gtin {
+        Some(gtin) => json!({ "gtin": gtin }),
+        None => json!({ "part_number": scan.text }),
+    };
+    if may_be_called(&body) {
         steps.push(NextStep {
             step: ScanStep::CreatePart,
             method: "POST",
@@ -185,6 +204,13 @@ fn unknown(scan: &Scan) -> Vec<NextStep> {
         });
     }
     steps
+}
+
+/// Whether a new part could have this; what the record lacks besides is for the clerk to fill in.
+fn may_be_called(body: &Value) -> bool {
+    let faults = PlugData::from_map(&object(body.clone())).err();
+    let given = |fault: &Fault| body.get(fault.pointer.trim_start_matches("#/")).is_some();
+    !faults.unwrap_or_default().iter().any(given)
 }
 
 /// What is known of a receipt.

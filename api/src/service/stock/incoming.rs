@@ -11,6 +11,7 @@ use plugwell_domain::ledger::rules::Rejection;
 use plugwell_domain::ledger::{Holding, Lot, Movement, MovementKind, Place, PlaceKind};
 use plugwell_domain::order::Order;
 use plugwell_domain::policy::Policy;
+use plugwell_domain::wording::counted;
 use plugwell_store::{IncomingFilter, LevelFilter, Session, Stored};
 use uuid::Uuid;
 
@@ -62,7 +63,8 @@ pub fn incoming_checks(
 /// has in bins goes to quarantine.
 ///
 /// # Errors
-/// Unknown lot or place, a place that is no quarantine; `place_retired`.
+/// Unknown lot or place, a sample of more plugs than the lot had, a place that is no quarantine;
+/// `place_retired`.
 pub fn check(
     session: &mut Session,
     by: &By<'_>,
@@ -75,6 +77,7 @@ pub fn check(
     let plug = session
         .plug(lot.plug_id)?
         .ok_or_else(|| Refusal::Fault("a lot without its part".into()))?;
+    sample_within(asked, &lot)?;
     let named = match asked.quarantine_place_id {
         None => None,
         Some(id) => Some(open_place(
@@ -130,6 +133,24 @@ pub fn check(
     };
     session.insert_incoming_check(&check)?;
     Ok((Aside { check, outcome }, touched))
+}
+
+/// Refuses a sample of more plugs than the lot came with.
+fn sample_within(asked: &IncomingCheck, lot: &Lot) -> Result<(), Refusal> {
+    if asked.sample <= lot.quantity_received {
+        return Ok(());
+    }
+    let detail = format!(
+        "a sample of {} is more than the {} that lot {} came with",
+        asked.sample,
+        counted(lot.quantity_received, "plug"),
+        lot.code
+    );
+    Err(Refusal::fault(Fault::at(
+        "sample",
+        FaultCode::Contradiction,
+        detail,
+    )))
 }
 
 /// The quarantine that was named, else the first in use, else a new one.

@@ -88,11 +88,25 @@ fn taken(error: StoreError, kind: PlaceKind, name: &str) -> Refusal {
 /// Unknown part, place or line of an order, wrong currency, `plug_retired`, `place_retired`;
 /// `order_withdrawn`, `order_not_sent`.
 pub fn receive(session: &mut Session, by: &By<'_>, policy: &Policy, receipt: &Receipt) -> Moved {
+    receive_into(session, by, policy, receipt, &[PlaceKind::Bin])
+}
+
+/// The same into a place of one of these kinds: a table may say that plugs lie in quarantine.
+///
+/// # Errors
+/// As [`receive`].
+pub(in crate::service) fn receive_into(
+    session: &mut Session,
+    by: &By<'_>,
+    policy: &Policy,
+    receipt: &Receipt,
+    kinds: &[PlaceKind],
+) -> Moved {
     let plug = session
         .plug(receipt.plug_id)?
         .ok_or_else(|| missing("plug_id", "part"))?;
     let bin = place_of(session, receipt.place_id, "place_id")?;
-    if bin.kind != PlaceKind::Bin {
+    if !kinds.contains(&bin.kind) {
         return Err(wrong_place(
             "place_id",
             &bin,

@@ -11,6 +11,7 @@ mod short;
 
 pub use expiry::expire;
 pub use incoming::{Aside, check, decide, incoming_check, incoming_checks};
+pub(in crate::service) use inward::receive_into;
 pub use inward::{add_place, create_place, discard, patch_place, receive, transfer};
 pub use job::{give_back, issue, release, reserve};
 pub use refused::sentence;

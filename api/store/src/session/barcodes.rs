@@ -5,7 +5,7 @@ use plugwell_domain::scan::barcode::{Barcode, BarcodeData, key};
 use uuid::Uuid;
 
 use super::outbox::MarkKind;
-use super::{Filtered, Session};
+use super::{Filtered, Session, listed_texts};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -37,6 +37,19 @@ impl Session {
     /// The barcode that a scanner reads; of a GTIN whatever noughts stand in front.
     pub fn barcode_read(&mut self, code: &str) -> Result<Option<Barcode>, StoreError> {
         self.first(&format!("{SELECT} WHERE code_key = ?"), binds![key(code)])
+    }
+
+    /// The barcodes that somebody who scans or types one of these texts can mean: the same number in
+    /// whatever length, or the same letters whatever their case.
+    pub fn barcodes_like(&mut self, texts: &[&str]) -> Result<Vec<Barcode>, StoreError> {
+        let keys: Vec<String> = texts
+            .iter()
+            .map(|text| key(text).to_lowercase())
+            // No barcode has other characters.
+            .filter(|key| key.bytes().all(|b| b.is_ascii_graphic()))
+            .collect();
+        let sql = format!("{SELECT} WHERE lower(code_key) IN {}", self.listed());
+        self.load(&sql, &[listed_texts(&keys)])
     }
 
     /// The barcodes of a part in the order that they were attached in.

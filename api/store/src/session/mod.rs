@@ -34,6 +34,7 @@ pub(crate) mod shelf;
 pub(crate) mod stand_ins;
 pub(crate) mod stored;
 mod suppliers;
+pub(crate) mod table_reads;
 pub(crate) mod tokens;
 mod transaction;
 pub(crate) mod tuning_days;

@@ -21,6 +21,7 @@ mod places;
 mod readings;
 mod shelf;
 mod stand_ins;
+mod tables;
 mod transactions;
 mod valued;
 
@@ -45,7 +46,8 @@ on_both! {
         what_lots_tell_and_what_is_there, what_orders_tell, what_is_given_by_hand;
     engines: heads, builds_are_listed, builds_change_and_go, scales;
     orders: an_order_survives_and_changes, what_is_to_come_is_summed_up,
-        lead_times_are_those_of_deliveries, a_line_that_counts_wrong_is_found, checks_and_barcodes;
+        lead_times_are_those_of_deliveries, a_line_that_counts_wrong_is_found, checks_and_barcodes,
+        barcodes_are_found_by_what_they_can_mean;
     places: codes_run_on, names_are_unique_within_a_kind, suppliers_and_jobs_are_made_on_first_use,
         there_is_one_scrap_drum;
     ledger: a_plan_is_written, what_came_back, a_movement_is_put_right_once, nothing_goes_below_zero;
@@ -61,6 +63,7 @@ on_both! {
         a_panic_alone_keeps_nothing;
     stand_ins: statements_come_and_go, one_says_it_once, statements_are_found_from_either_side,
         statements_are_found_by_bare_spellings;
+    tables: a_table_that_was_read_is_found_by_its_digest, lots_are_found_as_they_were_received;
     valued: books_are_handed_over, scrap_of_a_period;
     transactions: an_error_keeps_nothing, a_read_is_one_state, a_command_that_goes_on_after_an_error_is_not_kept,
         values_come_after_the_commit, a_panic_keeps_nothing, the_last_set_goes_to_one, edits_at_once_are_not_lost;

@@ -297,17 +297,7 @@ pub fn checks_and_barcodes(store: &Store) {
     assert_eq!(listed(Some(CheckState::Waiting), None), []);
     assert_eq!(listed(None, Some(id())), []);
 
-    let barcode = |code: &str, plugs| Barcode {
-        id: id(),
-        plug_id: shop.plug.id,
-        data: BarcodeData {
-            code: code.into(),
-            plugs,
-        },
-        recorded_by: "clerk".into(),
-        version: Barcode::VERSION,
-        created_at: instant(2),
-    };
+    let barcode = |code, plugs| barcode(shop.plug.id, code, plugs);
     let (one, same) = (
         barcode("2012345000124", Some(20)),
         barcode("02012345000124", None),
@@ -330,4 +320,32 @@ pub fn checks_and_barcodes(store: &Store) {
     let last = read(store, |s| s.last_bin_of(shop.plug.id)).unwrap();
     assert_eq!((last.code, last.quantity), (shop.bin.code.clone(), 0));
     assert_eq!(read(store, |s| s.places_called("DRAWER 1")), [shop.bin]);
+}
+
+fn barcode(plug_id: Uuid, code: &str, plugs: Option<i64>) -> Barcode {
+    Barcode {
+        id: id(),
+        plug_id,
+        data: BarcodeData {
+            code: code.into(),
+            plugs,
+        },
+        recorded_by: "clerk".into(),
+        version: Barcode::VERSION,
+        created_at: instant(2),
+    }
+}
+
+pub fn barcodes_are_found_by_what_they_can_mean(store: &Store) {
+    let shop = Shop::set_up(store);
+    let [item, code] = ["2012345000124", "QP/a1"].map(|code| barcode(shop.plug.id, code, None));
+    write(store, |s| s.insert_barcode(&item));
+    write(store, |s| s.insert_barcode(&code));
+    let like = |texts: &[&str]| read(store, |s| s.barcodes_like(texts));
+    assert_eq!(like(&["qp/A1"]), std::slice::from_ref(&code));
+    assert_eq!(
+        like(&["12012345000121", "02012345000124"]),
+        std::slice::from_ref(&item)
+    );
+    assert_eq!(like(&["QP/a", "", "Ω", "a\0b"]), []);
 }

@@ -1,0 +1,2 @@
+DROP INDEX barcodes_spelled;
+DROP TABLE table_reads;

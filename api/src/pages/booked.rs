@@ -14,7 +14,7 @@ use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
 use crate::service::once::Stored;
-use crate::service::stock::Outcome;
+use crate::service::stock::{self, Outcome};
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
 
 #[derive(Template)]
@@ -106,7 +106,7 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Page, Refusal> {
         quantity: movements.iter().map(|m| m.quantity).sum(),
         part: part::name(&plug),
         way: format!("{} → {to}", places.join(", ")),
-        notes: notes(shop, first),
+        notes: notes(shop, first)?,
         next: next(first),
         lines,
     })
@@ -136,8 +136,9 @@ fn verb(kind: MovementKind) -> &'static str {
     }
 }
 
-fn notes(shop: &Shop, movement: &Movement) -> Vec<String> {
-    let mut notes = Vec::new();
+fn notes(shop: &Shop, movement: &Movement) -> Result<Vec<String>, Refusal> {
+    let beware = stock::beware_of_movement(shop, movement)?;
+    let mut notes: Vec<String> = beware.cautions.into_iter().map(|c| c.text).collect();
     notes.extend(
         movement
             .gap_mm
@@ -155,7 +156,7 @@ fn notes(shop: &Shop, movement: &Movement) -> Vec<String> {
         let until = instant(movement.created_at + TimeDelta::hours(hours));
         notes.push(format!("What is scrap stays scrap; a slip of the scanner can be reversed by a manager until {until}."));
     }
-    notes
+    Ok(notes)
 }
 
 fn next(movement: &Movement) -> Vec<(String, String)> {

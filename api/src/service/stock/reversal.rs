@@ -10,7 +10,7 @@ use plugwell_domain::words::Role;
 use plugwell_store::Session;
 use uuid::Uuid;
 
-use super::incoming::follow_aside;
+use super::family::follow_aside;
 use super::refused::{missing, rejected};
 use super::{By, Moved, Outcome, write};
 use crate::service::{Refusal, orders};
@@ -67,10 +67,11 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
             act,
         )
     });
-    // What comes back from a job may be of a lot that waits in quarantine.
+    // What comes back may be of a lot that waits in quarantine; what a manager lets out of there by a
+    // transfer's reversal stays out.
     let (outcome, touched) = match named.kind {
-        MovementKind::Issue => follow_aside(session, by, done)?,
-        _ => done?,
+        MovementKind::Transfer => done?,
+        _ => follow_aside(session, by, done)?,
     };
     let taken = order
         .map(|(order, line_id)| orders::take_back(session, by, &order, line_id, named.quantity));

@@ -4,6 +4,7 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use chrono::TimeDelta;
+use plugwell_domain::caution::CautionCode;
 use plugwell_domain::ledger::{Movement, MovementKind};
 use plugwell_domain::words::Role;
 use uuid::Uuid;
@@ -16,6 +17,20 @@ use crate::pages::visitor::visitor;
 use crate::service::once::Stored;
 use crate::service::stock::{self, Outcome};
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
+
+/// What is said here of the very plugs that were booked; what holds for any plug stands on the card.
+const OF_THESE_PLUGS: &[CautionCode] = &[
+    CautionCode::FailsItsBuild,
+    CautionCode::FitUnjudged,
+    CautionCode::ReachNeverFitted,
+    CautionCode::ProjectionUnconfirmed,
+    CautionCode::HexUnconfirmed,
+    CautionCode::TerminalUnconfirmed,
+    CautionCode::ValueUnconfirmed,
+    CautionCode::GapRangeUnconfirmed,
+    CautionCode::GapOutsidePlugRange,
+    CautionCode::GapNotTheBuilds,
+];
 
 #[derive(Template)]
 #[template(path = "booked.html")]
@@ -138,7 +153,9 @@ fn verb(kind: MovementKind) -> &'static str {
 
 fn notes(shop: &Shop, movement: &Movement) -> Result<Vec<String>, Refusal> {
     let beware = stock::beware_of_movement(shop, movement)?;
-    let mut notes: Vec<String> = beware.cautions.into_iter().map(|c| c.text).collect();
+    let of_these = beware.cautions.into_iter();
+    let of_these = of_these.filter(|caution| OF_THESE_PLUGS.contains(&caution.code));
+    let mut notes: Vec<String> = of_these.map(|caution| caution.text).collect();
     notes.extend(
         movement
             .gap_mm

@@ -32,13 +32,23 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
         for id in [movement.from_place_id, movement.to_place_id] {
             places.push(
                 session
-                    .place(id)?
+                    .place_to_fill(id)?
                     .ok_or_else(|| Refusal::Fault("a movement without place".into()))?,
             );
         }
     }
     if let Some(refusal) = for_a_manager(by, &originals, &places) {
         return Err(refusal);
+    }
+    // What came from a place goes back there, which has to be in use.
+    let back_to = |place: &Place| originals.iter().any(|m| m.from_place_id == place.id);
+    let gone = |place: &&Place| matches!(place.kind, PlaceKind::Bin | PlaceKind::Quarantine);
+    if places
+        .iter()
+        .filter(gone)
+        .any(|place| place.retired && back_to(place))
+    {
+        return Err(rejected(Rejection::PlaceRetired.into()));
     }
     // Before the part is locked: the same way round as a receipt does it.
     let order = ordered(session, &named)?;

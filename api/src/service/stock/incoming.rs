@@ -18,7 +18,7 @@ use uuid::Uuid;
 use super::family::{not_reached, put_aside, reached};
 use super::refused::{missing, rejected};
 use super::reversal::ordered;
-use super::{By, Outcome, open_place, write};
+use super::{By, Moved, Outcome, open_place, write};
 use crate::service::conflict::Conflict;
 use crate::service::shop::Touched;
 use crate::service::{Refusal, Shop, new_id, orders};
@@ -107,17 +107,8 @@ pub fn check(
     };
     let (mut outcome, mut touched) = (Outcome::default(), Vec::new());
     if against {
-        kept.state = CheckState::Noted;
         let quarantine = quarantine(session, by, named)?;
-        (outcome, touched) = put_aside(session, by, (plug.id, lot.id), &quarantine)?;
-        kept.out_with_jobs = out_with_jobs(session, lot.id)?;
-        kept.descended = descended_aside(session, lot.id, &outcome.movements)?;
-        kept.set_aside = outcome.movements.iter().map(|m| m.quantity).sum();
-        kept.movement_ids = outcome.movements.iter().map(|m| m.id).collect();
-        if kept.set_aside > 0 {
-            kept.state = CheckState::Waiting;
-            kept.quarantine_id = Some(quarantine.id);
-        }
+        (outcome, touched) = contradicted(session, by, &lot, &quarantine, &mut kept)?;
     }
     kept.text = KeptCheck::told(
         &kept.judged,
@@ -135,6 +126,27 @@ pub fn check(
     };
     session.insert_incoming_check(&check)?;
     Ok((Aside { check, outcome }, touched))
+}
+
+/// Puts a lot aside of which a reading contradicts the record, and notes that on the check.
+fn contradicted(
+    session: &mut Session,
+    by: &By<'_>,
+    lot: &Lot,
+    quarantine: &Place,
+    kept: &mut KeptCheck,
+) -> Moved {
+    kept.state = CheckState::Noted;
+    let (outcome, touched) = put_aside(session, by, (lot.plug_id, lot.id), quarantine)?;
+    kept.out_with_jobs = out_with_jobs(session, lot.id)?;
+    kept.descended = descended_aside(session, lot.id, &outcome.movements)?;
+    kept.set_aside = outcome.movements.iter().map(|m| m.quantity).sum();
+    kept.movement_ids = outcome.movements.iter().map(|m| m.id).collect();
+    if kept.set_aside > 0 {
+        kept.state = CheckState::Waiting;
+        kept.quarantine_id = Some(quarantine.id);
+    }
+    Ok((outcome, touched))
 }
 
 /// The quarantine that was named, else the first in use, else a new one.

@@ -18,7 +18,8 @@ use crate::service::{Refusal, orders};
 /// Puts a movement right.
 ///
 /// # Errors
-/// Unknown movement; a scrapping or a difference for less than a manager; the rejections of [`rules::reverse`].
+/// Unknown movement; a scrapping or a difference for less than a manager; `place_retired` where it would go
+/// back to a place that is; the rejections of [`rules::reverse`].
 pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &Reversal) -> Moved {
     let named = session
         .movement(reversal.movement_id)?
@@ -40,16 +41,7 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
     if let Some(refusal) = for_a_manager(by, &originals, &places) {
         return Err(refusal);
     }
-    // What came from a place goes back there, which has to be in use.
-    let back_to = |place: &Place| originals.iter().any(|m| m.from_place_id == place.id);
-    let gone = |place: &&Place| matches!(place.kind, PlaceKind::Bin | PlaceKind::Quarantine);
-    if places
-        .iter()
-        .filter(gone)
-        .any(|place| place.retired && back_to(place))
-    {
-        return Err(rejected(Rejection::PlaceRetired.into()));
-    }
+    in_use(&originals, &places)?;
     // Before the part is locked: the same way round as a receipt does it.
     let order = ordered(session, &named)?;
     let also: Vec<Uuid> = places.iter().map(|p| p.id).collect();
@@ -93,6 +85,16 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
         },
         touched,
     ))
+}
+
+/// What came from a bin or a quarantine goes back there: it has to be in use.
+fn in_use(originals: &[Movement], places: &[Place]) -> Result<(), Refusal> {
+    let back_to = |place: &Place| originals.iter().any(|m| m.from_place_id == place.id);
+    let kept = |place: &Place| matches!(place.kind, PlaceKind::Bin | PlaceKind::Quarantine);
+    if places.iter().any(|p| p.retired && kept(p) && back_to(p)) {
+        return Err(rejected(Rejection::PlaceRetired.into()));
+    }
+    Ok(())
 }
 
 /// What it takes a manager to put right: a scrapping, what a count booked, and a transfer into

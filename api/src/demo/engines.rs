@@ -48,7 +48,7 @@ pub(super) fn fitted(shop: &Shop, sets: &[Set]) -> Result<IntoEngine, Refusal> {
 pub(super) fn read_odometer(
     shop: &Shop,
     build_name: &str,
-    odometer_km: Option<i64>,
+    odometer_km: i64,
 ) -> Result<(), Refusal> {
     let patch = Map::from_iter([("odometer_km".to_owned(), odometer_km.into())]);
     builds::patch(shop, build_id(shop, build_name)?, |_| Ok(()), &patch).map(drop)

@@ -108,7 +108,9 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
         .store
         .write(|s| year::live(s, YEAR, today, fitted.clone()))?;
     for named in fixture::<Vec<NamedBuild>>("builds.json", BUILDS)? {
-        engines::read_odometer(shop, &named.name, named.odometer_km)?;
+        if let Some(km) = named.odometer_km {
+            engines::read_odometer(shop, &named.name, km)?;
+        }
     }
     progress("last night's count, and one that is open");
     for counted in fixture::<Vec<counts::Counted>>("counts.json", COUNTS)? {

@@ -148,7 +148,9 @@ pub struct Build {
     /// A stored head instead.
     #[serde(default)]
     pub head_id: Option<Uuid>,
-    /// What the car's odometer reads now: how far the set that is in has run.
+    /// What the car's odometer reads now: how far the set that is in has run. Changed to another reading,
+    /// never to less than what it, or an issue for the build that stands, has told; a wrong one is cleared with
+    /// null.
     #[serde(default)]
     #[cfg_attr(feature = "schema", schema(minimum = 0, maximum = 10_000_000))]
     pub odometer_km: Option<i64>,

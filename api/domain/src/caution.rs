@@ -73,6 +73,18 @@ closed_list! {
         StrapFurtherOut = "strap_further_out",
         /// A record that is named was retired.
         RetiredRecord = "retired_record",
+        /// The part that was issued fails a must of its build.
+        FailsItsBuild = "fails_its_build",
+        /// Whether the part that was issued fits its build cannot be judged.
+        FitUnjudged = "fit_unjudged",
+        /// The gap that was set lies outside the plug's own range.
+        GapOutsidePlugRange = "gap_outside_plug_range",
+        /// The gap that was set is not the one that the build asks for.
+        GapNotTheBuilds = "gap_not_the_builds",
+        /// No gap was told: that of the gapped lot was written down.
+        GapOfTheLot = "gap_of_the_lot",
+        /// What came back went on to quarantine.
+        WaitsInQuarantine = "waits_in_quarantine",
     }
 }
 
@@ -214,6 +226,30 @@ const SENTENCES: &[(CautionCode, &str)] = &[
     (
         CautionCode::RetiredRecord,
         "The plug can be one of a record that was retired: it is kept for its history, and no match offers it.",
+    ),
+    (
+        CautionCode::FailsItsBuild,
+        "This part does not pass every must of this build: do not fit it unless the makers of head, plug and kit say that it may be.",
+    ),
+    (
+        CautionCode::FitUnjudged,
+        "Nobody can say whether this part fits this build: put the build right, and judge it before fitting.",
+    ),
+    (
+        CautionCode::GapOutsidePlugRange,
+        "The gap lies outside the range that this plug may be bent to: do not fit it before its maker has said that it may be.",
+    ),
+    (
+        CautionCode::GapNotTheBuilds,
+        "The gap is not the one that this build asks for: measure it before fitting, and let the makers of plug and kit have the last word.",
+    ),
+    (
+        CautionCode::GapOfTheLot,
+        "No gap was told: the one that the lot is set to was written down. Measure it before fitting.",
+    ),
+    (
+        CautionCode::WaitsInQuarantine,
+        "What came back went on to quarantine and waits for a manager: its lot, or one that it descends from, failed an incoming check.",
     ),
 ];
 

@@ -3,12 +3,13 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use plugwell_domain::ledger::commands::Reserve;
 use serde::Deserialize;
+use serde_json::Map;
 
 use crate::demo::tuning::{build_id, tuner, wrong};
 use crate::demo::year::IntoEngine;
 use crate::service::matching::{self, Asked, Subject};
 use crate::service::stock::{self, By};
-use crate::service::{Refusal, Shop};
+use crate::service::{Refusal, Shop, builds};
 
 /// An issue of the year that went into an engine: its build stands by name.
 #[derive(Debug, Deserialize)]
@@ -38,6 +39,19 @@ pub(super) fn fitted(shop: &Shop, sets: &[Set]) -> Result<IntoEngine, Refusal> {
         ))
     };
     sets.iter().map(of).collect()
+}
+
+/// Writes down what the odometer of a build reads today.
+///
+/// # Errors
+/// Where a build is not there, or the database fails.
+pub(super) fn read_odometer(
+    shop: &Shop,
+    build_name: &str,
+    odometer_km: i64,
+) -> Result<(), Refusal> {
+    let patch = Map::from_iter([("odometer_km".to_owned(), odometer_km.into())]);
+    builds::patch(shop, build_id(shop, build_name)?, |_| Ok(()), &patch).map(drop)
 }
 
 /// Keeps a set of the best fit of a build.

@@ -35,12 +35,11 @@ pub fn told(total: &AccuracyFigures) -> Vec<String> {
         let currency = &total.net_cost.currency;
         format!("{} {currency}", decimal(minor, currency))
     };
-    let counts = if total.counts == 1 { "count" } else { "counts" };
     let mut notes = vec![format!(
-        "{} of {} lines in {} {counts} had no difference: {}.",
+        "{} of {} in {} had no difference: {}.",
         total.exact_lines,
-        total.lines,
-        total.counts,
+        counted(total.lines, "line"),
+        counted(total.counts, "count"),
         percent((share * 1000.0).floor())
     )];
     if total.absolute_difference > 0 {
@@ -69,10 +68,7 @@ pub fn told(total: &AccuracyFigures) -> Vec<String> {
 }
 
 fn plugs(quantity: i64) -> String {
-    match quantity {
-        1 => "1 plug".to_owned(),
-        some => format!("{some} plugs"),
-    }
+    counted(quantity, "plug")
 }
 
 /// Thousandths as a percentage.

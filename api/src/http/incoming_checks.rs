@@ -92,7 +92,8 @@ pub async fn list_incoming_checks(
 }
 
 /// Records what was measured of a sample of a lot. Where a reading contradicts the record of the part,
-/// everything that the lot has in bins goes to quarantine until a manager decides.
+/// everything that the lot, and what descends from it, has in bins goes to quarantine until a manager
+/// decides; what comes back of them later follows.
 #[utoipa::path(
     operation_id = "check_incoming", tag = "stock", request_body = IncomingCheck,
     responses(
@@ -129,13 +130,14 @@ pub async fn get_incoming_check(shop: web::Data<Shop>, id: Id, known: IfNoneMatc
     record(found.version, &known, &CheckRecord::from(found))
 }
 
-/// Decides what becomes of a lot that waits in quarantine: into a bin, into the scrap drum, or, where all
-/// of it lies there, back to its supplier.
+/// Decides what becomes of what a check put into quarantine, of the lot and of what descends from it: into
+/// a bin, into the scrap drum, or back to the supplier. What lies elsewhere stays there, and the decision
+/// says where.
 #[utoipa::path(
     operation_id = "decide_incoming", tag = "stock", params(Id), request_body = Decide,
     responses(
         (status = 200, description = "The check as it is now, and what was moved.", body = CheckAnswer),
-        (status = 409, description = "`already_decided`, `place_retired`, `already_reversed`, `not_enough_stock`.")
+        (status = 409, description = "`already_decided`, `forebear_waits`, `place_retired`, `already_reversed`, `not_enough_stock`.")
     )
 )]
 #[post("/v1/stock/incoming-checks/{id}/decision")]

@@ -5,6 +5,7 @@ use plugwell_domain::instant::text;
 use plugwell_domain::ledger::{Money, MovementKind, PlaceKind};
 use plugwell_domain::money::decimal;
 use plugwell_domain::report::life::{LifeOrder, LifeStep, LotLife};
+use plugwell_domain::wording::counted;
 
 use crate::drawing::lot_life as drawing;
 use crate::http::answer::{Answer, ask, picture};

@@ -4,12 +4,14 @@
 use std::str::FromStr;
 
 use actix_web::{HttpRequest, get, post, web};
+use plugwell_domain::caution::Caution;
 use plugwell_domain::ledger::commands::{Issue, Receipt, Return, Reversal, Scrapping, Transfer};
 use plugwell_domain::ledger::{Lot, Movement, MovementKind, Reservation};
 use plugwell_domain::order::Delivery;
 use plugwell_domain::words::NotInList;
 use plugwell_store::MovementFilter;
 use serde::Serialize;
+use serde_json::{Map, Value};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
@@ -18,11 +20,13 @@ use crate::http::answer::{Answer, ask, by_accept, page, record};
 use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::CSV;
 use crate::http::etag::IfNoneMatch;
+use crate::http::match_shapes::Failed;
 use crate::http::movement_table::traced;
 use crate::http::once::{booked, kept};
 use crate::http::paging::{Page, PageQuery, Paging};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::{Id, OnceOnly};
+use crate::service::judged::Judged;
 use crate::service::once::Stored;
 use crate::service::stock::{self, By, Outcome};
 use crate::service::{Actor, Shop, stock_lists};
@@ -38,6 +42,13 @@ pub struct Movements<'a> {
     reservations: &'a [Reservation],
     /// What a receipt, or its reversal, did to the line of an order; null where it was for none.
     delivery: Option<&'a Delivery>,
+    /// Of an issue, and of what comes in or comes back set to a gap: musts that the part fails, or that
+    /// nobody can say it passes, of its build and of the gap, each as in a near miss. It is booked all the
+    /// same.
+    #[schema(value_type = Vec<Failed>)]
+    fails: Vec<Map<String, Value>>,
+    /// What to beware of: what fails or is unknown, whose gap was written down, what went on to quarantine.
+    cautions: &'a [Caution],
 }
 
 /// The answer that is kept: 201, at the first movement.
@@ -47,6 +58,8 @@ fn moved(outcome: &Outcome) -> Stored {
         lots,
         reservations,
         delivery,
+        fails,
+        cautions,
     } = outcome;
     let first = movements
         .first()
@@ -59,12 +72,15 @@ fn moved(outcome: &Outcome) -> Stored {
             lots,
             reservations,
             delivery: delivery.as_ref(),
+            fails: fails.iter().map(Judged::failed).collect(),
+            cautions,
         },
     )
 }
 
 /// Receives plugs from a supplier into a bin: makes a lot. With the line of an order, counts them for
-/// it and says what is still to come or too many.
+/// it and says what is still to come or too many. A gap outside the plug's own range is said in `fails`
+/// and `cautions`.
 #[utoipa::path(
     operation_id = "receive", tag = "stock", request_body = Receipt,
     responses(
@@ -87,7 +103,9 @@ pub async fn receive(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Receip
 }
 
 /// Issues plugs from bins to a job: from one lot where one is big enough, else from the fewest, oldest
-/// first.
+/// first. A part that fails a must of its build, or a gap outside the plug's own range, is booked and said
+/// in `fails` and `cautions`; what is unknown is never taken for fit. Without `gap_mm` the gap of a gapped
+/// lot that is named by `lot_id` is written down, and said so.
 #[utoipa::path(
     operation_id = "issue", tag = "stock", request_body = Issue,
     responses(
@@ -111,7 +129,9 @@ pub async fn issue(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Issue>) 
     Ok(booked(&shop, done.await?))
 }
 
-/// Takes plugs back from a job: into a bin what is sealed or gapped, to the scrap drum the rest.
+/// Takes plugs back from a job: into a bin what is sealed or gapped, to the scrap drum the rest. What is
+/// of a lot that waits in quarantine, or descends from one, goes on to quarantine; `cautions` says so, as
+/// it says of a gap outside the plug's own range.
 #[utoipa::path(
     operation_id = "give_back", tag = "stock", request_body = Return,
     responses((status = 201, description = "The movements.", body = Movements))
@@ -165,7 +185,8 @@ pub async fn discard(shop: web::Data<Shop>, actor: Actor, asked: OnceOnly<Scrapp
     Ok(booked(&shop, done.await?))
 }
 
-/// Puts a movement right by one in the other direction; a scrapping in time and by a manager only.
+/// Puts a movement right by one in the other direction; a scrapping in time and by a manager only. What
+/// comes back of a lot that waits in quarantine, or descends from one, goes on to quarantine.
 #[utoipa::path(
     operation_id = "reverse", tag = "stock", request_body = Reversal,
     responses((status = 201, description = "The movements.", body = Movements))

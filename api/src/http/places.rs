@@ -88,13 +88,13 @@ pub async fn get_place(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) -> Ans
     record(found.version, &known, &found)
 }
 
-/// Renames or retires a bin or a quarantine by a JSON merge patch.
+/// Renames or retires a bin or a quarantine by a JSON merge patch. What is retired holds nothing.
 #[utoipa::path(
     operation_id = "patch_place", tag = "stock", params(Id),
     request_body(content((PlacePatch = "application/json"), (PlacePatch = "application/merge-patch+json"))),
     responses(
         (status = 200, description = "The place as it is now.", body = Place),
-        (status = 409, description = "`duplicate_record`.")
+        (status = 409, description = "`duplicate_record`; `in_use` with `lies`, `counts` and `incoming_checks`: the lots that lie in what is to be retired, the first twenty, the counts that have it, and the checks that wait there.")
     )
 )]
 #[patch("/v1/stock/places/{id}")]

@@ -40,9 +40,10 @@ impl Table for StockOutReport {
 
     fn notes(&self) -> Vec<String> {
         let short = format!(
-            "{} parts were out of stock in this time, {} times; {} of them had not come back at its end.",
-            self.parts,
-            self.items.len(),
+            "{} {} out of stock in this time, {}; {} of them had not come back at its end.",
+            counted(self.parts, "part"),
+            agreeing(self.parts, "was", "were"),
+            counted(self.items.len(), "time"),
             self.still_out
         );
         vec![short, self.text.clone()]

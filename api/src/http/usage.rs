@@ -2,7 +2,7 @@
 
 use actix_web::{get, web};
 use plugwell_domain::report::usage::UsageBy;
-use plugwell_domain::wording::counted;
+use plugwell_domain::wording::{agreeing, counted};
 use utoipa::IntoParams;
 
 use crate::drawing::bars::{Bar, Bars, bars};
@@ -88,8 +88,12 @@ pub fn about(asked: &Stretch) -> String {
 fn in_short(report: &UsageReport) -> String {
     let total = report.total;
     format!(
-        "{} plugs were used: {} issued, {} come back, {} scrapped out of bins.",
-        total.used, total.issued, total.returned, total.scrapped
+        "{} {} used: {} issued, {} come back, {} scrapped out of bins.",
+        counted(total.used, "plug"),
+        agreeing(total.used, "was", "were"),
+        total.issued,
+        total.returned,
+        total.scrapped
     )
 }
 

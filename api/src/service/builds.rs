@@ -3,6 +3,7 @@
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::build::{Build, Head};
 use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::fitted::{backwards, latest_odometer};
 use plugwell_domain::plug::{Plug, Shows};
 use plugwell_store::{BuildFilter, Session, Stored};
 use serde_json::{Map, Value};
@@ -111,6 +112,24 @@ fn not_ahead(build: &Build) -> Result<(), Refusal> {
     }
 }
 
+/// An odometer that is told anew does not read less than what is stored: cleared with null it is told
+/// anew from what issues say.
+fn never_backwards(
+    session: &mut Session,
+    old: &Stored<Build>,
+    next: &Build,
+) -> Result<(), Refusal> {
+    let Some(told) = next
+        .odometer_km
+        .filter(|_| next.odometer_km != old.data.odometer_km)
+    else {
+        return Ok(());
+    };
+    let issues = session.issues_for_builds(&[old.id])?;
+    let latest = latest_odometer(old.data.odometer_km, &issues);
+    backwards(told, latest).map_or(Ok(()), |fault| Err(Refusal::fault(fault)))
+}
+
 /// Changes a build.
 ///
 /// # Errors
@@ -126,6 +145,7 @@ pub fn patch(
         let data = patched(&old.data, patch)?;
         not_ahead(&data)?;
         resolved(s, &data)?;
+        never_backwards(s, &old, &data)?;
         expected(old.version)?;
         let next = Stored {
             data,

@@ -43,6 +43,8 @@ pub enum Conflict {
     CountOvertaken,
     /// An incoming check that has been decided.
     AlreadyDecided,
+    /// A lot that this one descends from waits for a decision.
+    ForebearWaits,
     /// A rule of orders.
     Order(OrderRejection),
     /// A rule of the ledger.
@@ -71,6 +73,7 @@ impl Conflict {
             Self::RecountAsked,
             Self::CountOvertaken,
             Self::AlreadyDecided,
+            Self::ForebearWaits,
         ];
         own.into_iter()
             .chain(OrderRejection::ALL.iter().copied().map(Self::Order))
@@ -99,6 +102,7 @@ impl Conflict {
             Self::RecountAsked => "recount_asked",
             Self::CountOvertaken => "count_overtaken",
             Self::AlreadyDecided => "already_decided",
+            Self::ForebearWaits => "forebear_waits",
             Self::Order(rejection) => rejection.word(),
             Self::Ledger(rejection) => rejection.word(),
         }

@@ -14,15 +14,13 @@ use plugwell_domain::ledger::rules::{Wanted, picks_of_issue};
 use plugwell_domain::ledger::{Condition, Place, PlaceKind, Reservation, Shelf};
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
-use plugwell_domain::requirement::{
-    Requirement, fit_cautions, of_part, set_gap_of, unconfirmed_of,
-};
+use plugwell_domain::requirement::{Requirement, set_gap_of, unconfirmed_of};
 use plugwell_store::Session;
 use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use crate::service::judged::ruled_out;
+use crate::service::judged::{beware_of, ruled_out};
 use crate::service::matching::{self, Judged, Subject, requirement_of};
 use crate::service::stock::{InStead, instead};
 use crate::service::{Refusal, Shop, now};
@@ -229,7 +227,7 @@ fn put_together(
         part.picked = lines.iter().map(|line| line.quantity).sum();
         part.missing = part.quantity - part.picked;
         list.lines.extend(lines);
-        for caution in cautions_of(plug, need, policy) {
+        for caution in beware_of(plug, need.map(|need| &need.requirement), policy) {
             if list.cautions.iter().all(|c| c.code != caution.code) {
                 list.cautions.push(caution);
             }
@@ -344,18 +342,4 @@ fn taken(
     }
     shelf.take_out(&picks, part.reservation_id);
     Ok(lines)
-}
-
-/// What is said of this very part, then what is said of any plug for the build.
-fn cautions_of(plug: &Plug, need: Option<&Needed>, policy: &Policy) -> Vec<Caution> {
-    match need {
-        Some(need) => {
-            let mut cautions = fit_cautions(&plug.data, &need.requirement);
-            cautions.extend(need.requirement.cautions.iter().cloned());
-            cautions
-        }
-        None => of_part(plug, policy)
-            .map(|own| fit_cautions(&plug.data, &own))
-            .unwrap_or_default(),
-    }
 }

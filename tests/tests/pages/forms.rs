@@ -185,6 +185,36 @@ fn a_part_is_looked_up_before_it_is_booked() {
 }
 
 #[test]
+fn what_was_booked_says_what_to_beware_of() {
+    let shop = Shop::start(Engine::Sqlite);
+    let part = stocked(&shop, "FW-9300");
+    let tuner = Visitor::signed_in(&shop, Who::Tuner);
+    let short = plugwell_tests::bodies::head();
+    let short = plugwell_tests::bodies::with(short, serde_json::json!({ "reach_mm": 12.7 }));
+    let body = plugwell_tests::bodies::with(
+        plugwell_tests::bodies::build(),
+        serde_json::json!({ "head": short }),
+    );
+    let build = shop.post(Who::Tuner, "/v1/builds", &body).expect(201);
+    let issued = |over: serde_json::Value| {
+        let body = plugwell_tests::bodies::issue(&part, "J-9", 1);
+        let body = plugwell_tests::bodies::with(body, over);
+        let done = shop.once(Who::Tuner, "/v1/stock/issues", &body).expect(201);
+        let id = done.json["movements"][0]["id"].as_str().map(str::to_owned);
+        let path = format!("/booked?id={}", id.expect("an id"));
+        tuner.get(&path).expect(200).html
+    };
+    let never = "Never fit it";
+    let wrong = issued(serde_json::json!({ "build_id": build.json["id"], "gap_mm": 1.3 }));
+    assert!(
+        wrong.contains(never) && wrong.contains("outside the range"),
+        "{wrong}"
+    );
+    let plain = issued(serde_json::json!({}));
+    assert!(!plain.contains(never) && !plain.contains("outside the range"));
+}
+
+#[test]
 fn every_page_is_hardened_and_errors_are_pages_for_browsers_only() {
     let shop = Shop::start(Engine::Sqlite);
     let clerk = Visitor::signed_in(&shop, Who::Clerk);

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use crate::dock::{Dock, text};
 
 /// All at once: each waits for the others before it asks.
-fn at_once(callers: usize, ask: impl Fn(usize) -> Answer + Sync) -> Vec<Answer> {
+pub fn at_once(callers: usize, ask: impl Fn(usize) -> Answer + Sync) -> Vec<Answer> {
     let (barrier, ask) = (Barrier::new(callers), &ask);
     thread::scope(|scope| {
         let asking: Vec<_> = (0..callers)
@@ -167,7 +167,7 @@ fn a_lot_is_put_aside_once_and_decided_once_while_it_goes_out() {
 }
 
 /// The books agree with themselves, and orders with them.
-fn audited(shop: &mut Shop) {
+pub fn audited(shop: &mut Shop) {
     shop.stop();
     let audit = shop.run("audit", &[]);
     assert!(audit.status.success(), "{audit:?}");

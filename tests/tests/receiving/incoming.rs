@@ -240,27 +240,91 @@ fn a_manager_scraps_it_or_sends_the_whole_lot_back() {
 }
 
 #[test]
-fn a_lot_of_which_some_has_gone_is_not_sent_back() {
+fn of_a_lot_of_which_some_has_gone_the_rest_is_sent_back() {
+    for shop in shared() {
+        let dock = Dock::new(shop);
+        let part = dock.part(json!({}));
+        let order = dock.order(&[(&part, 12)]);
+        let receipt = dock.receive(&order["lines"][0], 12).expect(201).json["movements"][0].clone();
+        let lot = text(&receipt, "lot_id");
+        let van = Van {
+            lot: lot.clone(),
+            dock,
+            part,
+            receipt,
+        };
+        let job = unique("J");
+        van.issue(&job, 4).expect(201);
+        let fell = json!({ "lot_id": lot, "job": job, "quantity": 1, "reason": "dropped" });
+        shop.once(Who::Clerk, "/v1/stock/scrappings", &fell)
+            .expect(201);
+        let id = van.aside();
+        // A manager lets two out before deciding.
+        let check = shop
+            .get(Who::Reader, &format!("{CHECKS}/{id}"))
+            .expect(200)
+            .json;
+        let out = json!({ "lot_id": lot, "from_place_id": check["quarantine_id"], "to_place_id": van.dock.bin, "quantity": 2 });
+        shop.once(Who::Manager, "/v1/stock/transfers", &out)
+            .expect(201);
+        let done = van
+            .decide(Who::Manager, &id, json!({ "decision": "send_back" }))
+            .expect(200)
+            .json;
+        let decided = &done["check"]["decided"];
+        let stays = decided["not_reached"].as_array().expect("a list");
+        let stays: Vec<(&Value, &Value)> = stays
+            .iter()
+            .map(|s| (&s["place_kind"], &s["quantity"]))
+            .collect();
+        for (kind, quantity) in [("bin", 2), ("job", 3), ("scrap", 1)] {
+            assert!(
+                stays.contains(&(&json!(kind), &json!(quantity))),
+                "{decided}"
+            );
+            assert_eq!(van.dock.held(&van.part, kind), quantity, "{kind}");
+        }
+        assert_eq!(stays.len(), 3, "{decided}");
+        let said = text(decided, "text");
+        assert!(
+            said.starts_with("6 plugs went back to the supplier."),
+            "{said}"
+        );
+        assert!(said.contains(&format!("with job {job}")), "{said}");
+        assert_eq!(van.dock.held(&van.part, "quarantine"), 0);
+        assert_eq!(van.dock.held(&van.part, "supplier"), -6);
+        assert_eq!(done["delivery"]["received_now"], -6);
+        let order = van.dock.now(&order);
+        assert_eq!(
+            (&order["state"], &order["lines"][0]["received"]),
+            (&json!("partly_in"), &json!(6))
+        );
+        let again = van.decide(Who::Manager, &id, json!({ "decision": "send_back" }));
+        again.problem(409, "already_decided");
+    }
+}
+
+#[test]
+fn nothing_is_sent_back_of_what_left_quarantine() {
     for shop in shared() {
         let van = Van::unloaded(Dock::new(shop));
-        shop.once(
-            Who::Clerk,
-            "/v1/stock/issues",
-            &issue(&van.part, &unique("J"), 4),
-        )
-        .expect(201);
-        let id = van.aside();
+        let answer = van.check(json!({ "reach_mm": [17.5] })).expect(201).json;
+        let check = &answer["check"];
+        let out = json!({ "lot_id": van.lot, "from_place_id": check["quarantine_id"], "to_place_id": van.dock.bin, "quantity": 12 });
+        shop.once(Who::Manager, "/v1/stock/transfers", &out)
+            .expect(201);
+        let id = text(check, "id");
         let refused = van
             .decide(Who::Manager, &id, json!({ "decision": "send_back" }))
             .problem(409, "not_enough_stock");
-        assert_eq!(refused.json["available"], 8);
+        assert_eq!(refused.json["available"], 0);
         let now = shop
             .get(Who::Reader, &format!("{CHECKS}/{id}"))
             .expect(200)
             .json;
         assert_eq!(
-            (&now["state"], van.dock.held(&van.part, "quarantine")),
-            (&json!("waiting"), 8)
+            (&now["state"], van.bin_and_quarantine()),
+            (&json!("waiting"), (12, 0))
         );
     }
 }

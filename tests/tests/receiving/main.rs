@@ -3,6 +3,9 @@
 mod at_once;
 mod barcodes;
 mod dock;
+mod family;
+mod family_at_once;
+mod held_scans;
 mod incoming;
 mod incoming_faults;
 mod one_number;

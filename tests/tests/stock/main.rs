@@ -1,5 +1,6 @@
 //! The stock over HTTP: every command's answer, every list, every rejection in its order.
 
+mod beware;
 mod count_faults;
 mod count_outcomes;
 mod count_reports;

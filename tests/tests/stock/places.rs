@@ -1,7 +1,9 @@
 //! Places: one scrap drum, one difference account, codes, kinds, names.
 
+use std::thread;
+
 use plugwell_tests::bodies::{bin, unique};
-use plugwell_tests::{Who, shared};
+use plugwell_tests::{Shop, Who, engines, shared};
 use serde_json::json;
 use uuid::Uuid;
 
@@ -169,7 +171,7 @@ fn suppliers_and_jobs_are_made_on_first_use_and_met_case_blind() {
 }
 
 #[test]
-fn a_retired_bin_takes_nothing_more_and_gives_what_it_has() {
+fn a_retired_bin_takes_nothing_more_and_a_bin_with_stock_is_not_retired() {
     for shop in shared() {
         let shelf = Shelf::with(shop, 8);
         let path = format!("/v1/stock/places/{}", shelf.bin_id);
@@ -179,6 +181,26 @@ fn a_retired_bin_takes_nothing_more_and_gives_what_it_has() {
         assert_eq!(renamed.json["version"], 2);
         shop.patch(Who::Clerk, &path, &json!({ "name": null, "retired": true }))
             .refused_for(&["#/name missing"]);
+        let refused = shop
+            .patch(Who::Clerk, &path, &json!({ "retired": true }))
+            .problem(409, "in_use");
+        let lies = &refused.json["lies"];
+        assert_eq!(
+            (
+                &lies[0]["lot_id"],
+                &lies[0]["plug_id"],
+                &lies[0]["quantity"]
+            ),
+            (&json!(shelf.lot_id), &json!(shelf.plug_id), &json!(8))
+        );
+        let said = word(&refused.json, "detail");
+        assert!(said.contains("8 plugs lie there"), "{said}");
+        assert!(said.contains(&word(&lies[0], "lot_code")), "{said}");
+        assert_eq!(shop.get(Who::Reader, &path).expect(200).json, renamed.json);
+        let issue = plugwell_tests::bodies::issue(&shelf.plug_id, &unique("J"), 8);
+        let out = shop
+            .once(Who::Clerk, "/v1/stock/issues", &issue)
+            .expect(201);
         let retired = shop
             .patch(Who::Clerk, &path, &json!({ "retired": true }))
             .expect(200);
@@ -189,9 +211,14 @@ fn a_retired_bin_takes_nothing_more_and_gives_what_it_has() {
         let receipt = plugwell_tests::bodies::receipt(&shelf.plug_id, &shelf.bin_id, 4);
         shop.once(Who::Clerk, "/v1/stock/receipts", &receipt)
             .problem(409, "place_retired");
-        let issue = plugwell_tests::bodies::issue(&shelf.plug_id, &unique("J"), 4);
-        shop.once(Who::Clerk, "/v1/stock/issues", &issue)
-            .expect(201);
+        // Nothing comes back into it by the back door either, until it is in use again.
+        let slip = json!({ "movement_id": out.json["movements"][0]["id"], "reason": "a slip" });
+        shelf
+            .command("reversals", slip.clone())
+            .problem(409, "place_retired");
+        shop.patch(Who::Clerk, &path, &json!({ "retired": false }))
+            .expect(200);
+        shelf.command("reversals", slip).expect(201);
         let job = plugwell_tests::bodies::place(shop, "job", &unique("J"));
         shop.patch(
             Who::Clerk,
@@ -199,5 +226,76 @@ fn a_retired_bin_takes_nothing_more_and_gives_what_it_has() {
             &json!({ "retired": true }),
         )
         .problem(400, "invalid");
+    }
+}
+
+#[test]
+fn a_bin_that_is_counted_and_a_quarantine_where_a_lot_waits_are_not_retired() {
+    for shop in shared() {
+        let empty = bin(shop, &unique("Counted"));
+        let path = format!("/v1/stock/places/{empty}");
+        let count = shop
+            .post(
+                Who::Clerk,
+                "/v1/stock/counts",
+                &json!({ "places": [empty] }),
+            )
+            .expect(201)
+            .json;
+        let retire = |path: &str| shop.patch(Who::Clerk, path, &json!({ "retired": true }));
+        let refused = retire(&path).problem(409, "in_use");
+        assert_eq!(refused.json["counts"], json!([count["id"]]));
+        let withdrawn = json!({ "state": "withdrawn" });
+        let of_count = format!("/v1/stock/counts/{}", word(&count, "id"));
+        shop.patch(Who::Clerk, &of_count, &withdrawn).expect(200);
+        retire(&path).expect(200);
+
+        let shelf = Shelf::with(shop, 8);
+        let cage = plugwell_tests::bodies::place(shop, "quarantine", &unique("Cage"));
+        let check = json!({ "lot_id": shelf.lot_id, "sample": 1, "reach_mm": [12.0], "quarantine_place_id": cage });
+        let check = shop
+            .once(Who::Clerk, "/v1/stock/incoming-checks", &check)
+            .expect(201)
+            .json["check"]
+            .clone();
+        let path = format!("/v1/stock/places/{cage}");
+        let refused = retire(&path).problem(409, "in_use");
+        assert_eq!(refused.json["incoming_checks"], json!([check["id"]]));
+        assert_eq!(refused.json["lies"][0]["quantity"], 8);
+        // Though all of it is let out: what comes back of the lot would go there.
+        let out = json!({ "lot_id": shelf.lot_id, "from_place_id": cage, "to_place_id": shelf.bin_id, "quantity": 8 });
+        shelf.command("transfers", out).expect(201);
+        let refused = retire(&path).problem(409, "in_use");
+        assert_eq!(refused.json["lies"], json!([]));
+        let release = json!({ "decision": "release", "place_id": shelf.bin_id });
+        let decision = format!("/v1/stock/incoming-checks/{}/decision", word(&check, "id"));
+        shop.once(Who::Manager, &decision, &release).expect(200);
+        retire(&path).expect(200);
+    }
+}
+
+#[test]
+fn a_bin_that_is_filled_while_it_is_retired_is_one_or_the_other() {
+    for engine in engines() {
+        let shop = Shop::start(engine);
+        for _ in 0..12 {
+            let shelf = Shelf::empty(&shop);
+            let path = format!("/v1/stock/places/{}", shelf.bin_id);
+            let body = plugwell_tests::bodies::receipt(&shelf.plug_id, &shelf.bin_id, 4);
+            let (retired, filled) = thread::scope(|scope| {
+                let retiring =
+                    scope.spawn(|| shop.patch(Who::Clerk, &path, &json!({ "retired": true })));
+                let filling = scope.spawn(|| shelf.command("receipts", body));
+                (
+                    retiring.join().expect("a clerk"),
+                    filling.join().expect("a clerk"),
+                )
+            });
+            match (retired.status, filled.status) {
+                (200, 409) => assert_eq!(shelf.held("bin"), 0, "{engine}"),
+                (409, 201) => assert_eq!(shelf.held("bin"), 4, "{engine}"),
+                _ => panic!("{engine}: {retired:?} {filled:?}"),
+            }
+        }
     }
 }

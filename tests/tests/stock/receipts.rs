@@ -26,7 +26,17 @@ fn a_receipt_is_one_movement_from_the_supplier_into_the_bin() {
             .keys()
             .map(String::as_str)
             .collect();
-        assert_eq!(members, ["movements", "lots", "reservations", "delivery"]);
+        assert_eq!(
+            members,
+            [
+                "movements",
+                "lots",
+                "reservations",
+                "delivery",
+                "fails",
+                "cautions"
+            ]
+        );
         let movements = answer.json["movements"].as_array().expect("movements");
         assert_eq!(movements.len(), 1);
         is_movement(

@@ -2,6 +2,7 @@
 //! far each is from the end of its life.
 
 mod due;
+mod odometer;
 mod sets;
 
 use chrono::{DateTime, Utc};
@@ -9,6 +10,7 @@ use serde::Serialize;
 use uuid::Uuid;
 
 pub use due::{Due, DueState, Fitted, due};
+pub use odometer::{backwards, latest_odometer};
 pub use sets::{IssueForBuild, lead_changes, sets};
 
 use crate::decimal::Length;

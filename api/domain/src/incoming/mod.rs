@@ -14,6 +14,7 @@ use uuid::Uuid;
 pub use body::{CheckUncertainty, Decide, IncomingCheck, SAMPLE};
 pub use judging::{JudgedSample, judge};
 
+use crate::ledger::PlaceKind;
 use crate::wording::{agreeing, counted};
 use crate::words::closed_list;
 
@@ -54,7 +55,7 @@ closed_list! {
         Released = "released",
         /// A manager has scrapped it.
         Scrapped = "scrapped",
-        /// A manager has sent the whole lot back to its supplier.
+        /// A manager has sent back to its supplier what lay in quarantine.
         SentBack = "sent_back",
     }
 }
@@ -66,7 +67,7 @@ closed_list! {
         Release = "release",
         /// It goes into the scrap drum.
         Scrap = "scrap",
-        /// The whole lot goes back to its supplier: its receipt is put right.
+        /// It goes back to its supplier: its receipt is put right for as many as lie in quarantine.
         SendBack = "send_back",
     }
 }
@@ -92,6 +93,36 @@ pub struct OutWithJob {
     pub quantity: i64,
 }
 
+/// Plugs that were put aside of a lot that descends from the one that was measured.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct DescendedAside {
+    /// The lot.
+    pub lot_id: Uuid,
+    /// The code on its label.
+    pub lot_code: String,
+    /// Plugs.
+    pub quantity: i64,
+}
+
+/// Plugs of a lot, or of what descends from it, that a decision did not reach.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct NotReached {
+    /// The lot.
+    pub lot_id: Uuid,
+    /// The code on its label.
+    pub lot_code: String,
+    /// Where they are.
+    pub place_id: Uuid,
+    /// What the shop calls the place.
+    pub place_name: String,
+    /// What it is.
+    pub place_kind: PlaceKind,
+    /// Plugs.
+    pub quantity: i64,
+}
+
 /// What a manager has decided.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
@@ -107,6 +138,43 @@ pub struct Decided {
     pub note: Option<String>,
     /// The movements that it made.
     pub movement_ids: Vec<Uuid>,
+    /// What of the lot, and of what descends from it, lies elsewhere and stays there.
+    #[serde(default)]
+    pub not_reached: Vec<NotReached>,
+    /// What was done in sentences; empty in decisions from before it was written down.
+    #[serde(default)]
+    pub text: String,
+}
+
+impl Decided {
+    /// What was done with so many plugs, and what stays where it is.
+    pub fn told(decision: Decision, moved: i64, not_reached: &[NotReached]) -> String {
+        let done = match decision {
+            Decision::Release => "went into the bin",
+            Decision::Scrap => "went into the scrap drum",
+            Decision::SendBack => "went back to the supplier",
+        };
+        let text = format!("{moved} plugs {done}.");
+        if not_reached.is_empty() {
+            return text;
+        }
+        let stays = not_reached.iter().map(|stays| {
+            let (quantity, code) = (stays.quantity, &stays.lot_code);
+            let name = &stays.place_name;
+            match stays.place_kind {
+                PlaceKind::Scrap | PlaceKind::Difference | PlaceKind::Supplier => {
+                    format!("{quantity} of lot {code} in {name}")
+                }
+                PlaceKind::Job => format!("{quantity} of lot {code} with job {name}"),
+                kind => format!("{quantity} of lot {code} in {kind} {name}"),
+            }
+        });
+        let stays: Vec<String> = stays.collect();
+        format!(
+            "{text} Not there, and left where it is: {}.",
+            stays.join(", ")
+        )
+    }
 }
 
 /// An incoming check as it is kept.
@@ -132,7 +200,11 @@ pub struct KeptCheck {
     pub set_aside: i64,
     /// The movements that did it.
     pub movement_ids: Vec<Uuid>,
-    /// Where a reading contradicts the record: plugs of the lot that had gone out before.
+    /// Of them those of lots that descend from the one that was measured.
+    #[serde(default)]
+    pub descended: Vec<DescendedAside>,
+    /// Where a reading contradicts the record: plugs of the lot, and of what descends from it, that had
+    /// gone out before.
     pub out_with_jobs: Vec<OutWithJob>,
     /// The outcome in sentences.
     pub text: String,
@@ -146,6 +218,7 @@ impl KeptCheck {
         judged: &[JudgedSample],
         state: CheckState,
         set_aside: i64,
+        descended: &[DescendedAside],
         out: &[OutWithJob],
     ) -> String {
         let against: Vec<&str> = judged
@@ -163,6 +236,16 @@ impl KeptCheck {
                 agreeing(set_aside, "is", "are")
             ),
         };
+        let from_it: Vec<String> = descended
+            .iter()
+            .map(|lot| format!("{} of lot {}", lot.quantity, lot.lot_code))
+            .collect();
+        if !from_it.is_empty() {
+            text = format!(
+                "{text} Among them is what descends from it: {}.",
+                from_it.join(", ")
+            );
+        }
         let unknown = judged
             .iter()
             .filter(|s| s.verdict == SampleVerdict::Unknown);

@@ -10,6 +10,7 @@ pub mod commands;
 pub mod cost;
 pub mod counting;
 mod draft;
+pub mod family;
 mod giving_back;
 mod picking;
 mod rejection;

@@ -1,6 +1,6 @@
 //! What is said of a single plug that fits: the gap to set, what is unconfirmed, what to beware of.
 
-use super::{Demand, Requirement, WhenUnknown};
+use super::{BasisKind, Demand, Requirement, WhenUnknown, gap::held};
 use crate::attribute::Attr;
 use crate::caution::{Caution, CautionCode};
 use crate::decimal::{Decimal, Length};
@@ -47,6 +47,20 @@ pub fn unconfirmed_of(plug: &impl Shows, requirement: &Requirement) -> Vec<Attr>
         }
     }
     open
+}
+
+/// The two musts of a plug that is set to a gap, whatever it goes into: its own range has to hold it.
+pub fn range_musts(gap: Length) -> [Demand; 2] {
+    let reason = format!("The plug is set to {gap} mm: its own range has to hold that.");
+    held(gap).map(|(attr, test)| {
+        Demand::must(
+            attr,
+            test,
+            WhenUnknown::Allowed,
+            reason.as_str(),
+            BasisKind::PlugMaker,
+        )
+    })
 }
 
 fn passes_unknown(demand: &Demand, plug: &impl Shows) -> bool {

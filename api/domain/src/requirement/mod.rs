@@ -23,7 +23,7 @@ use crate::fault::Fault;
 pub use curves::{Coil, Curve, Need, SparkCurves, spark_curves};
 pub use demand::{Basis, BasisKind, Demand, Strength, Test, WhenUnknown};
 pub use derive::{base_heat, derive};
-pub use fitted::{fit_cautions, set_gap_of, unconfirmed_of};
+pub use fitted::{fit_cautions, range_musts, set_gap_of, unconfirmed_of};
 pub(crate) use heat::STEP;
 pub use part::of_part;
 

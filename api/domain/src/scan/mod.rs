@@ -49,6 +49,8 @@ closed_list! {
         Look = "look",
         /// Measure a sample of it.
         Check = "check",
+        /// Decide what becomes of it.
+        Decide = "decide",
         /// Say which of several parts it is.
         Choose = "choose",
         /// Attach the barcode to a part that is in the catalogue.

@@ -215,6 +215,10 @@ impl Books {
         let Some(brought) = brought else {
             return self.inside.take(entry.quantity, Which::Oldest, self.method);
         };
+        // A delivery can be sent back in part.
+        let mut whole = Parcel::default();
+        whole.put(&brought);
+        let brought = whole.take(entry.quantity, Which::Oldest, self.method);
         let (mut slices, missing) = self.inside.take_those(&brought, self.method);
         // Others of another lot went in their stead.
         slices.extend(self.inside.take(missing, Which::Oldest, self.method));

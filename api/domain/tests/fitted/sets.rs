@@ -29,6 +29,14 @@ fn issue(number: u128, on: i64, quantity: i64) -> IssueForBuild {
     }
 }
 
+/// An issue with which an odometer was told, or none.
+pub fn issue_at(odometer_km: Option<i64>) -> IssueForBuild {
+    IssueForBuild {
+        odometer_km,
+        ..issue(1, 10, 8)
+    }
+}
+
 fn of_part(part: u128, issue: IssueForBuild) -> IssueForBuild {
     IssueForBuild {
         plug_id: Uuid::from_u128(part),

@@ -165,6 +165,14 @@ fn issue() {
             (json!({"job": " "}), &[("#/job", "out_of_range")]),
             (json!({"job": "J\t17"}), &[("#/job", "wrong_form")]),
             (
+                json!({"odometer_km": 120_400}),
+                &[("#/odometer_km", "not_together")],
+            ),
+            (
+                json!({"odometer_km": 120_400, "reservation_id": OTHER}),
+                &[],
+            ),
+            (
                 json!({"odometer_km": -1}),
                 &[("#/odometer_km", "out_of_range")],
             ),

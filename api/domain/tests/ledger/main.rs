@@ -2,6 +2,7 @@
 //! and what holds whatever is asked in whatever order.
 
 mod aside;
+mod aside_property;
 mod asked;
 mod asking;
 mod bodies;

@@ -5,7 +5,7 @@ use plugwell_domain::ledger::MovementKind;
 use plugwell_domain::valuation::{Amount, Books, Border, LotCost, Method, flows};
 use uuid::Uuid;
 
-use crate::history::{ACCOUNT, BIN, DRUM, HOLD, History, JOB, amount, day};
+use crate::history::{ACCOUNT, BIN, DRUM, HOLD, History, JOB, SUPPLIER, amount, day};
 
 /// IAS 2.25 allows FIFO and the weighted average; the figures of these examples were computed in
 /// decimal arithmetic apart from this code. Received 40 at 3.20, 60 at 3.50, 24 at 3.80; issued 15, 50, 30.
@@ -114,6 +114,30 @@ fn what_comes_back_carries_what_it_went_out_with() {
     // A set aside plug is worth what it was.
     history.add(MovementKind::Transfer, cheap, BIN, HOLD, 3);
     assert_eq!(history.stands(Method::Fifo), amount(8, 1_600, 0));
+}
+
+/// Of 10 plugs for 10.05 six go back: the shares of the first six, and what is left adds up.
+#[test]
+fn a_delivery_that_goes_back_in_part_takes_its_part_of_the_cost() {
+    let mut history = History::default();
+    let lot = history.receive(10, Some(1_005));
+    let receipt = history.entries[0].id;
+    history.issue(lot, 4);
+    history.add(MovementKind::Transfer, lot, BIN, HOLD, 6);
+    history.add(MovementKind::Transfer, lot, HOLD, BIN, 6);
+    let back = history.add(MovementKind::Reversal, lot, BIN, SUPPLIER, 6);
+    back.reverses = Some(receipt);
+    let (booked, stands) = history.booked(Method::Fifo);
+    assert_eq!(stands, Amount::default());
+    assert_eq!(booked.last().map(|b| b.amount), Some(amount(6, 601, 0)));
+    // With plugs of another delivery beside it only its own cost goes.
+    let mut history = History::default();
+    let lot = history.receive(10, Some(1_000));
+    let receipt = history.entries[0].id;
+    history.receive(10, Some(3_000));
+    let back = history.add(MovementKind::Reversal, lot, BIN, SUPPLIER, 6);
+    back.reverses = Some(receipt);
+    assert_eq!(history.stands(Method::Fifo), amount(14, 3_400, 0));
 }
 
 #[test]

@@ -129,6 +129,9 @@ codes! {
     ALREADY_DECIDED = 409 "already_decided": "It was decided before",
         because "The incoming check did not put anything aside, or a manager has decided what becomes of it.",
         so "Look at the check; what lies in quarantine can still be transferred or scrapped by itself.";
+    FOREBEAR_WAITS = 409 "forebear_waits": "A lot that it descends from waits for a decision",
+        because "What descends from a lot in quarantine is not let out while an incoming check of that lot waits.",
+        so "Decide on the check that the detail names first.";
     ORDER_WITHDRAWN = 409 "order_withdrawn": "The order was withdrawn",
         because "Nothing about a withdrawn order changes any more, and nothing comes in for it.",
         so "Draft another order, or receive without one.";

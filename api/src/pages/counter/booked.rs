@@ -4,6 +4,7 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use chrono::TimeDelta;
+use plugwell_domain::caution::CautionCode;
 use plugwell_domain::ledger::{Movement, MovementKind};
 use plugwell_domain::words::Role;
 use uuid::Uuid;
@@ -15,8 +16,22 @@ use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
 use crate::service::once::Stored;
-use crate::service::stock::Outcome;
+use crate::service::stock::{self, Outcome};
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
+
+/// What is said here of the very plugs that were booked; what holds for any plug stands on the card.
+const OF_THESE_PLUGS: &[CautionCode] = &[
+    CautionCode::FailsItsBuild,
+    CautionCode::FitUnjudged,
+    CautionCode::ReachNeverFitted,
+    CautionCode::ProjectionUnconfirmed,
+    CautionCode::HexUnconfirmed,
+    CautionCode::TerminalUnconfirmed,
+    CautionCode::ValueUnconfirmed,
+    CautionCode::GapRangeUnconfirmed,
+    CautionCode::GapOutsidePlugRange,
+    CautionCode::GapNotTheBuilds,
+];
 
 #[derive(Template)]
 #[template(path = "counter/booked.html")]
@@ -90,7 +105,7 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Page, Refusal> {
         quantity: movements.iter().map(|m| m.quantity).sum(),
         part: part::name(&plug),
         way: format!("{} → {to}", places.join(", ")),
-        notes: notes(shop, first),
+        notes: notes(shop, first)?,
         next: next(first),
         lines,
     })
@@ -121,8 +136,11 @@ pub(in crate::pages) fn verb(kind: MovementKind) -> &'static str {
     }
 }
 
-fn notes(shop: &Shop, movement: &Movement) -> Vec<String> {
-    let mut notes = Vec::new();
+fn notes(shop: &Shop, movement: &Movement) -> Result<Vec<String>, Refusal> {
+    let beware = stock::beware_of_movement(shop, movement)?;
+    let of_these = beware.cautions.into_iter();
+    let of_these = of_these.filter(|caution| OF_THESE_PLUGS.contains(&caution.code));
+    let mut notes: Vec<String> = of_these.map(|caution| caution.text).collect();
     notes.extend(
         movement
             .gap_mm
@@ -140,7 +158,7 @@ fn notes(shop: &Shop, movement: &Movement) -> Vec<String> {
         let until = instant(movement.created_at + TimeDelta::hours(hours));
         notes.push(format!("What is scrap stays scrap; a slip of the scanner can be reversed by a manager until {until}."));
     }
-    notes
+    Ok(notes)
 }
 
 fn next(movement: &Movement) -> Vec<(String, String)> {

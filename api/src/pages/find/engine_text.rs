@@ -1,6 +1,7 @@
 //! A stored build as it would be typed, so that the form can begin with it; and in a line.
 
 use plugwell_domain::build::Build;
+use plugwell_domain::wording::counted;
 
 use crate::pages::figures::{boost, power};
 use crate::pages::find::engine_fields::{NOTHING_ELECTRONIC, declared, is_of_head};

@@ -162,11 +162,13 @@ fn book(
 ) -> Result<(stock::Outcome, Vec<Touched>), Refusal> {
     let account = session.difference_place()?;
     let note = format!("count {}", count.id);
-    let (outcome, touched) = stock::write(session, by, part.plug_id, &part.shelf, |shelf, act| {
+    let done = stock::write(session, by, part.plug_id, &part.shelf, |shelf, act| {
         // What is overtaken was refused before, with every line of it.
         settle(shelf, &part.settled(), &account, &note, act)
             .map_err(|_| Rejection::NotEnoughStock.into())
-    })?;
+    });
+    // What was found can be of a lot that waits in quarantine; it follows behind the differences.
+    let (outcome, touched) = stock::follow_aside(session, by, done)?;
     for ((at, _), movement) in part.differences.iter().zip(&outcome.movements) {
         count.lines[*at].movement_id = Some(movement.id);
     }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use plugwell_domain::ledger::Money;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::reorder::ReorderLine;
+use plugwell_domain::wording::counted;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -70,13 +71,10 @@ impl SupplierSum {
             let sum = plugwell_domain::money::decimal(money.minor, &money.currency);
             format!("{sum} {}", money.currency)
         };
-        let lines = match self.lines {
-            1 => "1 line".to_owned(),
-            several => format!("{several} lines"),
-        };
         self.text = format!(
-            "{name}: {lines}, {} plugs, about {}.",
-            self.quantity,
+            "{name}: {}, {}, about {}.",
+            counted(self.lines, "line"),
+            counted(self.quantity, "plug"),
             money(&self.cost)
         );
         if let Some(least) = &self.least_order {

@@ -1,5 +1,6 @@
 //! What a scanned or typed text stands for in this shop, and what can be done with it.
 
+mod lies;
 mod said;
 
 use plugwell_domain::attribute::Attr;
@@ -18,6 +19,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use crate::service::{Refusal, Shop, barcodes};
+pub use lies::LotLies;
 
 /// Records that are spelled nearly so and looked at.
 const LOOKED_AT: usize = 200;
@@ -92,13 +94,17 @@ pub struct Scan {
     pub quantity: Option<i64>,
     /// The lot with that label.
     pub lot: Option<Lot>,
+    /// Where the plugs of that lot are; of lots only.
+    pub lies: Vec<LotLies>,
+    /// The incoming check that the lot, or one that it descends from, waits in quarantine by.
+    pub waiting_check_id: Option<Uuid>,
     /// The place with that label or name.
     pub place: Option<Place>,
     /// The order with that code.
     pub order_id: Option<Uuid>,
     /// Where no one part is meant for certain: those that can be.
     pub near: Vec<SpelledPart>,
-    /// Where to put more of the part.
+    /// Where to put more of the part; none for a lot that lies in quarantine or waits for a decision.
     pub proposed_bin: Option<ProposedBin>,
     /// Lines of orders that wait for the part, the one expected first in front.
     pub waiting: Vec<WaitingLine>,
@@ -127,6 +133,8 @@ impl Scan {
             plugs_per_pack: None,
             quantity: None,
             lot: None,
+            lies: Vec::new(),
+            waiting_check_id: None,
             place: None,
             order_id: None,
             near: Vec::new(),
@@ -327,6 +335,7 @@ fn of_code(s: &mut Session, text: &str, kind: ScanKind, code: &str) -> Result<Sc
                 if let Some(plug) = s.plug(lot.plug_id)? {
                     known(s, &mut scan, plug.into())?;
                 }
+                lies::look_up(s, &mut scan, &lot)?;
                 scan.lot = Some(lot);
                 return Ok(scan);
             }

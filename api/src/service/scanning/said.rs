@@ -8,12 +8,14 @@ use plugwell_domain::scan::{ScanKind, ScanStep};
 use plugwell_domain::spelling::Nearness;
 use plugwell_domain::wording::{agreeing, counted};
 use serde_json::{Map, Value, json};
+use uuid::Uuid;
 
 use super::{NextStep, Scan};
 
 /// Says what was understood, and what can be done with it.
 pub(super) fn put_into_words(scan: &mut Scan) {
     let mut said = vec![subject(scan)];
+    said.extend(scan.held_back());
     said.extend(quantity(scan));
     said.extend(scan.batch.iter().map(|batch| format!("Batch {batch}.")));
     said.extend(
@@ -105,6 +107,16 @@ fn look(path: String, why: &str) -> NextStep {
     }
 }
 
+fn decide(check: Uuid) -> NextStep {
+    NextStep {
+        step: ScanStep::Decide,
+        method: "POST",
+        path: format!("/v1/stock/incoming-checks/{check}/decision"),
+        body: Map::new(),
+        why: "A manager decides: release it into a bin, scrap it, or send it back.".into(),
+    }
+}
+
 fn next(scan: &Scan) -> Vec<NextStep> {
     if let Some(lot) = &scan.lot {
         let check = NextStep {
@@ -115,7 +127,11 @@ fn next(scan: &Scan) -> Vec<NextStep> {
             why: "Measure a sample: say how many, and what was read.".into(),
         };
         let path = format!("/v1/stock/lots/{}", lot.id);
-        return vec![look(path, "Look at the lot."), check];
+        let seen = look(path, "Look at the lot.");
+        return match scan.waiting_check_id {
+            Some(id) => vec![seen, decide(id)],
+            None => vec![seen, check],
+        };
     }
     if let Some(plug) = &scan.plug {
         let receive = (!plug.retired).then(|| NextStep {

@@ -1,20 +1,22 @@
-//! Incoming checks: a sample of a lot is measured; what contradicts the record is put aside until a
-//! manager decides.
+//! Incoming checks: a sample of a lot is measured; what contradicts the record is put aside, with all that
+//! descends from it, until a manager decides.
 
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::incoming::{
-    CheckState, Decide, Decided, Decision, IncomingCheck, KeptCheck, OutWithJob, SampleVerdict,
-    judge,
+    CheckState, Decide, Decided, Decision, DescendedAside, IncomingCheck, KeptCheck, OutWithJob,
+    SampleVerdict, judge,
 };
-use plugwell_domain::ledger::aside::{SentBack, Settled, set_aside, settle};
+use plugwell_domain::ledger::aside::{SentBack, Settled, settle};
+use plugwell_domain::ledger::family::{descended, forebears};
 use plugwell_domain::ledger::rules::Rejection;
-use plugwell_domain::ledger::{Holding, Lot, Movement, MovementKind, Place, PlaceKind};
+use plugwell_domain::ledger::{Lot, Movement, Place, PlaceKind};
 use plugwell_domain::order::Order;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::wording::counted;
 use plugwell_store::{IncomingFilter, LevelFilter, Session, Stored};
 use uuid::Uuid;
 
+use super::family::{not_reached, put_aside, reached};
 use super::refused::{missing, rejected};
 use super::reversal::ordered;
 use super::{By, Moved, Outcome, open_place, write};
@@ -59,8 +61,8 @@ pub fn incoming_checks(
         .read(|s| Ok(s.list_incoming_checks(filter, before, limit)?))
 }
 
-/// Records what was measured of a lot; where a reading contradicts the record, everything that the lot
-/// has in bins goes to quarantine.
+/// Records what was measured of a lot; where a reading contradicts the record, everything that the lot,
+/// and what descends from it, has in bins goes to quarantine.
 ///
 /// # Errors
 /// Unknown lot or place, a sample of more plugs than the lot had, a place that is no quarantine;
@@ -100,6 +102,7 @@ pub fn check(
         state: CheckState::Passed,
         quarantine_id: None,
         set_aside: 0,
+        descended: Vec::new(),
         movement_ids: Vec::new(),
         out_with_jobs: Vec::new(),
         text: String::new(),
@@ -107,21 +110,14 @@ pub fn check(
     };
     let (mut outcome, mut touched) = (Outcome::default(), Vec::new());
     if against {
-        kept.state = CheckState::Noted;
         let quarantine = quarantine(session, by, named)?;
-        (outcome, touched) = put_aside(session, by, &lot, &quarantine)?;
-        kept.out_with_jobs = out_with_jobs(session, lot.id)?;
-        kept.set_aside = outcome.movements.iter().map(|m| m.quantity).sum();
-        kept.movement_ids = outcome.movements.iter().map(|m| m.id).collect();
-        if kept.set_aside > 0 {
-            kept.state = CheckState::Waiting;
-            kept.quarantine_id = Some(quarantine.id);
-        }
+        (outcome, touched) = contradicted(session, by, &lot, &quarantine, &mut kept)?;
     }
     kept.text = KeptCheck::told(
         &kept.judged,
         kept.state,
         kept.set_aside,
+        &kept.descended,
         &kept.out_with_jobs,
     );
     let check = Stored {
@@ -153,6 +149,27 @@ fn sample_within(asked: &IncomingCheck, lot: &Lot) -> Result<(), Refusal> {
     )))
 }
 
+/// Puts a lot aside of which a reading contradicts the record, and notes that on the check.
+fn contradicted(
+    session: &mut Session,
+    by: &By<'_>,
+    lot: &Lot,
+    quarantine: &Place,
+    kept: &mut KeptCheck,
+) -> Moved {
+    kept.state = CheckState::Noted;
+    let (outcome, touched) = put_aside(session, by, (lot.plug_id, lot.id), quarantine)?;
+    kept.out_with_jobs = out_with_jobs(session, lot.id)?;
+    kept.descended = descended_aside(session, lot.id, &outcome.movements)?;
+    kept.set_aside = outcome.movements.iter().map(|m| m.quantity).sum();
+    kept.movement_ids = outcome.movements.iter().map(|m| m.id).collect();
+    if kept.set_aside > 0 {
+        kept.state = CheckState::Waiting;
+        kept.quarantine_id = Some(quarantine.id);
+    }
+    Ok((outcome, touched))
+}
+
 /// The quarantine that was named, else the first in use, else a new one.
 fn quarantine(session: &mut Session, by: &By<'_>, named: Option<Place>) -> Result<Place, Refusal> {
     if let Some(named) = named {
@@ -169,71 +186,50 @@ fn quarantine(session: &mut Session, by: &By<'_>, named: Option<Place>) -> Resul
     Ok(made)
 }
 
-/// Everything that a lot has in bins to quarantine; nothing is written where nothing lies there.
-fn put_aside(session: &mut Session, by: &By<'_>, lot: &Lot, quarantine: &Place) -> Moved {
-    let shelf = session.shelf(lot.plug_id, &[])?;
-    let lies = |h: &Holding| h.lot_id == lot.id && h.place_kind == PlaceKind::Bin;
-    if !shelf.holdings.iter().any(lies) {
-        return Ok((Outcome::default(), Vec::new()));
-    }
-    write(session, by, lot.plug_id, &shelf, |shelf, act| {
-        Ok(set_aside(shelf, lot.id, quarantine, act))
-    })
-}
-
-/// What came back into a bin of a lot that waits in quarantine follows it there: the further movements,
-/// as part of the same act.
-///
-/// # Errors
-/// Where the database fails.
-pub(super) fn follow_aside(session: &mut Session, by: &By<'_>, done: Moved) -> Moved {
-    let (mut outcome, mut touched) = done?;
-    let back = |m: &&Movement| matches!(m.kind, MovementKind::Return | MovementKind::Reversal);
-    let mut lots: Vec<Uuid> = outcome
-        .movements
-        .iter()
-        .filter(back)
-        .map(|m| m.lot_id)
-        .collect();
-    lots.sort_unstable();
-    lots.dedup();
-    for lot_id in lots {
-        let filter = IncomingFilter {
-            state: Some(CheckState::Waiting),
-            lot_id: Some(lot_id),
-        };
-        let waiting = session.list_incoming_checks(&filter, None, 1)?.pop();
-        let Some(quarantine) = waiting.and_then(|check| check.data.quarantine_id) else {
-            continue;
-        };
-        let (Some(lot), Some(quarantine)) = (session.lot(lot_id)?, session.place(quarantine)?)
-        else {
-            return Err(Refusal::Fault("a check without its lot or place".into()));
-        };
-        let (further, changed) = put_aside(session, by, &lot, &quarantine)?;
-        outcome.movements.extend(further.movements);
-        outcome.reservations.extend(further.reservations);
-        touched.extend(changed);
-    }
-    Ok((outcome, touched))
-}
-
-/// Where plugs of a lot are that have gone out.
+/// Where plugs of a lot, and of what descends from it, are that have gone out.
 fn out_with_jobs(session: &mut Session, lot_id: Uuid) -> Result<Vec<OutWithJob>, Refusal> {
-    let filter = LevelFilter {
-        lot_id: Some(lot_id),
-        kind: Some(PlaceKind::Job),
-        ..LevelFilter::default()
-    };
-    let mut out = Vec::new();
-    for level in session.list_levels(&filter, None, i64::MAX)? {
-        let job = session.place(level.place_id)?.map(|place| place.name);
-        out.push(OutWithJob {
-            job: job.unwrap_or_default(),
-            quantity: level.quantity,
-        });
+    let mut out: Vec<OutWithJob> = Vec::new();
+    for id in descended(lot_id, &session.lot_family(lot_id)?) {
+        let filter = LevelFilter {
+            lot_id: Some(id),
+            kind: Some(PlaceKind::Job),
+            ..LevelFilter::default()
+        };
+        for level in session.list_levels(&filter, None, i64::MAX)? {
+            let job = session.place(level.place_id)?.map(|place| place.name);
+            let job = job.unwrap_or_default();
+            match out.iter_mut().find(|known| known.job == job) {
+                Some(known) => known.quantity += level.quantity,
+                None => out.push(OutWithJob {
+                    job,
+                    quantity: level.quantity,
+                }),
+            }
+        }
     }
     Ok(out)
+}
+
+/// What was put aside of lots that descend from the one that was measured.
+fn descended_aside(
+    session: &mut Session,
+    lot_id: Uuid,
+    moved: &[Movement],
+) -> Result<Vec<DescendedAside>, Refusal> {
+    let mut aside: Vec<DescendedAside> = Vec::new();
+    for movement in moved.iter().filter(|m| m.lot_id != lot_id) {
+        if let Some(known) = aside.iter_mut().find(|own| own.lot_id == movement.lot_id) {
+            known.quantity += movement.quantity;
+            continue;
+        }
+        let lot = session.lot(movement.lot_id)?;
+        aside.push(DescendedAside {
+            lot_id: movement.lot_id,
+            lot_code: lot.map_or_else(String::new, |lot| lot.code),
+            quantity: movement.quantity,
+        });
+    }
+    Ok(aside)
 }
 
 /// What the decision needs besides the lot: looked up before the part is locked.
@@ -245,7 +241,9 @@ enum Way {
 
 /// The receipt that is put right, where it goes, and the order that it was for.
 struct ToSupplier {
+    lot: Lot,
     receipt: Movement,
+    difference: Place,
     supplier: Place,
     bin: Place,
     order: Option<(Order, Uuid)>,
@@ -257,6 +255,8 @@ impl Way {
             Self::Release(bin) => Settled::Release(bin),
             Self::Scrap(drum) => Settled::Scrap(drum, why),
             Self::SendBack(back) => Settled::SendBack(SentBack {
+                lot: &back.lot,
+                difference: &back.difference,
                 receipt: &back.receipt,
                 reversed,
                 supplier: &back.supplier,
@@ -267,11 +267,11 @@ impl Way {
     }
 }
 
-/// Decides what becomes of a lot that an incoming check put aside.
+/// Decides what becomes of what an incoming check put aside: of the lot, and of what descends from it.
 ///
 /// # Errors
 /// `NotFound`; an unknown bin, or one of another kind; a lot without a receipt of its own that is to be
-/// sent back; `place_retired`, `already_decided`, `already_reversed`, `not_enough_stock`.
+/// sent back; `place_retired`, `already_decided`, `forebear_waits`, `already_reversed`, `not_enough_stock`.
 pub fn decide(
     session: &mut Session,
     by: &By<'_>,
@@ -298,6 +298,10 @@ pub fn decide(
         ));
     };
     let quarantine = super::place_of(session, quarantine, "id")?;
+    if decide.decision == Decision::Release {
+        no_forebear_waits(session, &lot)?;
+    }
+    let family = reached(session, lot.id)?;
     let reversed = match &way {
         Way::SendBack(back) => session.reversal_of(back.receipt.id)?.is_some(),
         Way::Release(_) | Way::Scrap(_) => false,
@@ -308,14 +312,15 @@ pub fn decide(
         .unwrap_or_else(|| "incoming check".into());
     let (mut outcome, touched) = write(session, by, lot.plug_id, &shelf, |shelf, act| {
         let settled = way.settled(reversed, &why);
-        settle(shelf, lot.id, &quarantine, settled, act)
+        settle(shelf, &family, &quarantine, settled, act)
     })?;
+    let moved = gone(&outcome.movements, &quarantine);
     if let Way::SendBack(back) = &way
         && let Some((order, line_id)) = &back.order
     {
-        let taken = orders::take_back(session, by, order, *line_id, back.receipt.quantity)?;
-        outcome.delivery = Some(taken);
+        outcome.delivery = Some(orders::take_back(session, by, order, *line_id, moved)?);
     }
+    let not_reached = not_reached(session, lot.id, &outcome.movements)?;
     check.data.state = decide.decision.leads_to();
     check.data.decided = Some(Decided {
         decision: decide.decision,
@@ -323,11 +328,39 @@ pub fn decide(
         at: by.at,
         note: decide.note.clone(),
         movement_ids: outcome.movements.iter().map(|m| m.id).collect(),
+        text: Decided::told(decide.decision, moved, &not_reached),
+        not_reached,
     });
     check.version += 1;
     check.updated_at = by.at;
     session.update_incoming_check(&check)?;
     Ok((Aside { check, outcome }, touched))
+}
+
+/// Plugs that left a quarantine, less those that came into it on the way.
+fn gone(moved: &[Movement], quarantine: &Place) -> i64 {
+    let change = moved.iter().map(|m| {
+        let out = i64::from(m.from_place_id == quarantine.id);
+        (out - i64::from(m.to_place_id == quarantine.id)) * m.quantity
+    });
+    change.sum()
+}
+
+/// What descends from a lot that waits is not let out before that is decided.
+fn no_forebear_waits(session: &mut Session, lot: &Lot) -> Result<(), Refusal> {
+    let above = forebears(lot.id, &session.lot_family(lot.id)?);
+    let Some(check) = session.waiting_checks_of(&above)?.pop() else {
+        return Ok(());
+    };
+    let waits = session.lot(check.data.asked.lot_id)?;
+    let waits = waits.map_or_else(String::new, |lot| lot.code);
+    Err(Refusal::conflict(
+        Conflict::ForebearWaits,
+        format!(
+            "{} descends from {waits}, which waits in quarantine by check {}: decide on that one first",
+            lot.code, check.id
+        ),
+    ))
 }
 
 fn way(session: &mut Session, lot: &Lot, decide: &Decide) -> Result<Way, Refusal> {
@@ -351,6 +384,8 @@ fn way(session: &mut Session, lot: &Lot, decide: &Decide) -> Result<Way, Refusal
             let supplier = super::place_of(session, receipt.from_place_id, "decision")?;
             let bin = super::place_of(session, receipt.to_place_id, "decision")?;
             Ok(Way::SendBack(Box::new(ToSupplier {
+                lot: lot.clone(),
+                difference: session.difference_place()?,
                 receipt,
                 supplier,
                 bin,

@@ -1,86 +1,16 @@
-//! Places, and plugs that come in, change their place or go to scrap.
+//! Plugs that come in, change their place or go to scrap.
 
-use chrono::{DateTime, Utc};
-use plugwell_domain::ledger::commands::{NewPlace, PlaceName, Receipt, Scrapping, Transfer};
+use plugwell_domain::ledger::PlaceKind;
+use plugwell_domain::ledger::commands::{Receipt, Scrapping, Transfer};
 use plugwell_domain::ledger::rules::{self, Rejection};
-use plugwell_domain::ledger::{Place, PlaceKind};
 use plugwell_domain::policy::Policy;
 use plugwell_domain::words::Role;
-use plugwell_store::{Session, StoreError};
-use serde_json::{Map, Value};
-use uuid::Uuid;
+use plugwell_store::Session;
 
+use super::beware::of_gap;
 use super::refused::{missing, rejected, wrong_place};
 use super::{By, Moved, Outcome, act, open_place, place_of};
-use crate::service::conflict::Conflict;
-use crate::service::heads::patched;
-use crate::service::{Refusal, Shop, new_id, now, orders};
-
-/// Makes a bin, a quarantine, a supplier or a job, now.
-///
-/// # Errors
-/// As [`create_place`].
-pub fn add_place(shop: &Shop, place: &NewPlace) -> Result<Place, Refusal> {
-    shop.store
-        .write(|session| create_place(session, place, now()))
-}
-
-/// Makes a bin, a quarantine, a supplier or a job.
-///
-/// # Errors
-/// `duplicate_record` where the name stands already.
-pub fn create_place(
-    session: &mut Session,
-    place: &NewPlace,
-    at: DateTime<Utc>,
-) -> Result<Place, Refusal> {
-    let name = place.name.trim();
-    session
-        .insert_place(new_id(), place.kind, name, at)
-        .map_err(|e| taken(e, place.kind, name))
-}
-
-/// Renames or retires a bin or a quarantine.
-///
-/// # Errors
-/// `NotFound`, faults of the place as it would become, `Stale`, `duplicate_record`.
-pub fn patch_place(
-    shop: &Shop,
-    id: Uuid,
-    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
-    patch: &Map<String, Value>,
-) -> Result<Place, Refusal> {
-    shop.write(|session| {
-        let mut place = session.place(id)?.ok_or(Refusal::NotFound("place"))?;
-        if !matches!(place.kind, PlaceKind::Bin | PlaceKind::Quarantine) {
-            return Err(wrong_place("", &place, "only bins and quarantines change"));
-        }
-        let mut members = patch.clone();
-        if let Some(retired) = members.remove("retired") {
-            place.retired = retired.as_bool().unwrap_or(place.retired);
-        }
-        let name = PlaceName {
-            name: place.name.clone(),
-        };
-        place.name = patched(&name, &members)?.name.trim().to_owned();
-        expected(place.version)?;
-        place.version += 1;
-        session
-            .update_place(&place)
-            .map_err(|e| taken(e, place.kind, &place.name))?;
-        Ok(place)
-    })
-}
-
-fn taken(error: StoreError, kind: PlaceKind, name: &str) -> Refusal {
-    match error {
-        StoreError::Duplicate { .. } => Refusal::conflict(
-            Conflict::DuplicateRecord,
-            format!("there is a {kind} named {name:?} already"),
-        ),
-        other => other.into(),
-    }
-}
+use crate::service::{Refusal, new_id, orders};
 
 /// Plugs come in.
 ///
@@ -105,7 +35,9 @@ pub(in crate::service) fn receive_into(
     let plug = session
         .plug(receipt.plug_id)?
         .ok_or_else(|| missing("plug_id", "part"))?;
-    let bin = place_of(session, receipt.place_id, "place_id")?;
+    let bin = session
+        .place_to_fill(receipt.place_id)?
+        .ok_or_else(|| missing("place_id", "place"))?;
     if !kinds.contains(&bin.kind) {
         return Err(wrong_place(
             "place_id",
@@ -129,10 +61,12 @@ pub(in crate::service) fn receive_into(
         by.at,
         new_id(),
     )?;
+    let said = of_gap(&plug, receipt.gap_mm);
     let Some(line_id) = receipt.order_line_id else {
-        return act(session, by, plug.id, &[], |shelf, act| {
+        let done = act(session, by, plug.id, &[], |shelf, act| {
             Ok(rules::receive(shelf, receipt, &supplier, &bin, act))
         });
+        return done.map(|(outcome, touched)| (outcome.with(said), touched));
     };
     // The order is locked before the part, here and wherever a receipt is put right.
     let (order, receipt) = orders::delivered(session, receipt, line_id)?;
@@ -144,7 +78,7 @@ pub(in crate::service) fn receive_into(
     Ok((
         Outcome {
             delivery,
-            ..outcome
+            ..outcome.with(said)
         },
         touched,
     ))

@@ -1,18 +1,25 @@
 //! Plugs for a job: reserved, issued, given back.
 
 use chrono::{DateTime, TimeDelta, Utc};
+use plugwell_domain::build::Build;
+use plugwell_domain::caution::{Caution, CautionCode};
 use plugwell_domain::decimal::Length;
 use plugwell_domain::fault::{Fault, FaultCode};
-use plugwell_domain::ledger::commands::{Issue, Reserve, Return, gap_missing};
+use plugwell_domain::fitted::{backwards, latest_odometer};
+use plugwell_domain::ledger::commands::{
+    Issue, Reserve, Return, gap_missing, odometer_of_no_build,
+};
 use plugwell_domain::ledger::rules::{self, Rejection, ReturnPlaces};
 use plugwell_domain::ledger::{
-    Condition, Movement, MovementKind, PlaceKind, Reservation, Returned,
+    Condition, Lot, Movement, MovementKind, PlaceKind, Reservation, Returned,
 };
+use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
-use plugwell_store::Session;
+use plugwell_store::{Session, Stored};
 use uuid::Uuid;
 
-use super::incoming::follow_aside;
+use super::beware::{of_gap, of_issue};
+use super::family::follow_aside;
 use super::refused::{missing, rejected, wrong_place};
 use super::{By, Moved, act, open_place, place_of, write};
 use crate::service::{Refusal, new_id};
@@ -20,41 +27,14 @@ use crate::service::{Refusal, new_id};
 /// Plugs go to a job.
 ///
 /// # Errors
-/// Unknown part, lot, place, build or reservation; the rejections of [`rules::issue`].
+/// Unknown part, lot, place, build or reservation; an odometer of no build, or one that runs backwards;
+/// the rejections of [`rules::issue`].
 pub fn issue(session: &mut Session, by: &By<'_>, policy: &Policy, issue: &Issue) -> Moved {
     let plug = session
         .plug(issue.plug_id)?
         .ok_or_else(|| missing("plug_id", "part"))?;
-    if let Some(id) = issue.lot_id {
-        let lot = session.lot(id)?.ok_or_else(|| missing("lot_id", "lot"))?;
-        if lot.plug_id != plug.id {
-            let detail = format!("{} is a lot of another part", lot.code);
-            return Err(Refusal::fault(Fault::at(
-                "lot_id",
-                FaultCode::Contradiction,
-                detail,
-            )));
-        }
-    }
-    if let Some(id) = issue.place_id {
-        let place = place_of(session, id, "place_id")?;
-        match place.kind {
-            PlaceKind::Bin => {}
-            PlaceKind::Scrap => return Err(rejected(Rejection::ScrapIsFinal.into())),
-            _ => {
-                return Err(wrong_place(
-                    "place_id",
-                    &place,
-                    "plugs are issued from a bin",
-                ));
-            }
-        }
-    }
-    if let Some(id) = issue.build_id {
-        session
-            .build(id)?
-            .ok_or_else(|| missing("build_id", "build"))?;
-    }
+    let lot = named_lot(session, issue, &plug)?;
+    issued_from(session, issue.place_id)?;
     let reservation = match issue.reservation_id {
         None => None,
         Some(id) => Some(
@@ -63,12 +43,83 @@ pub fn issue(session: &mut Session, by: &By<'_>, policy: &Policy, issue: &Issue)
                 .ok_or_else(|| missing("reservation_id", "reservation"))?,
         ),
     };
+    let build_id = issue
+        .build_id
+        .or(reservation.as_ref().and_then(|r| r.build_id));
+    if let Some(id) = build_id {
+        let build = session
+            .build(id)?
+            .ok_or_else(|| missing("build_id", "build"))?;
+        if let Some(told) = issue.odometer_km {
+            never_backwards(session, &build, told)?;
+        }
+    } else if issue.odometer_km.is_some() {
+        return Err(Refusal::fault(odometer_of_no_build()));
+    }
+    let (issue, of_lot) = gap_of_lot(issue, lot.as_ref());
+    let issue = &issue;
     let job = job_of(issue, reservation.as_ref(), plug.id)?;
     let job = session.place_for(PlaceKind::Job, &job, by.at, new_id())?;
     let tolerance: Length = policy.values.gap_tolerance_mm.value;
-    act(session, by, plug.id, &[], |shelf, act| {
+    let (outcome, touched) = act(session, by, plug.id, &[], |shelf, act| {
         rules::issue(shelf, issue, &job, reservation.as_ref(), tolerance, act)
-    })
+    })?;
+    let mut said = of_issue(session, policy, &plug, build_id, issue.gap_mm)?;
+    said.cautions.extend(of_lot);
+    Ok((outcome.with(said), touched))
+}
+
+/// The lot that an issue names, if it does.
+fn named_lot(session: &mut Session, issue: &Issue, plug: &Plug) -> Result<Option<Lot>, Refusal> {
+    let Some(id) = issue.lot_id else {
+        return Ok(None);
+    };
+    let lot = session.lot(id)?.ok_or_else(|| missing("lot_id", "lot"))?;
+    if lot.plug_id == plug.id {
+        return Ok(Some(lot));
+    }
+    let detail = format!("{} is a lot of another part", lot.code);
+    let fault = Fault::at("lot_id", FaultCode::Contradiction, detail);
+    Err(Refusal::fault(fault))
+}
+
+/// Plugs are issued from a bin.
+fn issued_from(session: &mut Session, place_id: Option<Uuid>) -> Result<(), Refusal> {
+    let Some(id) = place_id else { return Ok(()) };
+    let place = place_of(session, id, "place_id")?;
+    match place.kind {
+        PlaceKind::Bin => Ok(()),
+        PlaceKind::Scrap => Err(rejected(Rejection::ScrapIsFinal.into())),
+        _ => Err(wrong_place(
+            "place_id",
+            &place,
+            "plugs are issued from a bin",
+        )),
+    }
+}
+
+/// An odometer that is told does not read less than what is stored for the build.
+fn never_backwards(session: &mut Session, build: &Stored<Build>, told: i64) -> Result<(), Refusal> {
+    let issues = session.issues_for_builds(&[build.id])?;
+    let latest = latest_odometer(build.data.odometer_km, &issues);
+    backwards(told, latest).map_or(Ok(()), |fault| Err(Refusal::fault(fault)))
+}
+
+/// The issue with the gap of the gapped lot that it names, where it tells none, and what is said of that.
+fn gap_of_lot(issue: &Issue, lot: Option<&Lot>) -> (Issue, Option<Caution>) {
+    let gapped = lot.filter(|lot| lot.condition == Condition::Gapped && issue.gap_mm.is_none());
+    let Some((lot, gap)) = gapped.and_then(|lot| Some((lot, lot.gap_mm?))) else {
+        return (issue.clone(), None);
+    };
+    let said = format!("Lot {} is set to {gap} mm.", lot.code);
+    let issue = Issue {
+        gap_mm: Some(gap),
+        ..issue.clone()
+    };
+    (
+        issue,
+        Some(Caution::of(CautionCode::GapOfTheLot).with(said)),
+    )
 }
 
 /// The job's name: given, or the reservation's; both have to agree, case-blind.
@@ -141,7 +192,11 @@ pub fn give_back(session: &mut Session, by: &By<'_>, back: &Return) -> Moved {
         };
         rules::give_back(shelf, &back, &issued, returned, places, act)
     });
-    follow_aside(session, by, done)
+    let plug = session
+        .plug(issued.plug_id)?
+        .ok_or_else(|| Refusal::Fault("a movement without its part".into()))?;
+    let (outcome, touched) = follow_aside(session, by, done)?;
+    Ok((outcome.with(of_gap(&plug, back.gap_mm)), touched))
 }
 
 /// The gap that gapped plugs come back with: told, else that of their lot, else the one that was set

@@ -1,24 +1,31 @@
 //! Commands that move or reserve stock. Each runs inside a write transaction, takes the shelf of
 //! its part under lock, asks the rules and writes their plan.
 
+mod beware;
 mod expiry;
+mod family;
 mod incoming;
 mod inward;
 mod job;
+mod places;
 mod refused;
 mod reversal;
 mod short;
 
+pub use beware::{Beware, beware_of_movement};
 pub use expiry::expire;
+pub(in crate::service) use family::{follow_aside, waits_for};
 pub use incoming::{Aside, check, decide, incoming_check, incoming_checks};
 pub(in crate::service) use inward::receive_into;
-pub use inward::{add_place, create_place, discard, patch_place, receive, transfer};
+pub use inward::{discard, receive, transfer};
 pub use job::{give_back, issue, release, reserve};
+pub use places::{add_place, create_place, patch_place};
 pub use refused::sentence;
 pub use reversal::reverse;
 pub use short::{InStead, instead, with_equivalents};
 
 use chrono::{DateTime, Utc};
+use plugwell_domain::caution::Caution;
 use plugwell_domain::ledger::rules::{Act, Rejected, Rejection};
 use plugwell_domain::ledger::{
     Lot, Movement, Place, PlaceKind, Plan, Reservation, ReservationState, Shelf,
@@ -27,6 +34,7 @@ use plugwell_domain::order::Delivery;
 use plugwell_store::Session;
 use uuid::Uuid;
 
+use crate::service::judged::Judged;
 use crate::service::shop::Touched;
 use crate::service::{Actor, Refusal, new_id, now};
 use refused::{missing, rejected, wrong_place};
@@ -58,6 +66,19 @@ pub struct Outcome {
     pub reservations: Vec<Reservation>,
     /// What it did to the line of an order, where it was for one.
     pub delivery: Option<Delivery>,
+    /// Musts that the part fails, or that nobody can say it passes: of its build, and of the gap.
+    pub fails: Vec<Judged>,
+    /// What to beware of.
+    pub cautions: Vec<Caution>,
+}
+
+impl Outcome {
+    /// The same with what is to be said of it.
+    fn with(mut self, said: Beware) -> Self {
+        self.fails.extend(said.fails);
+        self.cautions.extend(said.cautions);
+        self
+    }
 }
 
 /// An outcome and the shelf that it changed.
@@ -67,14 +88,16 @@ fn place_of(session: &mut Session, id: Uuid, field: &str) -> Result<Place, Refus
     session.place(id)?.ok_or_else(|| missing(field, "place"))
 }
 
-/// A place that something is put into: of a wanted kind and still in use.
+/// A place that something is put into: of a wanted kind, still in use, and not retired before the commit.
 fn open_place(
     session: &mut Session,
     id: Uuid,
     field: &str,
     kinds: &[PlaceKind],
 ) -> Result<Place, Refusal> {
-    let place = place_of(session, id, field)?;
+    let place = session
+        .place_to_fill(id)?
+        .ok_or_else(|| missing(field, "place"))?;
     if !kinds.contains(&place.kind) {
         let words: Vec<_> = kinds.iter().map(|k| k.word()).collect();
         return Err(wrong_place(
@@ -137,7 +160,7 @@ fn written(session: &mut Session, plug_id: Uuid, plan: Plan) -> Moved {
         movements: applied.movements,
         lots: applied.lots,
         reservations: plan.reservations,
-        delivery: None,
+        ..Outcome::default()
     };
     let touched = Touched {
         ordinal,

@@ -10,7 +10,7 @@ use plugwell_domain::words::Role;
 use plugwell_store::Session;
 use uuid::Uuid;
 
-use super::incoming::follow_aside;
+use super::family::follow_aside;
 use super::refused::{missing, rejected};
 use super::{By, Moved, Outcome, write};
 use crate::service::{Refusal, orders};
@@ -18,7 +18,8 @@ use crate::service::{Refusal, orders};
 /// Puts a movement right.
 ///
 /// # Errors
-/// Unknown movement; a scrapping or a difference for less than a manager; the rejections of [`rules::reverse`].
+/// Unknown movement; a scrapping or a difference for less than a manager; `place_retired` where it would go
+/// back to a place that is; the rejections of [`rules::reverse`].
 pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &Reversal) -> Moved {
     let named = session
         .movement(reversal.movement_id)?
@@ -32,7 +33,7 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
         for id in [movement.from_place_id, movement.to_place_id] {
             places.push(
                 session
-                    .place(id)?
+                    .place_to_fill(id)?
                     .ok_or_else(|| Refusal::Fault("a movement without place".into()))?,
             );
         }
@@ -40,6 +41,7 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
     if let Some(refusal) = for_a_manager(by, &originals, &places) {
         return Err(refusal);
     }
+    in_use(&originals, &places)?;
     // Before the part is locked: the same way round as a receipt does it.
     let order = ordered(session, &named)?;
     let also: Vec<Uuid> = places.iter().map(|p| p.id).collect();
@@ -67,10 +69,11 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
             act,
         )
     });
-    // What comes back from a job may be of a lot that waits in quarantine.
+    // What comes back may be of a lot that waits in quarantine; what a manager lets out of there by a
+    // transfer's reversal stays out.
     let (outcome, touched) = match named.kind {
-        MovementKind::Issue => follow_aside(session, by, done)?,
-        _ => done?,
+        MovementKind::Transfer => done?,
+        _ => follow_aside(session, by, done)?,
     };
     let taken = order
         .map(|(order, line_id)| orders::take_back(session, by, &order, line_id, named.quantity));
@@ -82,6 +85,16 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
         },
         touched,
     ))
+}
+
+/// What came from a bin or a quarantine goes back there: it has to be in use.
+fn in_use(originals: &[Movement], places: &[Place]) -> Result<(), Refusal> {
+    let back_to = |place: &Place| originals.iter().any(|m| m.from_place_id == place.id);
+    let kept = |place: &Place| matches!(place.kind, PlaceKind::Bin | PlaceKind::Quarantine);
+    if places.iter().any(|p| p.retired && kept(p) && back_to(p)) {
+        return Err(rejected(Rejection::PlaceRetired.into()));
+    }
+    Ok(())
 }
 
 /// What it takes a manager to put right: a scrapping, what a count booked, and a transfer into

@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::heads::body;
 use super::outbox::MarkKind;
 use super::stored::Stored;
-use super::{Filtered, Session};
+use super::{Filtered, Session, listing};
 use crate::error::StoreError;
 use crate::statement::binds;
 
@@ -39,6 +39,18 @@ impl Session {
         query.and_given("lot_id = ?", filter.lot_id);
         query.and_given("id < ?", before);
         self.load_filtered(query.page("id DESC", limit))
+    }
+
+    /// The incoming checks of some lots that wait for a decision, the newest first.
+    pub fn waiting_checks_of(
+        &mut self,
+        lot_ids: &[Uuid],
+    ) -> Result<Vec<Stored<KeptCheck>>, StoreError> {
+        let sql = format!(
+            "{SELECT} WHERE lot_id IN {} AND state = ? ORDER BY id DESC",
+            self.listed()
+        );
+        self.load(&sql, &[listing(lot_ids), CheckState::Waiting.word().into()])
     }
 
     /// Stores a new incoming check and marks it.

@@ -7,7 +7,7 @@ use plugwell_domain::scan::InBin;
 use uuid::Uuid;
 
 use super::outbox::MarkKind;
-use super::{Filtered, Session, key, listed_texts, listing};
+use super::{Filtered, Link, Session, key, listed_texts, listing};
 use crate::error::StoreError;
 use crate::record::{Cells, Record};
 use crate::statement::binds;
@@ -57,6 +57,25 @@ impl Session {
     /// A place.
     pub fn place(&mut self, id: Uuid) -> Result<Option<Place>, StoreError> {
         self.first(&format!("{SELECT} WHERE id = ?"), binds![id])
+    }
+
+    /// A place that something is put into: in a write nobody retires it until the commit.
+    pub fn place_to_fill(&mut self, id: Uuid) -> Result<Option<Place>, StoreError> {
+        self.place_locked(id, "FOR KEY SHARE")
+    }
+
+    /// A place that is to be changed: in a write nobody puts anything into it until the commit.
+    pub fn place_to_change(&mut self, id: Uuid) -> Result<Option<Place>, StoreError> {
+        self.place_locked(id, "FOR UPDATE")
+    }
+
+    fn place_locked(&mut self, id: Uuid, lock: &str) -> Result<Option<Place>, StoreError> {
+        // SQLite has one writer at a time.
+        let lock = match self.link {
+            Link::Postgres(_) if self.writing => lock,
+            _ => "",
+        };
+        self.first(&format!("{SELECT} WHERE id = ? {lock}"), binds![id])
     }
 
     /// Several places, in the order of their codes.

@@ -41,6 +41,21 @@ pub fn gap_missing() -> Fault {
     )
 }
 
+/// What to say of an odometer of which nobody knows whose it is.
+pub fn odometer_of_no_build() -> Fault {
+    Fault::at(
+        "odometer_km",
+        FaultCode::NotTogether,
+        "an odometer is that of a build: say which by build_id",
+    )
+}
+
+/// An odometer goes with a build; the reservation may name it.
+fn nameless(issue: &Issue) -> Option<Fault> {
+    let named = issue.build_id.or(issue.reservation_id).is_some();
+    (issue.odometer_km.is_some() && !named).then(odometer_of_no_build)
+}
+
 /// A name of who dropped plugs goes with plugs that fell, and only with them.
 fn dropper_fault(fell: bool, name: Option<&str>) -> Option<Fault> {
     if name.is_some() && !fell {
@@ -93,7 +108,7 @@ impl Check for Issue {
             quantity_fault(self.quantity),
             job,
             name_fault("job", self.job.as_deref()),
-            odometer_fault(self.odometer_km),
+            odometer_fault(self.odometer_km).or_else(|| nameless(self)),
             gap_fault(self.gap_mm),
         ]
         .into_iter()

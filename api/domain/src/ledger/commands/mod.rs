@@ -2,8 +2,8 @@
 
 mod checks;
 
-pub use checks::gap_missing;
 pub(crate) use checks::{cost_fault, pack_fault, quantity_fault};
+pub use checks::{gap_missing, odometer_of_no_build};
 
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -76,11 +76,12 @@ pub struct Issue {
     /// The build that they are for; the reservation's where null.
     #[serde(default)]
     pub build_id: Option<Uuid>,
-    /// The car's odometer.
+    /// The car's odometer; only with a build, and never less than what is stored for it.
     #[serde(default)]
     #[cfg_attr(feature = "schema", schema(minimum = 0, maximum = 10_000_000))]
     pub odometer_km: Option<i64>,
-    /// The gap that is set: lots that have it already count too.
+    /// The gap that is set: lots that have it already count too. Where null and `lot_id` names a gapped
+    /// lot, that lot's own.
     #[serde(default)]
     pub gap_mm: Option<Length>,
 }

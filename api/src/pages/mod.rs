@@ -14,6 +14,7 @@ mod engine_text;
 mod field;
 mod figures;
 mod find;
+mod outlines;
 mod part;
 mod picks;
 mod result;
@@ -61,6 +62,7 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(at("/spark.svg", find::picture))
         .service(at("/builds/{id}/fitting-card", card::show))
         .service(at("/pick-list", picks::show))
+        .configure(outlines::configure)
         .service(at("/assets/plugwell.css", style))
         .service(at("/assets/plugwell.svg", icon));
 }

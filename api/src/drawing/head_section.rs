@@ -175,6 +175,7 @@ fn told(name: &str, figure: String, place: Place) -> Told {
         name: name.to_owned(),
         figure,
         place,
+        off: false,
     }
 }
 
@@ -217,11 +218,11 @@ fn off(section: &Section, plug: &Outline) -> Vec<Told> {
     let mut put = |code, name: &str, attr: Attr, ends: [f64; 2]| {
         if seen(code) {
             let place = Place::Along([ends[0].min(ends[1]), ends[0].max(ends[1])], 0);
-            all.push(told(
-                name,
-                mm(attr, rounded((ends[1] - ends[0]).abs())),
-                place,
-            ));
+            let figure = mm(attr, rounded((ends[1] - ends[0]).abs()));
+            all.push(Told {
+                off: true,
+                ..told(name, figure, place)
+            });
         }
     };
     put(SectionCode::TooLong, "Too long", Attr::Reach, [reach, own]);

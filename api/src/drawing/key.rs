@@ -6,7 +6,7 @@ use crate::drawing::svg::{Svg, circle, line, rect, words};
 /// Height of a line.
 const LINE: f64 = 16.0;
 /// Room for a line with a sample before it, and without.
-const ROOM: [f64; 2] = [302.0, 336.0];
+const ROOM: [f64; 2] = [290.0, 322.0];
 
 /// A piece of what is explained.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

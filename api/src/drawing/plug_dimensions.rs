@@ -22,6 +22,8 @@ pub(super) struct Told {
     pub figure: String,
     /// The place on the drawing that it is told of.
     pub place: Place,
+    /// Whether it rules the plug out.
+    pub off: bool,
 }
 
 /// What is measured.
@@ -66,6 +68,7 @@ pub(super) fn dimensions(outline: &Outline) -> Vec<Told> {
             name: name(attr).to_owned(),
             figure: measured(attr.word(), &attr.to_json(taken.raw)),
             place,
+            off: false,
         })
     });
     known.collect()
@@ -108,29 +111,31 @@ pub(super) fn write(svg: &mut Svg, paper: &Paper, told: &[Told], columns: Column
         let from = match told.place {
             Place::Along(ends, lane) => {
                 let x = columns.lanes + f64::from(lane) * LANE;
-                measure(svg, paper, x, ends);
+                measure(svg, paper, (x, told.off), ends);
                 (x, *y)
             }
             Place::At(point) => paper.at(point),
         };
         svg.put(line(from, (columns.words - 4.0, *at)).class("leader"));
-        svg.say(words((columns.words, at - 2.0)).class("soft"), &told.name);
+        let class = if told.off { "strong" } else { "soft" };
+        svg.say(words((columns.words, at - 2.0)).class(class), &told.name);
         svg.say(words((columns.words, at + 11.0)), &told.figure);
     }
     placed.last().map_or(TOP, |last| last + HIGH / 2.0)
 }
 
 /// A dimension line with its two ends.
-fn measure(svg: &mut Svg, paper: &Paper, x: f64, ends: [f64; 2]) {
+fn measure(svg: &mut Svg, paper: &Paper, (x, off): (f64, bool), ends: [f64; 2]) {
+    let class = if off { "off" } else { "leader" };
     let [from, to] = ends.map(|end| paper.along(end));
-    let drawn = line((x, from), (x, to)).class("leader");
+    let drawn = line((x, from), (x, to)).class(class);
     svg.put(
         drawn
             .with("data-from-mm", &short(ends[0]))
             .with("data-to-mm", &short(ends[1])),
     );
     for y in [from, to] {
-        svg.put(line((x - 3.0, y), (x + 3.0, y)).class("leader"));
+        svg.put(line((x - 3.0, y), (x + 3.0, y)).class(class));
     }
 }
 

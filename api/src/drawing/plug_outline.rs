@@ -1,7 +1,7 @@
 //! A plug drawn to scale from its record, another one laid over it on request.
 
 use plugwell_domain::attribute::{Attr, Kind};
-use plugwell_domain::decimal::Length;
+use plugwell_domain::decimal::{Length, as_f64};
 use plugwell_domain::outline::{Outline, Taken};
 use plugwell_domain::plug::Plug;
 
@@ -127,34 +127,43 @@ fn key(plug: &Named, over: Option<&Named>) -> Vec<(Option<Sample>, String)> {
 /// What nobody has established, with the figures that are drawn.
 pub(super) fn open(outline: &Outline) -> Option<String> {
     let open: Vec<String> = outline.open().map(one_open).collect();
-    (!open.is_empty()).then(|| open.join(", "))
+    (!open.is_empty()).then(|| open.join("; "))
 }
 
 fn one_open(taken: &Taken) -> String {
-    let figure = measured(taken.attr.word(), &taken.attr.to_json(taken.raw));
-    format!("{} ({figure})", taken.attr.declared().label.to_lowercase())
+    format!(
+        "{} {}",
+        taken.attr.declared().label.to_lowercase(),
+        figure(taken)
+    )
 }
 
-/// Lengths that are established of both and differ.
+/// What is established of both and differs.
 fn differences<'a>(one: &'a Outline, other: &'a Outline) -> impl Iterator<Item = String> + 'a {
     one.measures.taken.iter().filter_map(move |own| {
-        let known = |taken: &&Taken| taken.known;
-        let theirs = other.measures.taken(own.attr).filter(known)?;
-        let differs = own.known && own.raw != theirs.raw;
-        let Kind::Number { decimals, .. } = own.attr.declared().kind else {
-            return differs.then(|| one_difference(own, theirs, String::new()));
-        };
-        let more = plugwell_domain::decimal::as_f64(theirs.raw - own.raw, decimals);
-        let sign = if more < 0.0 { '−' } else { '+' };
-        let by = format!(", {sign}{} mm", more.abs());
-        differs.then(|| one_difference(own, theirs, by))
+        let theirs = other.measures.taken(own.attr)?;
+        (own.known && theirs.known && own.raw != theirs.raw).then(|| difference(own, theirs))
     })
 }
 
-fn one_difference(own: &Taken, theirs: &Taken, by: String) -> String {
-    let shown = |taken: &Taken| measured(taken.attr.word(), &taken.attr.to_json(taken.raw));
+fn difference(own: &Taken, theirs: &Taken) -> String {
     let label = name(own.attr);
-    format!("{label}: {}; over it {}{by}.", shown(own), shown(theirs))
+    let Kind::Number { decimals, .. } = own.attr.declared().kind else {
+        let [own, theirs] = [own, theirs].map(figure);
+        return format!("{label}: {own}, over it {theirs}.");
+    };
+    let [mm, over, more] =
+        [own.raw, theirs.raw, theirs.raw - own.raw].map(|raw| as_f64(raw, decimals));
+    let sign = if more < 0.0 { '−' } else { '+' };
+    format!(
+        "{label}: {mm} mm, over it {over} mm ({sign}{}).",
+        more.abs()
+    )
+}
+
+/// A value with its unit, and inches beside millimetres.
+fn figure(taken: &Taken) -> String {
+    measured(taken.attr.word(), &taken.attr.to_json(taken.raw))
 }
 
 /// The picture in words.
@@ -173,12 +182,15 @@ pub(super) fn in_words(plug: &Named) -> String {
     let known = plug.outline.measures.taken.iter().filter(|t| t.known);
     let known: Vec<String> = known
         .map(|taken| {
-            let figure = measured(taken.attr.word(), &taken.attr.to_json(taken.raw));
             let flats = match taken.attr {
                 Attr::Hex => over_corners(&plug.outline),
                 _ => String::new(),
             };
-            format!("{} {figure}{flats}", name(taken.attr).to_lowercase())
+            format!(
+                "{} {}{flats}",
+                name(taken.attr).to_lowercase(),
+                figure(taken)
+            )
         })
         .collect();
     let mut text = format!("{}: {}.", plug.name, known.join(", "));

@@ -103,7 +103,7 @@ impl Paper {
             seat.class("grid")
                 .with("data-axis", &self.centre.to_string()),
         );
-        svg.say(words((6.0, top - 8.0)).class("soft"), "mm from the seat");
+        svg.say(words((12.0, top - 8.0)).class("soft"), "mm from the seat");
     }
 }
 

@@ -69,19 +69,14 @@ pub(super) fn found(
 ) -> Vec<SectionFinding> {
     let mut found: Vec<SectionFinding> = not_known(head).collect();
     if let Some(plug) = plug {
-        let attrs = [
-            Attr::Thread,
-            Attr::Seat,
-            Attr::Reach,
-            Attr::Hex,
-            Attr::Projection,
-        ];
-        found.extend(
-            attrs
-                .into_iter()
-                .filter_map(|attr| of_attribute(attr, head, needed, plug)),
-        );
-        found.extend(spark_elsewhere(head, &found, plug));
+        let of = |attr| of_attribute(attr, head, needed, plug);
+        let attrs = [Attr::Thread, Attr::Seat, Attr::Reach, Attr::Hex];
+        found.extend(attrs.into_iter().filter_map(of));
+        let mut codes = found.iter().map(|finding| finding.code);
+        let off = codes.find(|code| matches!(code, SectionCode::TooShort | SectionCode::TooLong));
+        // Beside a wrong reach it is not told how the spark would stand with the right one.
+        let spark = off.and_then(|code| spark_elsewhere(head, code, plug));
+        found.extend(spark.or_else(|| of(Attr::Projection)));
     }
     found.sort_by_key(|finding| finding.code);
     found
@@ -118,8 +113,11 @@ fn of_attribute(
     let demand = needed.demand(attr, Strength::Must);
     let Some(raw) = raw else {
         let name = attr.declared().label.to_lowercase();
-        let text =
-            format!("The plug's {name} is not known: it is drawn as usual, never taken for fit.");
+        let never = match demand {
+            Some(_) => ", never taken for fit",
+            None => "",
+        };
+        let text = format!("The plug's {name} is not known: it is drawn as usual{never}.");
         return Some(finding(SectionCode::PlugUnknown, text));
     };
     let demand = demand?;
@@ -225,16 +223,17 @@ fn projection(test: &Test, raw: i64) -> SectionFinding {
 /// With a wrong reach the spark stands elsewhere than its projection says.
 fn spark_elsewhere(
     head: &HeadMeasures,
-    found: &[SectionFinding],
+    code: SectionCode,
     plug: &PlugData,
 ) -> Option<SectionFinding> {
-    let code = found
-        .iter()
-        .map(|finding| finding.code)
-        .find(|code| matches!(code, SectionCode::TooShort | SectionCode::TooLong))?;
     let stands = shown(plug, Attr::Reach)? + shown(plug, Attr::Projection)? - head.reach_mm.0;
     let mm: Length = Decimal(stands.abs());
     let side = if stands < 0 { "behind" } else { "beyond" };
-    let text = format!("With that reach the spark stands {mm} mm {side} the chamber's surface.");
+    let window = match head.window_mm {
+        [Some(min), Some(max)] => format!("; the head wants it {min} to {max} mm beyond"),
+        _ => String::new(),
+    };
+    let text =
+        format!("With that reach the spark stands {mm} mm {side} the chamber's surface{window}.");
     Some(finding(code, text))
 }

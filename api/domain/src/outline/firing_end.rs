@@ -57,7 +57,7 @@ fn nose(outline: &mut Outline, end: &End, radius: f64) {
     ];
     let from_attrs = [PLACED.as_slice(), &[Attr::Electrode, Attr::Ground]].concat();
     outline.add(Piece::Nose, turned(&right), &from_attrs);
-    let start = (at_end - 0.5).min(tip);
+    let start = (at_end - 0.5).min(tip - 0.8);
     let wire = turned(&[(radius, start), (radius, tip)]);
     outline.add(Piece::Centre, wire, &from_attrs[..4]);
 }

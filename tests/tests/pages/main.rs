@@ -5,6 +5,7 @@ mod browser;
 mod clerk_and_tuner;
 mod demo;
 mod forms;
+mod outlines;
 mod pictures;
 mod print;
 mod steps;

@@ -253,6 +253,15 @@ fn off(section: &Section, plug: &Outline) -> Vec<Told> {
             );
         }
     }
+    if let (true, Some(max)) = (seen(SectionCode::HexTooLarge), section.head.hex_max_mm) {
+        let across = plug.measures.mm(Attr::Hex);
+        let corner = (across / 3f64.sqrt(), 5.5 - plug.measures.shell_mm);
+        let figure = mm(Attr::Hex, rounded(across - max.get()));
+        all.push(Told {
+            off: true,
+            ..told("Hexagon too large", figure, Place::At(corner))
+        });
+    }
     all
 }
 

@@ -1,7 +1,7 @@
 //! Pictures of plugs to scale for the pages: alone, over each other and in the head.
 
 use actix_web::{HttpRequest, HttpResponse, web};
-use plugwell_domain::build::bound_fault;
+use plugwell_domain::build::{Build, bound_fault};
 use plugwell_domain::decimal::Length;
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::words::Role;
@@ -80,12 +80,7 @@ async fn section(shop: web::Data<Shop>, request: HttpRequest, known: IfNoneMatch
     .await
 }
 
-fn drawn(
-    shop: &Shop,
-    build: &plugwell_domain::build::Build,
-    typed: &Typed,
-    known: IfNoneMatch,
-) -> Result<Reply, Refusal> {
+fn drawn(shop: &Shop, build: &Build, typed: &Typed, known: IfNoneMatch) -> Result<Reply, Refusal> {
     let (drawn, plug) = outlines::laid_in(shop, build, named(typed, "plug_id")?)?;
     let with_dimensions = flag(typed, "dimensions")?;
     let name = build.name.as_deref();

@@ -3,11 +3,10 @@
 use serde::Serialize;
 
 use super::section::HeadMeasures;
-use super::shown;
 use crate::attribute::Attr;
 use crate::decimal::{Decimal, Length};
 use crate::fit::{Verdict, judge};
-use crate::plug::PlugData;
+use crate::plug::{PlugData, Shows};
 use crate::requirement::{Requirement, Strength, Test};
 use crate::thread::Thread;
 use crate::words::{Seat, closed_list};
@@ -109,7 +108,7 @@ fn of_attribute(
     needed: &Requirement,
     plug: &PlugData,
 ) -> Option<SectionFinding> {
-    let raw = shown(plug, attr);
+    let raw = plug.shown(attr);
     let demand = needed.demand(attr, Strength::Must);
     let Some(raw) = raw else {
         let name = attr.declared().label.to_lowercase();
@@ -226,7 +225,7 @@ fn spark_elsewhere(
     code: SectionCode,
     plug: &PlugData,
 ) -> Option<SectionFinding> {
-    let stands = shown(plug, Attr::Reach)? + shown(plug, Attr::Projection)? - head.reach_mm.0;
+    let stands = plug.shown(Attr::Reach)? + plug.shown(Attr::Projection)? - head.reach_mm.0;
     let mm: Length = Decimal(stands.abs());
     let side = if stands < 0 { "behind" } else { "beyond" };
     let window = match head.window_mm {

@@ -1,9 +1,9 @@
 //! What an outline is drawn from: the plug's own figures, and usual ones where it has none.
 
-use super::{shown, usual};
+use super::usual;
 use crate::attribute::Attr;
 use crate::decimal::{Length, as_f64, exact};
-use crate::plug::PlugData;
+use crate::plug::{PlugData, Shows};
 use crate::thread::Thread;
 use crate::words::{Electrode, Ground, HexKind, Seat, Terminal};
 
@@ -60,7 +60,7 @@ impl Taking<'_> {
     }
 
     fn shown_mm(&self, attr: Attr) -> Option<f64> {
-        shown(self.plug, attr).map(|raw| as_f64(raw, Length::PLACES))
+        self.plug.shown(attr).map(|raw| as_f64(raw, Length::PLACES))
     }
 
     fn length(&mut self, attr: Attr, usual: f64) -> f64 {
@@ -77,8 +77,8 @@ impl Taking<'_> {
         usual: T,
         position: i64,
     ) -> T {
-        let own = shown(self.plug, attr).and_then(at);
-        let raw = shown(self.plug, attr).unwrap_or(position);
+        let own = self.plug.shown(attr).and_then(at);
+        let raw = self.plug.shown(attr).unwrap_or(position);
         self.put(attr, raw, own.is_some());
         own.unwrap_or(usual)
     }
@@ -132,7 +132,7 @@ impl Taking<'_> {
         );
         match outside {
             Some(outside) if outside - inside < 0.3 => {
-                let established = shown(self.plug, Attr::Projection).is_some()
+                let established = self.plug.shown(Attr::Projection).is_some()
                     && self
                         .taken
                         .iter()

@@ -16,7 +16,7 @@ mod usual;
 
 use crate::attribute::Attr;
 use crate::decimal::Length;
-use crate::plug::{PlugData, Shows};
+use crate::plug::PlugData;
 use crate::words::closed_list;
 
 pub use findings::{SectionCode, SectionFinding};
@@ -139,9 +139,4 @@ impl Outline {
 fn turned(right: &[Point]) -> Vec<Point> {
     let left = right.iter().rev().map(|(x, along)| (-x, *along));
     right.iter().copied().chain(left).collect()
-}
-
-/// The value of an attribute that is established and not merely assumed.
-fn shown(plug: &impl Shows, attr: Attr) -> Option<i64> {
-    plug.shown(attr)
 }

@@ -3,7 +3,7 @@
 use super::{Outline, Piece, Point, turned, usual};
 use crate::attribute::Attr;
 use crate::thread::Thread;
-use crate::words::{HexKind, Seat};
+use crate::words::{Ground, HexKind, Seat};
 
 /// Height of a thread's basic profile as a share of its pitch, 5/8 of that of the sharp triangle (ISO 68-1).
 pub(super) const PROFILE: f64 = 0.541_265_877;
@@ -158,7 +158,7 @@ pub(super) fn open_depth(outline: &Outline) -> f64 {
 /// Radius of the room around the nose: a surface gap is the room itself.
 pub(super) fn bore(outline: &Outline, end: &End) -> f64 {
     match outline.measures.ground {
-        crate::words::Ground::SurfaceGap => outline.gap[1].0,
+        Ground::SurfaceGap => outline.gap[1].0,
         _ => end.bore,
     }
 }

@@ -108,12 +108,10 @@ fn what_does_not_fit_is_seen_and_told_with_its_figure() {
             assert!(desc(&picture).contains(said), "{}", desc(&picture));
             assert!(text.contains(">!<"), "{key}");
             // The mark beside it is as long as it says.
-            let marks = picture
+            let mut marks = picture
                 .descendants()
                 .filter(|n| n.attribute("class") == Some("off"));
-            let mark = marks
-                .into_iter()
-                .find(|n| n.attribute("data-to-mm").is_some());
+            let mark = marks.find(|n| n.attribute("data-to-mm").is_some());
             let mark = mark.unwrap_or_else(|| panic!("{label}"));
             let long = Read::of(&picture).along(number(&mark, "y2"))
                 - Read::of(&picture).along(number(&mark, "y1"));
@@ -132,6 +130,20 @@ fn what_does_not_fit_is_seen_and_told_with_its_figure() {
         ] {
             assert!(text.contains(caution), "{caution}");
         }
+    }
+}
+
+#[test]
+fn a_hexagon_that_does_not_enter_is_marked() {
+    for shop in shared() {
+        let large = part(shop, json!({ "hex_mm": 20.8 }));
+        let text = posted(shop, &over(json!({})), &format!("?plug_id={large}"));
+        let told = written(&Document::parse(&text).expect("SVG"));
+        assert!(
+            told.contains("Hexagon too large 4.8 mm (0.189 in)"),
+            "{told}"
+        );
+        assert!(text.contains(">!<"), "{told}");
     }
 }
 

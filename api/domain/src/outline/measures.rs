@@ -41,7 +41,7 @@ pub struct Measures {
     pub strap_inside_mm: f64,
 }
 
-/// Half a tenth of a micrometre is nothing.
+/// To the 0.1 µm that is kept.
 fn raw_of(mm: f64) -> i64 {
     let rounded = (mm * 1e4).round() / 1e4;
     exact(rounded, Length::PLACES).unwrap_or_default()

@@ -28,6 +28,7 @@ pub mod ledger;
 pub mod money;
 pub mod named_part;
 pub mod order;
+pub mod outline;
 pub mod plug;
 pub mod policy;
 pub mod reading;

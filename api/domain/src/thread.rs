@@ -41,6 +41,20 @@ impl Thread {
 }
 
 impl Thread {
+    /// Over the crests, mm: the nominal diameter that the designation names (ISO 261; inches), of the taper
+    /// pipe thread that of its pipe, 0.840 in (ASME B1.20.1, from memory).
+    pub fn major_mm(self) -> f64 {
+        match self {
+            Self::M8x1 => 8.0,
+            Self::M10x1 => 10.0,
+            Self::M12x125 => 12.0,
+            Self::M14x125 => 14.0,
+            Self::M18x15 => 18.0,
+            Self::Uns78 => MM_PER_INCH * 7.0 / 8.0,
+            Self::Npt12 => MM_PER_INCH * 0.84,
+        }
+    }
+
     /// How far one turn moves the plug, mm: the pitch that the designation names (ISO 261; threads
     /// to the inch).
     pub fn pitch_mm(self) -> f64 {

@@ -6,8 +6,9 @@ use plugwell_domain::decimal::Length;
 use plugwell_domain::requirement::{Curve, SparkCurves};
 
 use crate::drawing::axis::Axis;
+use crate::drawing::key::written;
 use crate::drawing::lettering::{BOLD, cut, width};
-use crate::drawing::spark_key::{Sample, key};
+use crate::drawing::spark_key::key;
 use crate::drawing::spread::spread;
 use crate::drawing::svg::{Frame, Svg, Tag, circle, line, path, rect, words};
 use crate::shown::{gap, two_figures};
@@ -60,7 +61,7 @@ pub fn spark(build: &Build, known: &SparkCurves) -> String {
     plot.coil(&mut svg, known);
     plot.marks(&mut svg, known);
     plot.ends(&mut svg, &known.curves);
-    let bottom = written(&mut svg, &key(&spark));
+    let bottom = written(&mut svg, BOTTOM + 56.0, &key(&spark));
     let title = format!("Spark picture: {name}");
     svg.picture(&Frame {
         width: WIDTH,
@@ -113,23 +114,6 @@ fn hatching(svg: &mut Svg) {
             svg.put(rect((LEFT, TOP), RIGHT - LEFT, BOTTOM - TOP));
         });
     });
-}
-
-/// The key below the plot; where it ends.
-fn written(svg: &mut Svg, rows: &[(Option<Sample>, Vec<String>)]) -> f64 {
-    let mut y = BOTTOM + 56.0;
-    for (sample, lines) in rows {
-        if let Some(sample) = sample {
-            sample.draw(svg, (12.0, y - 4.0));
-        }
-        let left = if sample.is_some() { 48.0 } else { 12.0 };
-        for line in lines {
-            svg.say(words((left, y)), line);
-            y += ROW;
-        }
-        y += 2.0;
-    }
-    y
 }
 
 /// Where things stand.

@@ -5,73 +5,36 @@ use plugwell_domain::decimal::Length;
 use plugwell_domain::requirement::Curve;
 use plugwell_domain::words::Induction;
 
-use crate::drawing::lettering::folded;
+use crate::drawing::key::{Row, Sample, rows};
 use crate::drawing::spark::{Spark, boost_label, style};
-use crate::drawing::svg::{Svg, circle, line, rect, words};
 use crate::shown::{boost, gap, label, short, two_figures};
 
-/// Room for a line with a sample before it, and without.
-const ROOM: [f64; 2] = [302.0, 336.0];
-
-/// A piece of what is explained.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Sample {
-    /// A line of a style.
-    Line(&'static str),
-    /// A ground of a style.
-    Ground(&'static str),
-    /// A mark of a style.
-    Mark(&'static str),
-    /// Something to beware of.
-    Beware,
-}
-
-impl Sample {
-    /// Draws it, its left end here.
-    pub(super) fn draw(self, svg: &mut Svg, (x, y): (f64, f64)) {
-        match self {
-            Self::Line(class) => svg.put(line((x, y), (x + 28.0, y)).class(class)),
-            Self::Ground(class) => svg.put(rect((x, y - 6.0), 28.0, 11.0).class(class)),
-            Self::Mark(class) => svg.put(circle((x + 14.0, y), 4.5).class(class)),
-            Self::Beware => {
-                svg.put(circle((x + 14.0, y), 7.0).class("ring"));
-                svg.say(words((x + 14.0, y + 4.0)).class("strong middle"), "!");
-            }
-        }
-    }
-}
-
 /// Every row: a sample and the lines that explain it.
-pub(super) fn key(spark: &Spark<'_>) -> Vec<(Option<Sample>, Vec<String>)> {
+pub(super) fn key(spark: &Spark<'_>) -> Vec<Row> {
     let known = spark.curves;
-    let mut rows: Vec<(Option<Sample>, String)> = beware(spark)
+    let mut told: Vec<(Option<Sample>, String)> = beware(spark)
         .into_iter()
         .map(|text| (Some(Sample::Beware), text))
         .collect();
     for curve in &known.curves {
-        rows.push((Some(Sample::Line(style(curve))), needed(spark, curve)));
+        told.push((Some(Sample::Line(style(curve))), needed(spark, curve)));
         if curve.more == 0.0 {
             let text = "what real plugs may need there";
-            rows.push((Some(Sample::Ground("band")), text.to_owned()));
+            told.push((Some(Sample::Ground("band")), text.to_owned()));
         }
     }
-    rows.extend(gaps(spark));
-    rows.extend(coil(spark));
+    told.extend(gaps(spark));
+    told.extend(coil(spark));
     let assumed = known.gap.spark.iter().flat_map(|s| &s.assumed);
     let assumed: Vec<String> = assumed.map(|member| member_told(member)).collect();
     if !assumed.is_empty() {
         let text = format!("Assumed by the policy: {}.", assumed.join(", "));
-        rows.push((None, text));
+        told.push((None, text));
     }
     for open in &known.unanswered {
-        rows.push((None, format!("Not known: {}", open.ask)));
+        told.push((None, format!("Not known: {}", open.ask)));
     }
-    rows.into_iter()
-        .map(|(sample, text)| {
-            let room = ROOM[usize::from(sample.is_none())];
-            (sample, folded(&text, 12.0, room))
-        })
-        .collect()
+    rows(told)
 }
 
 /// What the physics asks for, in words: the member's name without its unit.

@@ -46,6 +46,7 @@ pub mod movements;
 pub mod once;
 pub mod openapi;
 pub mod orders;
+pub mod outlines;
 pub mod paging;
 pub mod pick_lists;
 pub mod pictures;

@@ -8,9 +8,9 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use crate::http::{
     barcodes, builds, count_reports, counts, dead_stock, equivalents, exports, fitment_checks,
     fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels,
-    lot_life, lots, matches, movements, orders, pick_lists, pictures, places, plugs, policy,
-    readings, reorder, reordering, reservations, scans, scrap_report, stand_ins, stock_outs,
-    suppliers, tokens, tuning_days, turns, usage, value_report,
+    lot_life, lots, matches, movements, orders, outlines, pick_lists, pictures, places, plugs,
+    policy, readings, reorder, reordering, reservations, scans, scrap_report, stand_ins,
+    stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report,
 };
 
 /// Who may take a route.
@@ -133,6 +133,7 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/plugs/{id}/equivalents",               Reader,  "list_equivalents"),
     get ("/v1/plugs/{id}/barcodes",                  Reader,  "list_barcodes"),
     post("/v1/plugs/{id}/barcodes",                  Clerk,   "create_barcode"),
+    get ("/v1/plugs/{id}/outline.svg",               Reader,  "draw_outline"),
     get ("/v1/barcodes/{id}",                        Reader,  "get_barcode"),
     change("DELETE", "/v1/barcodes/{id}",            Clerk,   "delete_barcode"),
     get ("/v1/scans",                                Reader,  "read_scan"),
@@ -156,6 +157,7 @@ pub const ROUTES: &[Route] = &[
     change("DELETE", "/v1/builds/{id}",              Tuner,   "delete_build"),
 
     get ("/v1/builds/{id}/spark.svg",                Reader,  "draw_spark"),
+    get ("/v1/builds/{id}/section.svg",              Reader,  "draw_section"),
     get ("/v1/builds/{id}/fitting-card",             Reader,  "get_fitting_card"),
 
     get ("/v1/heat-scales/chart.svg",                Reader,  "draw_heat_scales"),
@@ -171,6 +173,7 @@ pub const ROUTES: &[Route] = &[
 
     post("/v1/requirements",                         Reader,  "derive_requirement"),
     post("/v1/requirements/spark.svg",               Reader,  "draw_spark_of_build"),
+    post("/v1/requirements/section.svg",             Reader,  "draw_section_of_build"),
     post("/v1/matches",                              Reader,  "match_plugs"),
     post("/v1/fitment-checks",                       Reader,  "check_fitment"),
     post("/v1/identifications",                      Reader,  "identify_plug"),
@@ -281,6 +284,7 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(builds::list_builds).service(builds::create_build)
         .service(builds::get_build).service(builds::patch_build).service(builds::delete_build)
         .service(pictures::draw_spark).service(pictures::get_fitting_card)
+        .service(outlines::draw_outline).service(outlines::draw_section).service(outlines::draw_section_of_build)
         // Before the scale with an identifier.
         .service(pictures::draw_heat_scales)
         .service(heat_scales::list_heat_scales).service(heat_scales::create_heat_scale)

@@ -14,6 +14,7 @@ mod lately;
 mod line;
 mod listing;
 mod once;
+mod outlines;
 mod part;
 mod picks;
 mod typed;
@@ -65,6 +66,7 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(posted("/undo", lately::undo))
         .service(at("/builds/{id}/fitting-card", card::show))
         .service(at("/pick-list", picks::show))
+        .configure(outlines::configure)
         .service(at("/assets/plugwell.css", style))
         .service(at("/assets/plugwell.js", script))
         .service(at("/assets/plugwell.svg", icon))

@@ -24,6 +24,7 @@ pub mod lot_life;
 pub mod matching;
 pub mod once;
 pub mod orders;
+pub mod outlines;
 pub mod pick_list;
 pub mod readings;
 pub mod refusal;

@@ -93,7 +93,7 @@ impl Marks {
 }
 
 /// The points of a path.
-fn points(path: &Node<'_, '_>) -> Vec<(f64, f64)> {
+pub(super) fn points(path: &Node<'_, '_>) -> Vec<(f64, f64)> {
     let d = path.attribute("d").expect("a path");
     let pairs = d.split(['M', 'L', 'Z']).filter(|pair| !pair.is_empty());
     pairs
@@ -120,7 +120,8 @@ fn need(shop: &Shop, body: &Value) -> Value {
         .json
 }
 
-fn near(place: &str, got: f64, wanted: f64, within: f64) {
+#[track_caller]
+pub(super) fn near(place: &str, got: f64, wanted: f64, within: f64) {
     assert!(
         (got - wanted).abs() <= within,
         "{place}: {got}, not {wanted}"

@@ -7,6 +7,7 @@ mod demo;
 mod devtools;
 mod every_page;
 mod forms;
+mod outlines;
 mod pictures;
 mod print;
 mod steps;

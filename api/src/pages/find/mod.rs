@@ -82,11 +82,7 @@ pub(super) async fn picture(
     };
     let typed = Typed::of_query(request.query_string());
     made(&shop, who.frame, move |shop, _| {
-        let asked = understood(shop, &typed)?;
-        let build = asked
-            .build
-            .filter(|_| asked.wrong.is_empty())
-            .ok_or(Refusal::NotFound("build"))?;
+        let build = build(shop, &typed)?;
         let curves = spark::curves(shop, &build)?;
         Ok(Reply::Picture(
             drawing::spark::spark(&build, &curves),
@@ -94,6 +90,16 @@ pub(super) async fn picture(
         ))
     })
     .await
+}
+
+/// The build that the query of a match names or describes.
+///
+/// # Errors
+/// `NotFound` where it does neither, or not rightly.
+pub(super) fn build(shop: &Shop, typed: &Typed) -> Result<Build, Refusal> {
+    let asked = understood(shop, typed)?;
+    let build = asked.build.filter(|_| asked.wrong.is_empty());
+    build.ok_or(Refusal::NotFound("build"))
 }
 
 /// A query without the fields that were left open; nothing where there are none.

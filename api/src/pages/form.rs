@@ -4,6 +4,7 @@ use plugwell_domain::ledger::{Place, PlaceKind};
 use serde_json::{Map, Value, json};
 
 use crate::pages::field::{Choice, Field, Input, Wrong};
+use crate::pages::figures;
 use crate::pages::part::{self, Meant};
 use crate::pages::typed::{Typed, count, day, minor_units, quantity};
 use crate::service::{Refusal, Shop, builds, heads, scales, stock_lists};
@@ -197,7 +198,23 @@ pub(super) fn shown(
         value: if is_typed { value } else { "" }.to_owned(),
         choices: choices(known, declared.form, &values)?,
         fault: String::new(),
+        meant: meant(declared.form, value),
     })
+}
+
+/// What a measure was understood as, in both units; nothing of what is told in one unit only.
+fn meant(form: Form, typed: &str) -> Option<String> {
+    let Form::Measured(unit) = form else {
+        return None;
+    };
+    let both = |value| figures::both(value, unit);
+    both(0.0)?;
+    Some(
+        quantity(typed, unit)
+            .ok()
+            .and_then(both)
+            .unwrap_or_default(),
+    )
 }
 
 /// The fields of a form with what was typed.
@@ -394,6 +411,22 @@ mod tests {
         assert_eq!(again.one("total_cost"), "118.80");
         assert_eq!(again.one("tight_gap"), "no");
         assert_eq!(again.one("gap_mm"), "0.8128");
+    }
+
+    #[test]
+    fn a_measure_is_said_back_in_both_units() {
+        let said = |query: &str| {
+            let field = shown(&OnePart, &FORM[5], &Typed::of_query(query)).unwrap();
+            field.meant
+        };
+        // Exact by NIST SP 811: 1 in = 25.4 mm.
+        assert_eq!(
+            said("gap_mm=0.032+in").as_deref(),
+            Some("0.8128 mm · 0.032 in")
+        );
+        assert_eq!(said("gap_mm=thin").as_deref(), Some(""));
+        let plain = shown(&OnePart, &FORM[1], &Typed::of_query("quantity=9")).unwrap();
+        assert_eq!(plain.meant, None);
     }
 
     #[test]

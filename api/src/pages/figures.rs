@@ -3,10 +3,17 @@
 use plugwell_domain::conversion::{
     M_PER_FOOT, cc_to_cubic_inch, kpa_to_psi, kw_to_hp, mm_to_inch, nm_to_lbf_ft,
 };
+use plugwell_domain::ledger::Money;
 use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
 
 use crate::shown::short;
 pub(super) use crate::shown::{boost, gap, in_short, instant, of_record, two_figures};
+
+/// A sum with its currency.
+pub(super) fn money(money: &Money) -> String {
+    let sum = plugwell_domain::money::decimal(money.minor, &money.currency);
+    format!("{sum} {}", money.currency)
+}
 
 /// Power in both units.
 pub(super) fn power(kw: f64) -> String {

@@ -60,7 +60,7 @@ impl PlugFilter {
         query.and_given("gtin = ?", self.gtin.as_deref());
         query.and_given("status = ?", self.status.map(Status::word));
         query.and_given(
-            "(id IN (SELECT plug_id FROM levels WHERE place_kind = 'bin' AND quantity > 0)) = ?",
+            "CASE WHEN id IN (SELECT plug_id FROM levels WHERE place_kind = 'bin' AND quantity > 0) THEN 1 ELSE 0 END = ?",
             self.in_bins,
         );
         query.and_given("heat_scale_id = ?", self.heat_scale_id);

@@ -11,6 +11,7 @@ mod field;
 mod figures;
 mod find;
 mod form;
+mod known;
 mod lately;
 mod line;
 mod listing;

@@ -31,78 +31,80 @@ async fn until(page: &Page, id: &str, said: &str) -> String {
     }
 }
 
+/// Types a build by hand while the answer follows; how many fitted before the power was known.
+async fn typed(page: &Page) -> String {
+    page.press(".by-hand details > summary").await;
+    page.choose("thread", "M14x1.25").await;
+    page.fill("reach_mm", "0.75 in").await;
+    // Exact by NIST SP 811: 1 in = 25.4 mm.
+    let meant = until(page, "reach_mm-meant", "mm").await;
+    assert_eq!(meant, "19.05 mm · 0.75 in");
+    until(page, "answer", "Still to be filled in: ").await;
+    page.choose("seat", "gasket").await;
+    page.fill("heat_index", "50").await;
+    page.fill("cylinders", "8").await;
+    page.choose("induction", "supercharged").await;
+    page.choose("use", "street").await;
+    let before = until(page, "count", "parts fit").await;
+    page.fill("power_kw", "650 hp").await;
+    page.fill("boost_kpa", "12 psi").await;
+    let meant = until(page, "boost_kpa-meant", "psi").await;
+    assert!(meant.ends_with("12 psi"), "{meant}");
+    page.fill("base_power_kw", "400 hp").await;
+    // The address follows once the answer is there.
+    let deadline = Instant::now() + Duration::from_secs(10);
+    while !page.address().await.contains("base_power_kw=400+hp") {
+        assert!(Instant::now() < deadline, "{}", page.address().await);
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+    before
+}
+
+/// Saves what was typed under a name, its head too, after trying it without one.
+async fn saved(page: &Page) {
+    page.follow(".by-hand button[formaction]").await;
+    assert_eq!(page.all("h1").await, ["Save what was typed as a build"]);
+    page.follow("[data-main]").await;
+    let missing = page.all(".faults li").await[0].clone();
+    assert!(missing.contains("has to be filled in"), "{missing}");
+    page.fill("name", "Heron by hand").await;
+    page.fill("head_name", "Heron head").await;
+    page.follow("[data-main]").await;
+    assert_eq!(page.all("h1").await, ["Heron by hand"]);
+}
+
+/// An attribute of the first element that a selector finds.
+async fn attribute(page: &Page, css: &str, name: &str) -> String {
+    let script = format!("return document.querySelector('{css}').getAttribute('{name}')");
+    let value = page.run(&script).await;
+    value.as_str().unwrap_or_default().to_owned()
+}
+
 #[test]
 fn a_tuner_types_a_build_and_the_answer_follows_and_it_is_saved() {
     let demo = Demo::start();
     visit(async |page| {
         sign_in(&page, &demo, Who::Tuner).await;
-        page.press(".by-hand details > summary").await;
-        page.choose("thread", "M14x1.25").await;
-        page.fill("reach_mm", "0.75 in").await;
-        // Exact by NIST SP 811: 1 in = 25.4 mm.
-        assert_eq!(
-            until(&page, "reach_mm-meant", "mm").await,
-            "19.05 mm · 0.75 in"
-        );
-        until(&page, "answer", "Still to be filled in: ").await;
-        page.choose("seat", "gasket").await;
-        page.fill("heat_index", "50").await;
-        page.fill("cylinders", "8").await;
-        page.choose("induction", "supercharged").await;
-        page.choose("use", "street").await;
-        let before = until(&page, "count", "parts fit").await;
-        page.fill("power_kw", "650 hp").await;
-        page.fill("boost_kpa", "12 psi").await;
-        assert!(
-            until(&page, "boost_kpa-meant", "psi")
-                .await
-                .ends_with("12 psi")
-        );
-        page.fill("base_power_kw", "400 hp").await;
-        // More power asks for a colder plug: others fit. The address follows once the answer is there.
-        let deadline = Instant::now() + Duration::from_secs(10);
-        while !page.address().await.contains("base_power_kw=400+hp") {
-            assert!(Instant::now() < deadline, "{}", page.address().await);
-            tokio::time::sleep(Duration::from_millis(50)).await;
-        }
-        let after = until(&page, "count", "parts fit").await;
-        assert_ne!(before, after);
+        let before = typed(&page).await;
+        // More power asks for a colder plug: others fit.
+        assert_ne!(until(&page, "count", "parts fit").await, before);
         let shown = fits(&page).await;
         page.open(&format!("{}{}", demo.url(), page.address().await))
             .await;
-        assert_eq!(fits(&page).await, shown, "without the script the same");
-        let source = page
-            .run("return document.querySelector('.fit .section').getAttribute('src')")
-            .await;
-        assert!(
-            source
-                .as_str()
-                .is_some_and(|src| src.starts_with("/section.svg?") && src.contains("plug_id="))
-        );
+        assert_eq!(fits(&page).await, shown, "opened anew it is the same");
+        let drawn = attribute(&page, ".fit .section", "src").await;
+        let by_hand = drawn.starts_with("/section.svg?") && drawn.contains("plug_id=");
+        assert!(by_hand, "{drawn}");
 
-        page.follow(".by-hand button[formaction]").await;
-        assert_eq!(page.all("h1").await, ["Save what was typed as a build"]);
-        page.follow("[data-main]").await;
-        assert!(page.all(".faults li").await[0].contains("has to be filled in"));
-        page.fill("name", "Heron by hand").await;
-        page.fill("head_name", "Heron head").await;
-        page.follow("[data-main]").await;
-        assert_eq!(page.all("h1").await, ["Heron by hand"]);
+        saved(&page).await;
         assert_eq!(
             fits(&page).await,
             shown,
             "the stored build needs what was typed"
         );
-        let reserve = page
-            .run(
-                "return document.querySelector('.take a[href^=\"/reserve\"]').getAttribute('href')",
-            )
-            .await;
-        let reserve = reserve.as_str().unwrap_or_default();
-        assert!(
-            reserve.contains("quantity=9") && reserve.contains("build_id="),
-            "{reserve}"
-        );
+        let reserve = attribute(&page, ".take a[href^=\"/reserve\"]", "href").await;
+        let filled_in = reserve.contains("quantity=9") && reserve.contains("build_id=");
+        assert!(filled_in, "{reserve}");
         page.follow(".fit h3 a").await;
         assert_eq!(page.all("h1").await.join(""), shown[0].0);
     });

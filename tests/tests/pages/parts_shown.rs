@@ -107,7 +107,18 @@ fn lots_places_and_suppliers_tell_what_they_hold_and_did() {
         &clerk.get(&supplier).expect(200).html,
         &["Quayside Parts", "no order tells yet", "FW-7601"],
     );
+}
 
+#[test]
+fn places_and_suppliers_are_changed_under_their_version() {
+    let shop = Shop::start(Engine::Sqlite);
+    let part = stored_plug(&shop, &plug("FW-7651"));
+    let drawer = bin(&shop, "Drawer 765");
+    let moved = receive(&shop, &part, &drawer, 12);
+    let clerk = Visitor::signed_in(&shop, Who::Clerk);
+    let place = format!("/places/{drawer}");
+    let supplier = moved["from_place_id"].as_str().expect("a place");
+    let supplier = format!("/suppliers/{supplier}");
     for (path, fields, said) in [
         (
             &place,

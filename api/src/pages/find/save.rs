@@ -93,11 +93,12 @@ fn answer(shop: &Shop, actor: &Actor, frame: Frame, typed: &Typed) -> Result<Rep
     };
     let saved = once(actor, PATH, typed, |key| {
         let kept = |id: &Uuid| leading_to(format!("/?build={id}&saved=yes"));
-        let run = |session: &mut plugwell_store::Session| {
-            let stored = builds::keep(session, build.clone())?;
-            Ok((stored.id, Vec::new()))
-        };
-        shop.once(key, run, kept).map(|done| done.stored)
+        let done = shop.once(
+            key,
+            |s| builds::keep(s, build.clone()).map(|stored| (stored.id, Vec::new())),
+            kept,
+        );
+        done.map(|done| done.stored)
     });
     match saved {
         Ok(there) => Ok(Reply::Elsewhere(there)),

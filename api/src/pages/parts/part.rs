@@ -99,6 +99,7 @@ pub(super) fn page(
     let mut all: Vec<&mut Field> = new_barcode.iter_mut().chain([&mut over]).collect();
     let faults = put(&wrong, &mut all);
     let lots = lots(shop, plug.id)?;
+    let drawing = drawing(plug, other.as_ref());
     let page = Page {
         card: card(shop, plug)?,
         standing: standing(shop, plug)?,
@@ -108,17 +109,8 @@ pub(super) fn page(
             .iter()
             .map(|(legend, attrs)| (*legend, known(plug, attrs)))
             .collect(),
-        drawing: match &other {
-            Some(other) => format!(
-                "/plugs/{}/outline.svg?over={}&dimensions=true",
-                plug.id, other.id
-            ),
-            None => format!("/plugs/{}/outline.svg?dimensions=true", plug.id),
-        },
-        drawn: match &other {
-            Some(other) => format!("{} to scale, {} laid over it", name(plug), name(other)),
-            None => format!("{} to scale, with its dimensions", name(plug)),
-        },
+        drawing: drawing.0,
+        drawn: drawing.1,
         over,
         labels: lots.1,
         lots: lots.0,
@@ -130,18 +122,7 @@ pub(super) fn page(
             .as_ref()
             .map(ToString::to_string)
             .unwrap_or_default(),
-        barcodes: codes::list(shop, plug.id, None, LOOKED_AT)?
-            .into_iter()
-            .map(|code| {
-                let plugs = code.data.plugs.map(|plugs| format!("{plugs} plugs"));
-                (
-                    code.data.code,
-                    plugs.unwrap_or_default(),
-                    code.id,
-                    code.version,
-                )
-            })
-            .collect(),
+        barcodes: attached(shop, plug.id)?,
         new_barcode,
         given: given(shop, plug.id)?,
         moved: moved(shop, plug.id)?,
@@ -159,6 +140,37 @@ pub(super) fn page(
         StatusCode::BAD_REQUEST
     };
     Reply::page(status, &page)
+}
+
+/// Where the drawing is, and what it shows.
+fn drawing(plug: &Plug, over: Option<&Plug>) -> (String, String) {
+    let (id, own) = (plug.id, name(plug));
+    match over {
+        Some(over) => (
+            format!("/plugs/{id}/outline.svg?over={}&dimensions=true", over.id),
+            format!("{own} to scale, {} laid over it", name(over)),
+        ),
+        None => (
+            format!("/plugs/{id}/outline.svg?dimensions=true"),
+            format!("{own} to scale, with its dimensions"),
+        ),
+    }
+}
+
+/// Barcodes that the shop attached: code, plugs, id, version.
+fn attached(shop: &Shop, plug_id: Uuid) -> Result<Vec<(String, String, Uuid, i64)>, Refusal> {
+    let told = codes::list(shop, plug_id, None, LOOKED_AT)?
+        .into_iter()
+        .map(|code| {
+            let plugs = code.data.plugs.map(|plugs| format!("{plugs} plugs"));
+            (
+                code.data.code,
+                plugs.unwrap_or_default(),
+                code.id,
+                code.version,
+            )
+        });
+    Ok(told.collect())
 }
 
 /// The part that is laid over the drawing; by number as typed, or by id.

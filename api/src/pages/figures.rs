@@ -22,19 +22,22 @@ pub(super) fn power(kw: f64) -> String {
 
 /// A measure in its unit and in the other that people use; nothing where they use one only.
 pub(super) fn both(value: f64, unit: &str) -> Option<String> {
-    let (other, places, of_it) = match unit {
-        "mm" => ("in", 4, mm_to_inch(value)),
-        "kW" => ("hp", 1, kw_to_hp(value)),
-        "kPa" => ("psi", 1, kpa_to_psi(value)),
-        "cc" => ("cu in", 1, cc_to_cubic_inch(value)),
-        "°C" => ("°F", 1, value.mul_add(1.8, 32.0)),
-        "m" => ("ft", 0, value / M_PER_FOOT),
-        "N·m" => ("lbf·ft", 1, nm_to_lbf_ft(value)),
+    let (own_places, other, places, of_it) = match unit {
+        "mm" => (4, "in", 4, mm_to_inch(value)),
+        "kW" => (1, "hp", 1, kw_to_hp(value)),
+        "kPa" => (1, "psi", 1, kpa_to_psi(value)),
+        "cc" => (1, "cu in", 1, cc_to_cubic_inch(value)),
+        "°C" => (1, "°F", 1, value.mul_add(1.8, 32.0)),
+        "m" => (1, "ft", 0, value / M_PER_FOOT),
+        "N·m" => (2, "lbf·ft", 1, nm_to_lbf_ft(value)),
         _ => return None,
     };
-    let least = 10f64.powi(places);
-    let of_it = (of_it * least).round() / least + 0.0;
-    let own = (value * 1e4).round() / 1e4 + 0.0;
+    // At most so many places; never a negative nought.
+    let shown = |number: f64, places: i32| {
+        let least = 10f64.powi(places);
+        (number * least).round() / least + 0.0
+    };
+    let (own, of_it) = (shown(value, own_places), shown(of_it, places));
     Some(format!("{own} {unit} · {of_it} {other}"))
 }
 
@@ -127,10 +130,7 @@ mod tests {
         assert_eq!(power(522.0), "522 kW (700 hp)");
         // NIST SP 811: 1 in = 25.4 mm exactly, 1 psi = 6.894 757 kPa, 1 ft = 0.3048 m exactly.
         assert_eq!(both(19.05, "mm").as_deref(), Some("19.05 mm · 0.75 in"));
-        assert_eq!(
-            both(82.737_1, "kPa").as_deref(),
-            Some("82.7371 kPa · 12 psi")
-        );
+        assert_eq!(both(82.737_1, "kPa").as_deref(), Some("82.7 kPa · 12 psi"));
         assert_eq!(both(-40.0, "°C").as_deref(), Some("-40 °C · -40 °F"));
         assert_eq!(both(304.8, "m").as_deref(), Some("304.8 m · 1000 ft"));
         assert_eq!(both(34.0, "kV"), None);

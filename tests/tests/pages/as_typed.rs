@@ -178,6 +178,9 @@ fn nothing_sticks_out_of_a_narrow_or_a_wide_window() {
                 "/receive",
                 "/issue?part=iridium",
                 "/scrap",
+                "/catalogue?heat_from=80",
+                "/compare",
+                "/parts/new",
             ] {
                 page.open(&format!("{}{path}", demo.url())).await;
                 assert_eq!(

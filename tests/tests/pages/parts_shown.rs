@@ -310,5 +310,11 @@ fn script_in_every_text_of_a_record_comes_out_as_text() {
                          [...document.querySelectorAll('main input')].some(i => i.value.includes('<script'))";
             assert_eq!(page.run(shown).await, true, "{path} shows it as text");
         }
+        page.widen(360).await;
+        for path in &paths {
+            page.open(&format!("{}{path}", shop.url())).await;
+            let over = "return document.documentElement.scrollWidth > window.innerWidth";
+            assert_eq!(page.run(over).await, false, "{path} sticks out");
+        }
     });
 }

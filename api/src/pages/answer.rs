@@ -223,6 +223,10 @@ pub(super) fn refused(frame: Frame, refusal: Refusal) -> HttpResponse {
         ),
         Refusal::Faults(faults) => (StatusCode::BAD_REQUEST, "Not understood", sentences(faults)),
         Refusal::Conflict { detail, .. } => (StatusCode::CONFLICT, "Not now", detail),
+        Refusal::Stale => {
+            let text = "Somebody changed this meanwhile, so nothing was done: open the page anew.";
+            (StatusCode::CONFLICT, "Changed meanwhile", text.into())
+        }
         Refusal::KeyReused => {
             let text = "This form was sent before, with other values, and was done then. Nothing was done now: \
                         open a new form.";

@@ -79,6 +79,8 @@ pub(super) struct Field {
     pub choices: Vec<Choice>,
     /// What is wrong with it; empty where nothing is.
     pub fault: String,
+    /// What was understood, in both units; nothing of a field that has one unit only.
+    pub meant: Option<String>,
 }
 
 impl Field {
@@ -119,7 +121,11 @@ impl Field {
 
     /// The places that say more of it, for whoever hears the page.
     pub fn described_by(&self) -> String {
-        let told = [(self.is_wrong(), "fault"), (!self.hint.is_empty(), "hint")];
+        let told = [
+            (self.is_wrong(), "fault"),
+            (self.meant.is_some(), "meant"),
+            (!self.hint.is_empty(), "hint"),
+        ];
         let places = told
             .iter()
             .filter(|(there, _)| *there)
@@ -186,6 +192,8 @@ fn shown_by(pointer: &str) -> &str {
     let path = pointer.trim_start_matches(['#', '?', '/']);
     let path = path.strip_prefix("build/").unwrap_or(path);
     let member = match path.strip_prefix("head/") {
+        // A build has a name as well.
+        Some("name") => "head_name",
         Some(of_head) => of_head,
         None => path,
     };
@@ -193,6 +201,7 @@ fn shown_by(pointer: &str) -> &str {
         "plug_id" => "part",
         "place_id" => "place",
         "head_id" => "head",
+        "heat_scale_id" => "heat_scale",
         "base_plug_id" => "base_plug",
         member => member,
     }
@@ -250,6 +259,7 @@ mod tests {
             value: String::new(),
             choices: Vec::new(),
             fault: String::new(),
+            meant: None,
         }
     }
 
@@ -286,6 +296,8 @@ mod tests {
             ("#/total_cost/minor", "total_cost"),
             ("#/head", "head"),
             ("#/head_id", "head"),
+            ("#/head/name", "head_name"),
+            ("#/heat_scale_id", "heat_scale"),
             ("#/build/base_plug_id", "base_plug"),
             ("#/plug_id", "part"),
             ("#", ""),

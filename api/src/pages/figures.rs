@@ -1,15 +1,44 @@
 //! Figures and instants as people read them.
 
-use plugwell_domain::conversion::{kw_to_hp, nm_to_lbf_ft};
+use plugwell_domain::conversion::{
+    M_PER_FOOT, cc_to_cubic_inch, kpa_to_psi, kw_to_hp, mm_to_inch, nm_to_lbf_ft,
+};
+use plugwell_domain::ledger::Money;
 use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
 use plugwell_domain::wording::counted;
 
-use crate::shown::short;
-pub(super) use crate::shown::{boost, day, gap, in_short, instant, money, of_record, two_figures};
+use crate::shown::{self, short};
+pub(super) use crate::shown::{boost, gap, in_short, instant, of_record, two_figures};
+
+/// A sum with its currency.
+pub(super) fn money(money: &Money) -> String {
+    shown::money(money.minor, &money.currency)
+}
 
 /// Power in both units.
 pub(super) fn power(kw: f64) -> String {
     format!("{} kW ({:.0} hp)", short(kw), kw_to_hp(kw))
+}
+
+/// A measure in its unit and in the other that people use; nothing where they use one only.
+pub(super) fn both(value: f64, unit: &str) -> Option<String> {
+    let (own_places, other, places, of_it) = match unit {
+        "mm" => (4, "in", 4, mm_to_inch(value)),
+        "kW" => (1, "hp", 1, kw_to_hp(value)),
+        "kPa" => (1, "psi", 1, kpa_to_psi(value)),
+        "cc" => (1, "cu in", 1, cc_to_cubic_inch(value)),
+        "°C" => (1, "°F", 1, value.mul_add(1.8, 32.0)),
+        "m" => (1, "ft", 0, value / M_PER_FOOT),
+        "N·m" => (2, "lbf·ft", 1, nm_to_lbf_ft(value)),
+        _ => return None,
+    };
+    // At most so many places; never a negative nought.
+    let shown = |number: f64, places: i32| {
+        let least = 10f64.powi(places);
+        (number * least).round() / least + 0.0
+    };
+    let (own, of_it) = (shown(value, own_places), shown(of_it, places));
+    Some(format!("{own} {unit} · {of_it} {other}"))
 }
 
 /// How cold the plug has to be, and against what.
@@ -98,6 +127,12 @@ mod tests {
     #[test]
     fn both_units_stand_side_by_side() {
         assert_eq!(power(522.0), "522 kW (700 hp)");
+        // NIST SP 811: 1 in = 25.4 mm exactly, 1 psi = 6.894 757 kPa, 1 ft = 0.3048 m exactly.
+        assert_eq!(both(19.05, "mm").as_deref(), Some("19.05 mm · 0.75 in"));
+        assert_eq!(both(82.737_1, "kPa").as_deref(), Some("82.7 kPa · 12 psi"));
+        assert_eq!(both(-40.0, "°C").as_deref(), Some("-40 °C · -40 °F"));
+        assert_eq!(both(304.8, "m").as_deref(), Some("304.8 m · 1000 ft"));
+        assert_eq!(both(34.0, "kV"), None);
     }
 
     #[test]

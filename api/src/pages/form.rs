@@ -4,12 +4,12 @@ use plugwell_domain::ledger::{Place, PlaceKind};
 use serde_json::{Map, Value, json};
 
 use crate::pages::field::{Choice, Field, Input, Wrong};
-use crate::pages::part::{self, Meant};
+use crate::pages::figures;
+pub(super) use crate::pages::known::Known;
+#[cfg(test)]
+pub(super) use crate::pages::known::OnePart;
 use crate::pages::typed::{Typed, count, day, minor_units, quantity};
-use crate::service::{Refusal, Shop, builds, heads, scales, stock_lists};
-
-/// Most records of a kind that a form knows by name.
-const OFFERED: i64 = 10_000;
+use crate::service::Refusal;
 
 /// How a field is filled in, and what it means.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -107,71 +107,6 @@ impl Declared {
     }
 }
 
-/// What a form has to know of the shop.
-pub(super) trait Known {
-    /// The shop's currency.
-    fn currency(&self) -> String;
-    /// The part that a text means, or a sentence.
-    fn part(&self, text: &str) -> Result<Result<String, String>, Refusal>;
-    /// Places of some kinds that are in use.
-    fn places(&self, kinds: &[PlaceKind]) -> Result<Vec<Place>, Refusal>;
-    /// Records by id and name.
-    fn stored(&self, which: Stored) -> Result<Vec<(String, String)>, Refusal>;
-}
-
-impl Known for Shop {
-    fn currency(&self) -> String {
-        self.policy().values.currency.value.clone()
-    }
-
-    fn part(&self, text: &str) -> Result<Result<String, String>, Refusal> {
-        Ok(match part::meant(self, text)? {
-            Meant::This(plug) => Ok(plug.id.to_string()),
-            Meant::Perhaps(some) if some.is_empty() => Err("no part is known by that".into()),
-            Meant::Perhaps(some) => {
-                let names: Vec<_> = some.iter().map(part::name).collect();
-                Err(format!(
-                    "write the whole part number, of {} for example",
-                    names.join(", ")
-                ))
-            }
-        })
-    }
-
-    fn places(&self, kinds: &[PlaceKind]) -> Result<Vec<Place>, Refusal> {
-        let mut all = Vec::new();
-        for kind in kinds {
-            all.extend(stock_lists::places(self, Some(*kind), None, None, OFFERED)?);
-        }
-        all.retain(|place| !place.retired);
-        Ok(all)
-    }
-
-    fn stored(&self, which: Stored) -> Result<Vec<(String, String)>, Refusal> {
-        let named = |name: Option<String>| name.unwrap_or_else(|| "without a name".into());
-        Ok(match which {
-            Stored::Head => heads::list(self, None, OFFERED)?
-                .into_iter()
-                .map(|head| (head.id.to_string(), named(head.data.name)))
-                .collect(),
-            Stored::Build => builds::list(self, None, OFFERED)?
-                .into_iter()
-                .map(|build| (build.id.to_string(), named(build.data.name)))
-                .collect(),
-            Stored::HeatScale => scales::list(self, None, OFFERED)?
-                .into_iter()
-                .map(|scale| {
-                    let data = scale.data;
-                    (
-                        scale.id.to_string(),
-                        format!("{} {}", data.maker, data.name),
-                    )
-                })
-                .collect(),
-        })
-    }
-}
-
 /// A field with what was typed.
 pub(super) fn shown(
     known: &impl Known,
@@ -197,7 +132,23 @@ pub(super) fn shown(
         value: if is_typed { value } else { "" }.to_owned(),
         choices: choices(known, declared.form, &values)?,
         fault: String::new(),
+        meant: meant(declared.form, value),
     })
+}
+
+/// What a measure was understood as, in both units; nothing of what is told in one unit only.
+fn meant(form: Form, typed: &str) -> Option<String> {
+    let Form::Measured(unit) = form else {
+        return None;
+    };
+    let both = |value| figures::both(value, unit);
+    both(0.0)?;
+    Some(
+        quantity(typed, unit)
+            .ok()
+            .and_then(both)
+            .unwrap_or_default(),
+    )
 }
 
 /// The fields of a form with what was typed.
@@ -339,33 +290,6 @@ fn yes_or_no(text: &str) -> Result<bool, String> {
     }
 }
 
-/// A shop of tests: it knows one part, and nothing else.
-#[cfg(test)]
-pub(super) struct OnePart;
-
-#[cfg(test)]
-impl Known for OnePart {
-    fn currency(&self) -> String {
-        "USD".into()
-    }
-
-    fn part(&self, text: &str) -> Result<Result<String, String>, Refusal> {
-        Ok(if text == "FW-1" {
-            Ok("7".to_owned())
-        } else {
-            Err("no part".to_owned())
-        })
-    }
-
-    fn places(&self, _: &[PlaceKind]) -> Result<Vec<Place>, Refusal> {
-        Ok(Vec::new())
-    }
-
-    fn stored(&self, _: Stored) -> Result<Vec<(String, String)>, Refusal> {
-        Ok(vec![("5".into(), "Cormorant".into())])
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -394,6 +318,22 @@ mod tests {
         assert_eq!(again.one("total_cost"), "118.80");
         assert_eq!(again.one("tight_gap"), "no");
         assert_eq!(again.one("gap_mm"), "0.8128");
+    }
+
+    #[test]
+    fn a_measure_is_said_back_in_both_units() {
+        let said = |query: &str| {
+            let field = shown(&OnePart, &FORM[5], &Typed::of_query(query)).unwrap();
+            field.meant
+        };
+        // Exact by NIST SP 811: 1 in = 25.4 mm.
+        assert_eq!(
+            said("gap_mm=0.032+in").as_deref(),
+            Some("0.8128 mm · 0.032 in")
+        );
+        assert_eq!(said("gap_mm=thin").as_deref(), Some(""));
+        let plain = shown(&OnePart, &FORM[1], &Typed::of_query("quantity=9")).unwrap();
+        assert_eq!(plain.meant, None);
     }
 
     #[test]

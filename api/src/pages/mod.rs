@@ -5,17 +5,20 @@
 
 mod answer;
 mod card;
+mod changing;
 mod counter;
 mod field;
 mod figures;
 mod find;
 mod form;
+mod known;
 mod lately;
 mod line;
 mod listing;
 mod once;
 mod outlines;
 mod part;
+mod parts;
 mod picks;
 mod typed;
 mod visitor;
@@ -41,6 +44,7 @@ const STYLE: &str = concat!(
     include_str!("../../templates/style/listing.css"),
     include_str!("../../templates/style/counter.css"),
     include_str!("../../templates/style/find.css"),
+    include_str!("../../templates/style/parts.css"),
     include_str!("../../templates/style/narrow.css"),
 );
 const SCRIPT: &str = include_str!("../../templates/script/plugwell.js");
@@ -71,7 +75,8 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(at("/assets/plugwell.js", script))
         .service(at("/assets/plugwell.svg", icon))
         .configure(find::configure)
-        .configure(counter::configure);
+        .configure(counter::configure)
+        .configure(parts::configure);
 }
 
 /// A path that is looked at.

@@ -47,6 +47,15 @@ impl Typed {
             .into_iter()
     }
 
+    /// Every field that was filled in, with its value, in the order they came.
+    pub fn pairs(&self) -> impl Iterator<Item = (&str, &str)> {
+        let pairs = self
+            .0
+            .iter()
+            .map(|(name, value)| (name.as_str(), value.trim()));
+        pairs.filter(|(_, value)| !value.is_empty())
+    }
+
     /// Adds a value.
     pub fn put(&mut self, name: &str, value: impl Into<String>) {
         self.0.push((name.to_owned(), value.into()));

@@ -79,6 +79,9 @@ pub const WAYS: &[Way] = &[
     act(               "/receive", "Receive", Clerk),
     act(               "/issue",   "Issue",   Tuner),
     act(               "/scrap",   "Scrap",   Tuner),
+    way(Room::Records, "/catalogue", "Catalogue", Reader),
+    way(Room::Records, "/compare",   "Compare",   Reader),
+    way(Room::Records, "/parts/new", "New part",  Clerk),
 ];
 
 /// The page whose name somebody typed, case-blind.

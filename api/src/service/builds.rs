@@ -82,20 +82,40 @@ pub fn resolved(session: &mut Session, build: &Build) -> Result<(Head, Option<Pl
 /// # Errors
 /// Faults of what it points to.
 pub fn create(shop: &Shop, build: &Build) -> Result<Stored<Build>, Refusal> {
+    shop.write(|s| insert(s, build.clone()))
+}
+
+fn insert(session: &mut Session, build: Build) -> Result<Stored<Build>, Refusal> {
+    not_ahead(&build)?;
+    resolved(session, &build)?;
+    let stored = fresh(build);
+    session.insert_build(&stored)?;
+    Ok(stored)
+}
+
+fn fresh<T>(data: T) -> Stored<T> {
     let at = now();
-    let stored = Stored {
+    Stored {
         id: new_id(),
         version: 1,
         created_at: at,
         updated_at: at,
-        data: build.clone(),
-    };
-    not_ahead(build)?;
-    shop.write(|s| {
-        resolved(s, &stored.data)?;
-        Ok::<_, Refusal>(s.insert_build(&stored)?)
-    })?;
-    Ok(stored)
+        data,
+    }
+}
+
+/// Stores a new build inside a transaction; a head of its own that has a name becomes a record, on
+/// which the build then stands.
+///
+/// # Errors
+/// Faults of what it points to.
+pub fn keep(session: &mut Session, mut build: Build) -> Result<Stored<Build>, Refusal> {
+    if let Some(head) = build.head.take_if(|head| head.name.is_some()) {
+        let head = fresh(head);
+        session.insert_head(&head)?;
+        build.head_id = Some(head.id);
+    }
+    insert(session, build)
 }
 
 /// Leads that are still to be renewed have seen no changes that could be counted.

@@ -58,6 +58,20 @@ pub fn list(
         .read(|s| Ok(s.list_plugs(&filter, after, limit)?))
 }
 
+/// Plugs in bins of each of some parts, in their order.
+///
+/// # Errors
+/// Where the database fails.
+pub fn on_hand(shop: &Shop, ids: &[Uuid]) -> Result<Vec<i64>, Refusal> {
+    let ordinals = shop.store.read(|s| {
+        let ordinals = ids.iter().map(|id| s.ordinal_of(*id));
+        Ok::<_, Refusal>(ordinals.collect::<Result<Vec<_>, _>>()?)
+    })?;
+    let shelves = shop.shelves.read();
+    let of = |ordinal: Option<u32>| ordinal.map_or(0, |ordinal| shelves.get(ordinal).on_hand());
+    Ok(ordinals.into_iter().map(of).collect())
+}
+
 /// Records in use that words lead to, best first.
 ///
 /// # Errors

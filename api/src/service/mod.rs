@@ -21,6 +21,7 @@ pub mod judged;
 pub mod judgement;
 pub mod labels;
 pub mod lot_life;
+pub mod lying;
 pub mod matching;
 pub mod once;
 pub mod orders;

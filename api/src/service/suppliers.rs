@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use plugwell_domain::ledger::{Place, PlaceKind};
-use plugwell_domain::order::{Supplier, SupplierData};
+use plugwell_domain::order::{LeadTime, Supplier, SupplierData};
 use plugwell_domain::policy::Policy;
 use plugwell_store::{Session, StoreError};
 use serde_json::{Map, Value};
@@ -33,6 +33,14 @@ pub fn list(
 ) -> Result<Vec<Supplier>, Refusal> {
     shop.store
         .read(|s| Ok(s.list_suppliers(name, after, limit)?))
+}
+
+/// How long a supplier took, delivery by delivery, oldest first.
+///
+/// # Errors
+/// Where the database fails.
+pub fn lead_times(shop: &Shop, id: Uuid) -> Result<Vec<LeadTime>, Refusal> {
+    shop.store.read(|s| Ok(s.lead_times(id, None)?))
 }
 
 /// Enters a supplier, now.

@@ -55,9 +55,16 @@
       const answer = await fetch(address, { headers: { accept: "text/html" } }).catch(() => null);
       // Whoever typed on has asked again by now.
       if (!answer || asked !== address) return;
-      const found = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("[data-answer]");
-      const place = document.querySelector("[data-answer]");
-      if (found && place) place.replaceWith(found);
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      if (asked !== address) return;
+      // Each place keeps standing, so that what is said in it is heard.
+      for (const found of page.querySelectorAll("[data-answer]")) {
+        const place = found.id ? document.getElementById(found.id) : document.querySelector("[data-answer]");
+        if (place && place.innerHTML !== found.innerHTML) place.replaceChildren(...found.childNodes);
+      }
+      // What was wrong when the page came may be right by now.
+      for (const old of document.querySelectorAll(".faults, .field > .fault")) old.remove();
+      history.replaceState(null, "", address);
     };
     live.addEventListener("input", () => { clearTimeout(wait); wait = setTimeout(ask, 300); });
   }

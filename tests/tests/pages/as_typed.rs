@@ -56,7 +56,6 @@ fn a_build_by_hand_is_understood_as_typed_and_can_be_bookmarked() {
     let demo = Demo::start();
     visit(async |page| {
         sign_in(&page, &demo, Who::Reader).await;
-        page.press(".by-hand > summary").await;
         page.fill("cylinders", "8").await;
         page.fill("power_kw", "700 hp").await;
         page.fill("boost_kpa", "8 psi").await;
@@ -179,6 +178,9 @@ fn nothing_sticks_out_of_a_narrow_or_a_wide_window() {
                 "/receive",
                 "/issue?part=iridium",
                 "/scrap",
+                "/catalogue?heat_from=80",
+                "/compare",
+                "/parts/new",
             ] {
                 page.open(&format!("{}{path}", demo.url())).await;
                 assert_eq!(

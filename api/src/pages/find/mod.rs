@@ -4,6 +4,7 @@ mod engine_fields;
 mod engine_form;
 mod engine_text;
 mod result;
+mod save;
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
@@ -18,13 +19,13 @@ use crate::drawing;
 use crate::http::body::Body;
 use crate::http::etag::IfNoneMatch;
 use crate::pages::answer::{Frame, Reply, made};
-use crate::pages::at;
 use crate::pages::field::{Field, Line, Wrong, add, put};
 use crate::pages::find::engine_form::Group;
-use crate::pages::find::result::{Asking, Shown, shown};
+use crate::pages::find::result::{Asking, Shown, how_many_fit, shown};
 use crate::pages::part;
 use crate::pages::typed::{Typed, count};
 use crate::pages::visitor::visitor;
+use crate::pages::{at, form as form_at};
 use crate::service::matching::{self, Asked, Subject};
 use crate::service::{Refusal, Shop, builds, catalogue, spark};
 
@@ -43,6 +44,16 @@ struct Page {
     /// The field to begin with: none, since the answer is to be read first.
     focus: &'static str,
     faults: Vec<Line>,
+    /// What the page is about.
+    heading: String,
+    /// Whether the build was stored just now.
+    saved: bool,
+    /// Whether who asks may store builds.
+    may_save: bool,
+    /// How many fit, in a sentence.
+    count: String,
+    /// What is still to be said before there is an answer.
+    still_open: Vec<String>,
     found: Option<Shown>,
 }
 
@@ -50,6 +61,7 @@ struct Page {
 pub(super) fn configure(config: &mut web::ServiceConfig) {
     config
         .service(at("/", show))
+        .service(form_at(save::PATH, save::show, save::send))
         .service(at("/spark.svg", picture));
 }
 
@@ -120,11 +132,13 @@ fn without_empty(query: &str) -> Option<String> {
 
 /// The address of the same question with parts that are not on the shelf.
 fn whole_catalogue(query: &str) -> String {
-    let rest = query.split('&').filter(|pair| !pair.starts_with("stock="));
-    format!(
-        "/?{}",
-        rest.chain(["stock=ignore"]).collect::<Vec<_>>().join("&")
-    )
+    format!("/?{}&stock=ignore", without(query, "stock="))
+}
+
+/// A query without a field.
+fn without(query: &str, field: &str) -> String {
+    let rest = query.split('&').filter(|pair| !pair.starts_with(field));
+    rest.collect::<Vec<_>>().join("&")
 }
 
 /// What was asked, and the form that asks it again.
@@ -139,39 +153,11 @@ struct Understood {
 fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
     let typed = Typed::of_query(query);
     let mut asked = understood(shop, &typed)?;
-    let (quantity, stock) = wanted(&typed, &mut asked.wrong);
-    let subject = asked.subject.take().filter(|_| asked.wrong.is_empty());
     let may_issue = frame
         .who
         .as_ref()
         .is_some_and(|(_, role)| *role >= Role::Tuner);
-    let found = match subject {
-        None => None,
-        Some(subject) => match matching::find(
-            shop,
-            &Asked {
-                quantity,
-                stock,
-                ..Asked::of(subject)
-            },
-        ) {
-            Ok(matched) => {
-                let asking = Asking {
-                    build: asked.build.as_ref(),
-                    stored: asked.stored,
-                    may_issue,
-                    picture: format!("/spark.svg?{query}"),
-                    whole: Some(whole_catalogue(query)).filter(|_| stock != StockMode::Ignore),
-                };
-                Some(shown(shop, &matched, &asking)?)
-            }
-            Err(Refusal::Faults(faults)) => {
-                add(&mut asked.wrong, &faults);
-                None
-            }
-            Err(other) => return Err(other),
-        },
-    };
+    let (count, found) = matched(shop, query, &typed, &mut asked, may_issue)?.unzip();
     let named = |name: Option<String>| name.unwrap_or_else(|| "without a name".into());
     let builds = builds::list(shop, None, STORED)?.into_iter();
     let mut groups = engine_form::groups(shop, &asked.form)?;
@@ -185,18 +171,93 @@ fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
     } else {
         StatusCode::BAD_REQUEST
     };
+    let name = asked.build.as_ref().and_then(|build| build.name.clone());
     let page = Page {
         frame,
         builds: builds
             .map(|b| (b.id, named(b.data.name), Some(b.id) == asked.stored))
             .collect(),
         groups,
-        by_hand: !faults.is_empty(),
+        by_hand: asked.stored.is_none() || !faults.is_empty(),
         focus: "",
+        still_open: still_open(&faults),
         faults,
+        heading: name.unwrap_or_else(|| "Find plugs for a build".into()),
+        saved: !typed.one("saved").is_empty(),
+        may_save: may_issue,
+        count: count.unwrap_or_default(),
         found,
     };
     Reply::page(status, &page)
+}
+
+/// What fits, in a sentence and laid out; nothing where nothing was asked or something is wrong.
+fn matched(
+    shop: &Shop,
+    query: &str,
+    typed: &Typed,
+    asked: &mut Understood,
+    may_issue: bool,
+) -> Result<Option<(String, Shown)>, Refusal> {
+    let (quantity, stock) = wanted(typed, &mut asked.wrong);
+    let Some(subject) = asked.subject.take().filter(|_| asked.wrong.is_empty()) else {
+        return Ok(None);
+    };
+    let question = Asked {
+        quantity,
+        stock,
+        ..Asked::of(subject)
+    };
+    let matched = match matching::find(shop, &question) {
+        Ok(matched) => matched,
+        Err(Refusal::Faults(faults)) => {
+            add(&mut asked.wrong, &faults);
+            return Ok(None);
+        }
+        Err(other) => return Err(other),
+    };
+    let query = without(query, "saved=");
+    let asking = Asking {
+        build: asked.build.as_ref(),
+        stored: asked.stored,
+        may_issue,
+        picture: format!("/spark.svg?{query}"),
+        section: match asked.stored {
+            Some(id) => format!("/builds/{id}/section.svg?"),
+            None => format!("/section.svg?{query}&"),
+        },
+        whole: Some(whole_catalogue(&query)).filter(|_| stock != StockMode::Ignore),
+    };
+    Ok(Some((
+        how_many_fit(&matched),
+        shown(shop, &matched, &asking)?,
+    )))
+}
+
+/// What stands where the answer will stand: what is open yet, and what is wrong.
+fn still_open(faults: &[Line]) -> Vec<String> {
+    let missing = |line: &&Line| line.text == Wrong::MISSING;
+    let open: Vec<_> = faults
+        .iter()
+        .filter(missing)
+        .map(|line| line.label)
+        .collect();
+    let mut told = Vec::new();
+    if faults.is_empty() {
+        told.push(
+            "Choose a stored build, or describe one: what it needs and what fits stands here then."
+                .into(),
+        );
+    }
+    if !open.is_empty() {
+        told.push(format!("Still to be filled in: {}.", open.join(", ")));
+    }
+    let wrong = faults.iter().filter(|line| !missing(line));
+    told.extend(wrong.map(|line| match line.label {
+        "" => line.text.clone(),
+        label => format!("{label}: {}.", line.text),
+    }));
+    told
 }
 
 fn understood(shop: &Shop, typed: &Typed) -> Result<Understood, Refusal> {

@@ -26,6 +26,8 @@ pub(super) struct Asking<'a> {
     pub may_issue: bool,
     /// Where the picture of its spark is.
     pub picture: String,
+    /// Where the picture of a plug in its head is, but for the part.
+    pub section: String,
     /// Where the whole catalogue is asked; nothing where this was it.
     pub whole: Option<String>,
 }
@@ -79,7 +81,7 @@ pub(super) struct FitLine {
     pub available: i64,
     pub on_hand: i64,
     /// Where to take the plugs from.
-    pub picks: Vec<String>,
+    pub picks: Vec<PickLine>,
     /// What nobody has established.
     pub unconfirmed: String,
     /// Preferences that it misses.
@@ -87,14 +89,32 @@ pub(super) struct FitLine {
     pub cautions: Vec<String>,
     /// The form that issues it, filled in.
     pub issue: String,
+    /// The form that reserves it, filled in.
+    pub reserve: String,
+    /// Where the part stands.
+    pub path: String,
+    /// Where the picture of it in its head is.
+    pub section: String,
     /// The card for whoever fits it; empty where the build is not stored.
     pub card: String,
+}
+
+/// Plugs of one lot in one bin.
+#[derive(Debug)]
+pub(super) struct PickLine {
+    pub quantity: i64,
+    pub place: String,
+    pub place_path: String,
+    pub lot: String,
+    pub lot_path: String,
 }
 
 /// One part that a single must rules out.
 #[derive(Debug)]
 pub(super) struct MissLine {
     pub name: String,
+    /// Where the part stands.
+    pub path: String,
     pub available: i64,
     pub why: String,
     pub caution: String,
@@ -160,6 +180,16 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
         may_issue: asking.may_issue,
         picture: asking.picture.clone(),
     })
+}
+
+/// How many fit, in a sentence.
+pub(super) fn how_many_fit(matched: &Matched) -> String {
+    let parts = match matched.fits_in_catalogue {
+        0 => return "No part of the catalogue fits.".to_owned(),
+        1 => "1 part fits".to_owned(),
+        some => format!("{some} parts fit"),
+    };
+    format!("{parts}, {} on the shelf.", matched.fits_in_stock)
 }
 
 fn summed_up(requirement: &Requirement, wanted: i64) -> Vec<(&'static str, String, String)> {
@@ -230,10 +260,13 @@ fn fit_line(
             stock_lists::lot(shop, pick.lot_id)?,
             stock_lists::place(shop, pick.place.id)?,
         );
-        picks.push(format!(
-            "{} from {}, lot {}",
-            pick.quantity, place.name, lot.code
-        ));
+        picks.push(PickLine {
+            quantity: pick.quantity,
+            place: place.name,
+            place_path: format!("/places/{}", place.id),
+            lot: lot.code,
+            lot_path: format!("/lots/{}", lot.id),
+        });
     }
     let facts = [
         Attr::Heat,
@@ -258,6 +291,7 @@ fn fit_line(
     let build = asking
         .stored
         .map_or(String::new(), |id| format!("&build_id={id}"));
+    let filled_in = format!("plug_id={}&quantity={quantity}{gap}{build}", fit.plug.id);
     Ok(FitLine {
         name: part::name(&fit.plug),
         description: data.description.clone().unwrap_or_default(),
@@ -273,10 +307,10 @@ fn fit_line(
         unconfirmed: unconfirmed.join(", "),
         missed: missed.join("; "),
         cautions: fit.cautions.iter().map(|c| c.text.clone()).collect(),
-        issue: format!(
-            "/issue?plug_id={}&quantity={quantity}{gap}{build}",
-            fit.plug.id
-        ),
+        issue: format!("/issue?{filled_in}"),
+        reserve: format!("/reserve?{filled_in}"),
+        path: format!("/parts/{}", fit.plug.id),
+        section: format!("{}plug_id={}", asking.section, fit.plug.id),
         card: asking.stored.map_or(String::new(), |id| {
             format!("/builds/{id}/fitting-card?plug_id={}", fit.plug.id)
         }),
@@ -286,6 +320,7 @@ fn fit_line(
 fn miss_line(miss: &NearMiss) -> MissLine {
     MissLine {
         name: part::name(&miss.plug),
+        path: format!("/parts/{}", miss.plug.id),
         available: miss.available,
         why: miss
             .fails

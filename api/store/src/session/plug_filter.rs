@@ -39,6 +39,8 @@ pub struct PlugFilter {
     pub status: Option<Status>,
     /// Retired parts too; else they are left out.
     pub retired: bool,
+    /// Whether any of it lies in a bin.
+    pub in_bins: Option<bool>,
     /// Heat scale.
     pub heat_scale_id: Option<Uuid>,
     /// The part that took its place.
@@ -57,6 +59,10 @@ impl PlugFilter {
         query.and_given("part_key = ?", self.part_number.as_deref().map(key));
         query.and_given("gtin = ?", self.gtin.as_deref());
         query.and_given("status = ?", self.status.map(Status::word));
+        query.and_given(
+            "CASE WHEN id IN (SELECT plug_id FROM levels WHERE place_kind = 'bin' AND quantity > 0) THEN 1 ELSE 0 END = ?",
+            self.in_bins,
+        );
         query.and_given("heat_scale_id = ?", self.heat_scale_id);
         query.and_given("superseded_by = ?", self.superseded_by);
         if !self.retired {

@@ -36,6 +36,10 @@ pub(super) enum Form {
     Part,
     /// A place of some kinds, by name or label.
     Place(&'static [PlaceKind]),
+    /// A lot, by the code on its label.
+    Lot,
+    /// Numbers in a unit, one for each thing that was measured.
+    Readings(&'static str),
     /// A supplier by name, perhaps a new one.
     Supplier,
     /// A stored record, chosen by its name.
@@ -89,7 +93,10 @@ pub(super) const fn needed(declared: Declared) -> Declared {
 impl Declared {
     /// The member that the field fills.
     pub fn member(&self) -> String {
-        let is_record = matches!(self.form, Form::Part | Form::Place(_) | Form::Stored(_));
+        let is_record = matches!(
+            self.form,
+            Form::Part | Form::Place(_) | Form::Lot | Form::Stored(_)
+        );
         let ending = if is_record { "_id" } else { "" };
         format!("{}{ending}", self.name)
     }
@@ -102,7 +109,12 @@ impl Declared {
             Form::Several(_) => Input::Several,
             Form::Lines => Input::Lines,
             Form::Day => Input::Day,
-            Form::Words | Form::Part | Form::Place(_) | Form::Supplier => Input::Text,
+            Form::Words
+            | Form::Part
+            | Form::Place(_)
+            | Form::Lot
+            | Form::Readings(_)
+            | Form::Supplier => Input::Text,
         }
     }
 }
@@ -113,6 +125,8 @@ pub(super) trait Known {
     fn currency(&self) -> String;
     /// The part that a text means, or a sentence.
     fn part(&self, text: &str) -> Result<Result<String, String>, Refusal>;
+    /// The lot that a text means, or a sentence.
+    fn lot(&self, text: &str) -> Result<Result<String, String>, Refusal>;
     /// Places of some kinds that are in use.
     fn places(&self, kinds: &[PlaceKind]) -> Result<Vec<Place>, Refusal>;
     /// Records by id and name.
@@ -136,6 +150,13 @@ impl Known for Shop {
                 ))
             }
         })
+    }
+
+    fn lot(&self, text: &str) -> Result<Result<String, String>, Refusal> {
+        let found = stock_lists::lot_coded(self, text)?;
+        Ok(found
+            .map(|lot| lot.id.to_string())
+            .ok_or_else(|| format!("no lot here bears {text:?}; its label has an L and a number")))
     }
 
     fn places(&self, kinds: &[PlaceKind]) -> Result<Vec<Place>, Refusal> {
@@ -182,7 +203,7 @@ pub(super) fn shown(
     let value = values.first().copied().unwrap_or_default();
     let input = declared.input();
     let unit = match declared.form {
-        Form::Measured(unit) | Form::Counted(unit) => unit.to_owned(),
+        Form::Measured(unit) | Form::Counted(unit) | Form::Readings(unit) => unit.to_owned(),
         Form::Money => known.currency(),
         _ => String::new(),
     };
@@ -258,6 +279,8 @@ pub(super) fn read(
         Form::Flag => yes_or_no(first).map(Value::from),
         Form::Several(_) => Ok(values.into()),
         Form::Part => known.part(first)?.map(Value::from),
+        Form::Lot => known.lot(first)?.map(Value::from),
+        Form::Readings(unit) => readings(first, unit),
         Form::Place(kinds) => place(&known.places(kinds)?, first).map(Value::from),
         Form::Words
         | Form::Lines
@@ -292,7 +315,7 @@ pub(super) fn object(
 pub(super) fn as_typed(declared: &[Declared], record: &Value) -> Typed {
     let mut typed = Typed::default();
     for one in declared {
-        if matches!(one.form, Form::Part | Form::Place(_)) {
+        if matches!(one.form, Form::Part | Form::Place(_) | Form::Lot) {
             continue;
         }
         let value = &record[one.member().as_str()];
@@ -331,6 +354,24 @@ pub(super) fn place(all: &[Place], text: &str) -> Result<String, String> {
         .ok_or_else(|| format!("no place here is called {text:?}"))
 }
 
+/// Numbers with a semicolon between them, or with blanks alone where none has a unit of its own.
+fn readings(text: &str, unit: &str) -> Result<Value, String> {
+    let pieces = text.split(';').map(str::trim).filter(|one| !one.is_empty());
+    let mut read = Vec::new();
+    for piece in pieces {
+        match quantity(piece, unit) {
+            Ok(one) => read.push(one),
+            Err(why) if !piece.contains(char::is_whitespace) => return Err(why),
+            Err(_) => {
+                for one in piece.split_whitespace() {
+                    read.push(quantity(one, unit)?);
+                }
+            }
+        }
+    }
+    Ok(read.into())
+}
+
 fn yes_or_no(text: &str) -> Result<bool, String> {
     match text {
         "yes" => Ok(true),
@@ -355,6 +396,10 @@ impl Known for OnePart {
         } else {
             Err("no part".to_owned())
         })
+    }
+
+    fn lot(&self, text: &str) -> Result<Result<String, String>, Refusal> {
+        Ok(Err(format!("no lot {text}")))
     }
 
     fn places(&self, _: &[PlaceKind]) -> Result<Vec<Place>, Refusal> {
@@ -394,6 +439,14 @@ mod tests {
         assert_eq!(again.one("total_cost"), "118.80");
         assert_eq!(again.one("tight_gap"), "no");
         assert_eq!(again.one("gap_mm"), "0.8128");
+    }
+
+    #[test]
+    fn readings_are_parted_by_semicolons_or_blanks() {
+        let read = |text| readings(text, "mm");
+        assert_eq!(read("0.8 0,81  0.79"), Ok(json!([0.8, 0.81, 0.79])));
+        assert_eq!(read("0.032 in; 0.8;"), Ok(json!([0.8128, 0.8])));
+        assert!(read("0.8 thin").is_err());
     }
 
     #[test]

@@ -3,7 +3,6 @@
 use std::collections::{HashMap, HashSet};
 
 use actix_web::{HttpRequest, HttpResponse, web};
-use chrono::TimeDelta;
 use plugwell_domain::ledger::commands::Reversal;
 use plugwell_domain::ledger::{Movement, MovementKind};
 use plugwell_domain::policy::Policy;
@@ -93,8 +92,7 @@ fn said(shop: &Shop, role: Role, act: &[&Movement], name: &str, is_undone: bool)
     } else {
         match first.kind {
             MovementKind::Scrapping => {
-                let hours = i64::from(shop.policy().values.scrap_reversal_hours.value);
-                let until = instant(first.created_at + TimeDelta::hours(hours));
+                let until = instant(booked::reversible_until(shop, first));
                 format!("a manager can reverse it until {until}")
             }
             MovementKind::Reversal | MovementKind::Difference => "stands".to_owned(),

@@ -3,12 +3,14 @@
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
-use chrono::TimeDelta;
-use plugwell_domain::ledger::{Movement, MovementKind};
+use chrono::{DateTime, TimeDelta, Utc};
+use plugwell_domain::ledger::{Movement, MovementKind, PlaceKind};
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::counter::LINE_OF;
+use crate::pages::counter::acts::Act;
 use crate::pages::figures::{self, instant};
 use crate::pages::once::leading_to;
 use crate::pages::part;
@@ -16,7 +18,7 @@ use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
 use crate::service::once::Stored;
 use crate::service::stock::Outcome;
-use crate::service::{Refusal, Shop, catalogue, stock_lists};
+use crate::service::{Refusal, Shop, catalogue, new_id, orders, stock_lists};
 
 #[derive(Template)]
 #[template(path = "counter/booked.html")]
@@ -34,6 +36,15 @@ struct Page {
     notes: Vec<String>,
     /// What can be done next: path and words.
     next: Vec<(String, String)>,
+    /// What the line at the top goes on with.
+    on: Option<On>,
+}
+
+/// The act that goes on, and what its form knows already.
+struct On {
+    act: Act,
+    once: Uuid,
+    kept: Vec<(&'static str, String)>,
 }
 
 struct Line {
@@ -62,13 +73,14 @@ pub(super) async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
         Err(page) => return *page,
     };
     let typed = Typed::of_query(request.query_string());
+    let role = who.actor.role;
     made(&shop, who.frame, move |shop, frame| {
-        Reply::page(StatusCode::OK, &page(shop, frame, &typed)?)
+        Reply::page(StatusCode::OK, &page(shop, frame, &typed, role)?)
     })
     .await
 }
 
-fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Page, Refusal> {
+fn page(shop: &Shop, frame: Frame, typed: &Typed, role: Role) -> Result<Page, Refusal> {
     let movement = |id: &str| {
         let id: Uuid = id.parse().map_err(|_| Refusal::NotFound("movement"))?;
         stock_lists::movement(shop, id)
@@ -83,15 +95,20 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Page, Refusal> {
     places.dedup();
     let to = lines.first().map_or("", |line| line.to.as_str());
     let plug = catalogue::get(shop, first.plug_id)?;
+    let on = going_on(shop, first)?.filter(|on| role >= on.act.least());
     Ok(Page {
-        frame,
+        frame: Frame {
+            line_of: on.as_ref().map_or("", |_| LINE_OF),
+            ..frame
+        },
+        on,
         again: !typed.one("again").is_empty(),
         verb: verb(first.kind),
         quantity: movements.iter().map(|m| m.quantity).sum(),
         part: part::name(&plug),
         way: format!("{} → {to}", places.join(", ")),
-        notes: notes(shop, first),
-        next: next(first),
+        notes: notes(shop, &movements)?,
+        next: next(first, role),
         lines,
     })
 }
@@ -121,8 +138,45 @@ pub(in crate::pages) fn verb(kind: MovementKind) -> &'static str {
     }
 }
 
-fn notes(shop: &Shop, movement: &Movement) -> Vec<String> {
+/// The act of a movement, and what the next of the same kind has in common with it.
+fn going_on(shop: &Shop, movement: &Movement) -> Result<Option<On>, Refusal> {
+    let mut kept = Vec::new();
+    let act = match movement.kind {
+        MovementKind::Receipt => {
+            let supplier = stock_lists::place(shop, movement.from_place_id)?;
+            kept.push(("supplier", supplier.name));
+            Act::Receive
+        }
+        MovementKind::Issue => {
+            kept.extend(movement.job.clone().map(|job| ("job", job)));
+            kept.extend(movement.build_id.map(|id| ("build", id.to_string())));
+            Act::Issue
+        }
+        MovementKind::Return => {
+            kept.extend(movement.job.clone().map(|job| ("job", job)));
+            Act::Return
+        }
+        MovementKind::Transfer => Act::Move,
+        MovementKind::Scrapping if movement.answers.is_some() => {
+            kept.extend(movement.job.clone().map(|job| ("job", job)));
+            Act::Return
+        }
+        MovementKind::Scrapping => Act::Scrap,
+        MovementKind::Reversal | MovementKind::Difference => return Ok(None),
+    };
+    Ok(Some(On {
+        act,
+        once: new_id(),
+        kept,
+    }))
+}
+
+fn notes(shop: &Shop, movements: &[Movement]) -> Result<Vec<String>, Refusal> {
+    let Some(movement) = movements.first() else {
+        return Ok(Vec::new());
+    };
     let mut notes = Vec::new();
+    notes.extend(delivery(shop, movement)?);
     notes.extend(
         movement
             .gap_mm
@@ -136,26 +190,81 @@ fn notes(shop: &Shop, movement: &Movement) -> Vec<String> {
     );
     notes.extend(movement.note.as_ref().map(|note| format!("Note: {note}")));
     if movement.kind == MovementKind::Scrapping {
-        let hours = i64::from(shop.policy().values.scrap_reversal_hours.value);
-        let until = instant(movement.created_at + TimeDelta::hours(hours));
+        let until = instant(reversible_until(shop, movement));
         notes.push(format!("What is scrap stays scrap; a slip of the scanner can be reversed by a manager until {until}."));
     }
-    notes
+    for movement in &movements[1..] {
+        let to = stock_lists::place(shop, movement.to_place_id)?;
+        if to.kind == PlaceKind::Quarantine {
+            notes.push(format!(
+                "Its lot waits in quarantine for a manager's decision, so that {} went on to {}.",
+                movement.quantity, to.name
+            ));
+        }
+    }
+    Ok(notes)
 }
 
-fn next(movement: &Movement) -> Vec<(String, String)> {
+/// Until when a manager can reverse a scrapping.
+pub(in crate::pages) fn reversible_until(shop: &Shop, movement: &Movement) -> DateTime<Utc> {
+    let hours = i64::from(shop.policy().values.scrap_reversal_hours.value);
+    movement.created_at + TimeDelta::hours(hours)
+}
+
+/// How the line of an order stands now that a receipt has come in for it.
+fn delivery(shop: &Shop, movement: &Movement) -> Result<Option<String>, Refusal> {
+    if movement.kind != MovementKind::Receipt {
+        return Ok(None);
+    }
+    let Some(line_id) = stock_lists::lot(shop, movement.lot_id)?.order_line_id else {
+        return Ok(None);
+    };
+    let order = orders::of_line(shop, line_id)?;
+    let Some(line) = order.line(line_id) else {
+        return Ok(None);
+    };
+    let stands = match (line.missing, line.too_many) {
+        (0, 0) => "all of it is in.".to_owned(),
+        (0, more) => format!("{more} more came in than were ordered."),
+        (missing, _) => format!("{missing} are still to come."),
+    };
+    Ok(Some(format!(
+        "Order {}: {} ordered, {} in; {stands}",
+        order.code, line.quantity, line.received
+    )))
+}
+
+fn next(movement: &Movement, role: Role) -> Vec<(String, String)> {
     let mut next: Vec<(String, String)> = Vec::new();
     next.extend(
         movement
             .build_id
             .map(|id| (format!("/?build={id}"), "Back to the match".into())),
     );
-    next.extend(match movement.kind {
-        MovementKind::Receipt => Some(("/receive".into(), "Receive more".into())),
-        MovementKind::Issue => Some(("/issue".into(), "Issue more".into())),
-        MovementKind::Scrapping => Some(("/scrap".into(), "Scrap more".into())),
-        _ => None,
-    });
+    let lot = movement.lot_id;
+    match movement.kind {
+        MovementKind::Receipt => {
+            next.push(("/receive".into(), "Receive more".into()));
+            next.push((
+                format!("/labels/sheet?lots={lot}"),
+                "Print the lot's label".into(),
+            ));
+            if role >= Role::Clerk {
+                let check = format!("/incoming-check?lot_id={lot}");
+                next.push((check, "Check a sample".into()));
+            }
+        }
+        MovementKind::Issue => next.push(("/issue".into(), "Issue more".into())),
+        MovementKind::Scrapping => next.push(("/scrap".into(), "Scrap more".into())),
+        MovementKind::Return => next.push(("/return".into(), "Take more back".into())),
+        MovementKind::Transfer => next.push(("/move".into(), "Move more".into())),
+        MovementKind::Reversal | MovementKind::Difference => {}
+    }
+    if movement.kind != MovementKind::Receipt && movement.job.is_some() {
+        let job = [movement.to_place_id, movement.from_place_id];
+        let job = job[usize::from(movement.kind != MovementKind::Issue)];
+        next.push((format!("/jobs/{job}"), "The job".into()));
+    }
     next.push(("/".into(), "Find plugs".into()));
     next
 }

@@ -91,9 +91,16 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed, role: Role) -> Result<Page, Re
         .iter()
         .map(|m| line(shop, m))
         .collect::<Result<_, _>>()?;
-    let mut places: Vec<&str> = lines.iter().map(|line| line.from.as_str()).collect();
+    let pair = first.pair_id;
+    let is_own = |(m, _): &(&Movement, &Line)| m.kind == first.kind;
+    let own: Vec<(&Movement, &Line)> = movements.iter().zip(&lines).filter(is_own).collect();
+    // Of two halves the first tells where from, and the second where to.
+    let from = own
+        .iter()
+        .filter(|(m, _)| pair.is_none() || m.id == first.id);
+    let mut places: Vec<&str> = from.map(|(_, line)| line.from.as_str()).collect();
     places.dedup();
-    let to = lines.first().map_or("", |line| line.to.as_str());
+    let to = own.last().map_or("", |(_, line)| line.to.as_str());
     let plug = catalogue::get(shop, first.plug_id)?;
     let on = going_on(shop, first)?.filter(|on| role >= on.act.least());
     Ok(Page {
@@ -104,7 +111,7 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed, role: Role) -> Result<Page, Re
         on,
         again: !typed.one("again").is_empty(),
         verb: verb(first.kind),
-        quantity: movements.iter().map(|m| m.quantity).sum(),
+        quantity: plugs(&movements.iter().collect::<Vec<_>>()),
         part: part::name(&plug),
         way: format!("{} → {to}", places.join(", ")),
         notes: notes(shop, &movements)?,
@@ -123,6 +130,27 @@ fn line(shop: &Shop, movement: &Movement) -> Result<Line, Refusal> {
         by: movement.actor.clone(),
         at: instant(movement.created_at),
     })
+}
+
+/// How many plugs an act was about: what followed from it, and the other half of what only makes sense
+/// together, are the same plugs once more.
+pub(in crate::pages) fn plugs(movements: &[&Movement]) -> i64 {
+    let mut pairs = Vec::new();
+    let mut sum = 0;
+    for movement in movements {
+        let is_first = match movement.pair_id {
+            Some(pair) if pairs.contains(&pair) => false,
+            Some(pair) => {
+                pairs.push(pair);
+                true
+            }
+            None => true,
+        };
+        if is_first && movements.first().is_some_and(|m| m.kind == movement.kind) {
+            sum += movement.quantity;
+        }
+    }
+    sum
 }
 
 /// What a movement did, in the past.
@@ -193,7 +221,7 @@ fn notes(shop: &Shop, movements: &[Movement]) -> Result<Vec<String>, Refusal> {
         let until = instant(reversible_until(shop, movement));
         notes.push(format!("What is scrap stays scrap; a slip of the scanner can be reversed by a manager until {until}."));
     }
-    for movement in &movements[1..] {
+    for movement in movements[1..].iter().filter(|m| m.kind != movement.kind) {
         let to = stock_lists::place(shop, movement.to_place_id)?;
         if to.kind == PlaceKind::Quarantine {
             notes.push(format!(

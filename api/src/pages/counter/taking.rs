@@ -95,12 +95,20 @@ pub(super) fn take(shop: &Shop, act: Act, role: Role, typed: &Typed) -> Result<T
             Heard::wrong("0 is no number of plugs to book.")
         } else {
             typed.set("quantity", plugs);
-            Heard::said(format!("{plugs} plugs."))
+            Heard::said(format!("{}.", so_many(plugs)))
         };
         return Ok(Taken::Shown(typed, heard));
     }
     let heard = scanned(shop, act, role, &mut typed, &text)?;
     Ok(Taken::Shown(typed, heard))
+}
+
+/// `1 plug`, `8 plugs`.
+fn so_many(plugs: impl std::fmt::Display) -> String {
+    match plugs.to_string().as_str() {
+        "1" => "1 plug".to_owned(),
+        some => format!("{some} plugs"),
+    }
 }
 
 fn label(act: Act, field: &str) -> &'static str {
@@ -160,8 +168,13 @@ fn with_part(act: Act, typed: &mut Typed, plug: &Plug, scan: &Scan) -> Heard {
     if let Some(lot) = &scan.lot {
         if act.has("lot") {
             typed.set("lot", lot.code.as_str());
+            return Heard::said(format!("Lot {} of {name}.", lot.code));
         }
-        return Heard::said(format!("Lot {} of {name}.", lot.code));
+        let new = match act {
+            Act::Receive => " What comes in makes a new lot.",
+            _ => "",
+        };
+        return Heard::said(format!("{name}, by the label of lot {}.{new}", lot.code));
     }
     // A number that was given before the part is the number meant.
     let more = scan
@@ -173,10 +186,13 @@ fn with_part(act: Act, typed: &mut Typed, plug: &Plug, scan: &Scan) -> Heard {
     let all = had.filter(|_| before == id).unwrap_or(0) + more;
     typed.set("quantity", all.to_string());
     *typed = typed.without(&["packs"]);
+    if let Some(each) = scan.plugs_per_pack.filter(|_| act.has("pack_size")) {
+        typed.set("pack_size", each.to_string());
+    }
     Heard::said(if all == more {
-        format!("{name}, {more} plugs.")
+        format!("{name}, {}.", so_many(more))
     } else {
-        format!("{name}, {more} plugs more: {all}.")
+        format!("{name}, {} more: {all}.", so_many(more))
     })
 }
 
@@ -205,7 +221,7 @@ fn issued(
         [(issue, left)] => {
             typed.set("movement_id", issue.id.to_string());
             *typed = typed.without(&["place"]);
-            Heard::said(format!("{name}: up to {left} plugs can come back."))
+            Heard::said(format!("{name}: up to {} can come back.", so_many(left)))
         }
         several => Heard::wrong(format!(
             "{name} went to {job} {} times: scan the lot's label, or choose the issue.",

@@ -51,13 +51,10 @@ fn a_bin_is_counted_by_scans_and_a_manager_approves_it_once() {
         "{}",
         seen.html
     );
+    // Blind: a lot has an empty field, and nothing beside it.
+    let blind = seen.html.matches("name=\"counted\" value=\"\"").count();
+    assert!(blind == 2 && !seen.html.contains("In the books"));
     let (path, _) = clerk.form();
-    // Blind: nowhere is said how many there should be.
-    assert!(
-        !seen.html.contains("20"),
-        "{}",
-        seen.html.replace("2026", "")
-    );
     assert_eq!(clerk.scan("19").status, 400, "of what?");
     assert!(clerk.seen.html.contains("19 of what?"));
     assert_eq!(clerk.scan("FW-9").status, 400);

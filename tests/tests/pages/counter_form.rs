@@ -54,7 +54,7 @@ impl<'a> Counter<'a> {
             .collect();
         all.extend(over);
         self.seen = self.who.post(&path, &all);
-        if self.seen.status == 303 {
+        while self.seen.status == 303 {
             let there = self.seen.header("location").to_owned();
             self.seen = self.who.get(&there);
         }

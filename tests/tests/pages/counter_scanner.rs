@@ -53,11 +53,11 @@ fn stocked(demo: &Demo) -> Stocked {
     panic!("no part with barcode and boxes lies in a bin")
 }
 
-/// Plugs of a part that a match could have.
+/// Plugs of a part in bins, asked from beside the browser.
 fn in_bins(demo: &Demo, part: &str) -> i64 {
-    let levels = demo.items(&format!(
-        "/v1/stock/levels?kind=bin&plug_id={part}&limit=200"
-    ));
+    let path = format!("/v1/stock/levels?kind=bin&plug_id={part}&limit=200");
+    let asked = std::thread::scope(|scope| scope.spawn(|| demo.items(&path)).join());
+    let levels = asked.expect("an answer");
     levels.iter().filter_map(|l| l["quantity"].as_i64()).sum()
 }
 

@@ -99,9 +99,27 @@ pub(super) fn completed(
         }
         Act::Move => only_place(shop, typed, card, "from_place")?,
         Act::Return => return coming_back(shop, typed),
-        Act::Issue | Act::Reserve => {}
+        Act::Issue => {
+            if let Some(card) = card {
+                kept_for_job(shop, typed, card.id)?;
+            }
+        }
+        Act::Reserve => {}
     }
     Ok(None)
+}
+
+/// What is kept for the job is what is issued to it, for the build that it was kept for.
+fn kept_for_job(shop: &Shop, typed: &mut Typed, plug_id: Uuid) -> Result<(), Refusal> {
+    let job = typed.one("job").to_lowercase();
+    let mut kept = open_reservations(shop, plug_id)?;
+    kept.retain(|r| r.job.to_lowercase() == job);
+    if let [only] = kept.as_slice() {
+        put(typed, "reservation_id", &only.id.to_string());
+        let build = only.build_id.map(|id| id.to_string());
+        put(typed, "build", &build.unwrap_or_default());
+    }
+    Ok(())
 }
 
 fn put(typed: &mut Typed, name: &str, value: &str) {

@@ -3,7 +3,7 @@
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
-use plugwell_domain::ledger::{Place, PlaceKind, Reservation};
+use plugwell_domain::ledger::{Place, PlaceKind, Reservation, ReservationState};
 use plugwell_domain::words::Role;
 use plugwell_store::{MovementFilter, ReservationFilter};
 use uuid::Uuid;
@@ -98,14 +98,15 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
 
 fn open(shop: &Shop, after: Option<Uuid>) -> Result<Listing, Refusal> {
     let mut kept = Vec::new();
-    let mut last = after;
-    // Those that are over are passed by.
-    while kept.len() <= ROWS as usize {
-        let some = stock_lists::reservations(shop, &ReservationFilter::default(), last, KEPT)?;
-        let Some(end) = some.last() else { break };
-        last = Some(end.id);
-        kept.extend(some.into_iter().filter(Reservation::waits));
+    for state in [ReservationState::Open, ReservationState::Short] {
+        let filter = ReservationFilter {
+            state: Some(state),
+            ..ReservationFilter::default()
+        };
+        kept.extend(stock_lists::reservations(shop, &filter, after, ROWS + 1)?);
     }
+    // Ids are in the order in which they were made.
+    kept.sort_by_key(|reservation| reservation.id);
     let more = kept.len() > ROWS as usize;
     kept.truncate(ROWS as usize);
     let behind = kept.last().map(|r| r.id).filter(|_| more);

@@ -8,7 +8,7 @@ use plugwell_domain::words::Role;
 
 use crate::pages::counter::acts::Act;
 use crate::pages::field::Wrong;
-use crate::pages::part;
+use crate::pages::part::{self, Meant};
 use crate::pages::typed::{Typed, count, encoded};
 use crate::pages::ways;
 use crate::service::scanning::{self, Scan};
@@ -143,6 +143,13 @@ fn scanned(
     }
     if scan.order_id.is_some() {
         return with_order(shop, act, typed, &scan);
+    }
+    // A number that was typed with other signs between is that number all the same.
+    if act.begins_with_part()
+        && scan.gtin.is_none()
+        && let Meant::This(plug) = part::meant(shop, text)?
+    {
+        return Ok(with_part(act, typed, &plug, &scan));
     }
     unknown(shop, act, role, typed, &scan)
 }

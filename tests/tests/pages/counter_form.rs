@@ -82,14 +82,21 @@ impl<'a> Counter<'a> {
 fn attribute(tag: &str, name: &str) -> Option<String> {
     let (_, rest) = tag.split_once(&format!(" {name}=\""))?;
     let value = rest.split('"').next()?;
-    let plain = value.replace("&#34;", "\"").replace("&#39;", "'");
-    Some(
-        plain
-            .replace("&lt;", "<")
-            .replace("&gt;", ">")
-            .replace("&#60;", "<")
-            .replace("&#62;", ">"),
-    )
+    Some(plain(value))
+}
+
+/// A text as it was before it was escaped.
+fn plain(text: &str) -> String {
+    let signs = [
+        ("&#34;", "\""),
+        ("&#39;", "'"),
+        ("&#60;", "<"),
+        ("&#62;", ">"),
+        ("&#38;", "&"),
+    ];
+    signs.iter().fold(text.to_owned(), |text, (code, sign)| {
+        text.replace(code, sign)
+    })
 }
 
 fn form(html: &str) -> (String, Vec<(String, String)>) {
@@ -107,7 +114,7 @@ fn form(html: &str) -> (String, Vec<(String, String)>) {
             (Some("input"), Some(name)) if !tag.contains("type=\"radio\"") => {
                 fields.push((name, attribute(tag, "value").unwrap_or_default()));
             }
-            (Some("textarea"), Some(name)) => fields.push((name, text.to_owned())),
+            (Some("textarea"), Some(name)) => fields.push((name, plain(text))),
             (Some("select"), Some(name)) => fields.push((name, String::new())),
             (Some("option"), _) if tag.ends_with(" selected") => {
                 let field = fields.last_mut().expect("the list it is of");

@@ -93,9 +93,13 @@ fn what_is_not_understood_is_said_and_everything_stays() {
         assert_eq!(clerk.value("plug_id"), part, "{text}");
     }
     assert_eq!(in_bins(&shop, &part), 20);
-    // A word of a command leads away, and takes nothing along.
-    let seen = clerk.scan("issue");
+    // A word of a command leads away, and takes nothing along but the part that it names.
+    let seen = clerk.scan("issue fw-8200");
     assert!(seen.html.contains("<h1>Issue plugs to a job</h1>"));
+    assert_eq!(
+        (clerk.value("plug_id"), clerk.value("quantity")),
+        (part, String::new())
+    );
 }
 
 #[test]

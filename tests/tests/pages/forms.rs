@@ -225,9 +225,12 @@ fn every_page_is_hardened_and_errors_are_pages_for_browsers_only() {
         ] {
             assert_eq!(seen.header(name), value, "{path} {name}");
         }
-        for inline in ["<script", "<style", " style=", " onclick=", "javascript:"] {
+        for inline in ["<script>", "<style", " style=", " onclick=", "javascript:"] {
             assert!(!seen.html.contains(inline), "{inline} in {path}");
         }
+        let scripts = seen.html.matches("<script").count();
+        let own = "<script src=\"/assets/plugwell.js?";
+        assert_eq!(scripts, seen.html.matches(own).count(), "{path}");
     }
     assert_eq!(
         clerk.ask("DELETE", "/receive").expect(405).header("allow"),

@@ -16,11 +16,11 @@ use crate::pages::counter::LINE_OF;
 use crate::pages::field::{Field, Line, Wrong, add, put};
 use crate::pages::figures::instant;
 use crate::pages::form::{self, Declared, Form, Known, field};
+use crate::pages::line::commanded;
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::ways;
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, counts, new_id};
 
@@ -144,8 +144,8 @@ async fn begin(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> H
         if text.eq_ignore_ascii_case(super::taking::BOOK) {
             return answer(shop, &who.actor, frame, &typed);
         }
-        if let Some(way) = ways::called(&text).filter(|way| who.actor.role >= way.least) {
-            return Ok(Reply::Elsewhere(way.path.to_owned()));
+        if let Some(there) = commanded(&text, who.actor.role) {
+            return Ok(Reply::Elsewhere(there));
         }
         let heard = taken(shop, &mut typed, &text)?;
         let (said, wrong) = match heard {

@@ -10,14 +10,15 @@ use uuid::Uuid;
 use crate::drawing::label::{self, Dpi, Medium, STYLE};
 use crate::http::labels::LABELS;
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::at;
 use crate::pages::counter::LINE_OF;
 use crate::pages::counter::acts::Act;
 use crate::pages::counter::taking::BOOK;
 use crate::pages::field::{Field, Line, Wrong, put};
 use crate::pages::form::{self, Declared, Form, Known, field, needed};
+use crate::pages::line::commanded;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::{at, ways};
 use crate::service::labels::{Label, of_all};
 use crate::service::{Refusal, Shop, stock_lists};
 
@@ -130,8 +131,8 @@ async fn choose(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> 
         if !looks || scan.eq_ignore_ascii_case(BOOK) {
             return led(shop, frame, &typed);
         }
-        if let Some(way) = ways::called(&scan).filter(|way| who.actor.role >= way.least) {
-            return Ok(Reply::Elsewhere(way.path.to_owned()));
+        if let Some(there) = commanded(&scan, who.actor.role) {
+            return Ok(Reply::Elsewhere(there));
         }
         let (mut said, mut wrong) = (String::new(), Vec::new());
         match meant(shop, &scan)? {
@@ -284,6 +285,7 @@ fn spoken() -> Vec<Label> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pages::ways;
 
     #[test]
     fn every_word_of_the_sheet_is_understood_and_has_room_on_a_label() {

@@ -8,9 +8,9 @@ use plugwell_domain::words::Role;
 
 use crate::pages::counter::acts::Act;
 use crate::pages::field::Wrong;
+use crate::pages::line::commanded;
 use crate::pages::part::{self, Meant};
 use crate::pages::typed::{Typed, count, encoded};
-use crate::pages::ways;
 use crate::service::scanning::{self, Scan};
 use crate::service::{Refusal, Shop, catalogue, orders, stock_lists};
 
@@ -86,8 +86,8 @@ pub(super) fn take(shop: &Shop, act: Act, role: Role, typed: &Typed) -> Result<T
         let said = format!("{}: {}.", label(act, field), word.replace('_', " "));
         return Ok(Taken::Shown(typed, Heard::said(said)));
     }
-    if let Some(way) = ways::called(&text).filter(|way| role >= way.least) {
-        return Ok(Taken::There(way.path.to_owned()));
+    if let Some(there) = commanded(&text, role) {
+        return Ok(Taken::There(there));
     }
     if text.len() <= DIGITS && text.bytes().all(|sign| sign.is_ascii_digit()) {
         let plugs = text.trim_start_matches('0');

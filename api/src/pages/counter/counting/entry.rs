@@ -10,9 +10,9 @@ use uuid::Uuid;
 use super::{Said, found, page};
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::line::commanded;
 use crate::pages::typed::{Posted, Typed, count as number};
 use crate::pages::visitor::{Visitor, sender};
-use crate::pages::ways;
 use crate::service::scanning;
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, counts};
@@ -35,8 +35,8 @@ pub(super) async fn scan(
     made(&shop, frame, move |shop, frame| {
         let count = found(shop, &id)?;
         let text = typed.one("scan");
-        if let Some(way) = ways::called(text).filter(|way| actor.role >= way.least) {
-            return Ok(Reply::Elsewhere(way.path.to_owned()));
+        if let Some(there) = commanded(text, actor.role) {
+            return Ok(Reply::Elsewhere(there));
         }
         match taken(shop, &actor, &count, &typed, text)? {
             Ok(there) => Ok(Reply::Elsewhere(there)),
@@ -52,10 +52,14 @@ fn again(
     actor: &Actor,
     count: &Count,
     typed: &Typed,
-    said: String,
+    said: Said,
 ) -> Result<Reply, Refusal> {
-    let said = Said::wrong(said, StatusCode::BAD_REQUEST);
     page(shop, frame, actor.role, count, typed, said)
+}
+
+/// Something that was typed or scanned, and not understood.
+fn not_so(text: impl Into<String>) -> Said {
+    Said::wrong(text, StatusCode::BAD_REQUEST)
 }
 
 /// Where a scan leads, or what was not understood of it.
@@ -65,7 +69,7 @@ fn taken(
     count: &Count,
     typed: &Typed,
     text: &str,
-) -> Result<Result<String, String>, Refusal> {
+) -> Result<Result<String, Said>, Refusal> {
     let here = |place: &str, lot: &str| format!("/counts/{}?place={place}&lot={lot}", count.id);
     let (place, lot) = (typed.one("place"), typed.one("lot"));
     if text.is_empty() {
@@ -73,22 +77,27 @@ fn taken(
     }
     if text.len() <= DIGITS && text.bytes().all(|sign| sign.is_ascii_digit()) {
         let (Ok(place), Ok(lot)) = (place.parse::<Uuid>(), lot.parse::<Uuid>()) else {
-            return Ok(Err(format!(
+            return Ok(Err(not_so(format!(
                 "{text} of what? Scan the bin's label and the lot's label first."
-            )));
+            ))));
         };
         return saved(shop, actor, count, (place, lot), text, "");
     }
     let scan = match scanning::read(shop, text) {
         Ok(scan) => scan,
-        Err(Refusal::Faults(_)) => return Ok(Err(format!("{text:?} is no label of bin or lot."))),
+        Err(Refusal::Faults(_)) => {
+            return Ok(Err(not_so(format!("{text:?} is no label of bin or lot."))));
+        }
         Err(other) => return Err(other),
     };
     if let Some(bin) = &scan.place {
         return Ok(if count.places.contains(&bin.id) {
             Ok(here(&bin.id.to_string(), ""))
         } else {
-            Err(format!("{} is none of this count's bins.", bin.name))
+            Err(not_so(format!(
+                "{} is none of this count's bins.",
+                bin.name
+            )))
         });
     }
     let is_it = |line: &&plugwell_domain::ledger::counting::CountLine| match (&scan.lot, &scan.plug)
@@ -108,12 +117,12 @@ fn taken(
         ([line], _, _) => Ok(here(&line.place_id.to_string(), &line.lot_id.to_string())),
         // A lot that the sheet lacks lies there all the same.
         ([], Some(at), Some(lot)) => Ok(here(&at.to_string(), &lot.id.to_string())),
-        ([], _, _) => Err(format!(
+        ([], _, _) => Err(not_so(format!(
             "{text:?} is nothing that is counted here. Scan a bin, then a lot, then type how many there are."
-        )),
-        (_, _, _) => Err(format!(
+        ))),
+        (_, _, _) => Err(not_so(format!(
             "{text:?} stands for more than one line: scan the bin's label, or the lot's."
-        )),
+        ))),
     })
 }
 
@@ -133,7 +142,7 @@ pub(super) async fn save(
         let count = found(shop, &id)?;
         let Some(key) = key(shop, &typed)? else {
             let said = "No lot here bears that code; it stands on its label, an L and a number.";
-            return again(shop, frame, &actor, &count, &typed, said.into());
+            return again(shop, frame, &actor, &count, &typed, not_so(said));
         };
         match saved(
             shop,
@@ -172,15 +181,15 @@ fn saved(
     (place, lot): (Uuid, Uuid),
     text: &str,
     more: &str,
-) -> Result<Result<String, String>, Refusal> {
+) -> Result<Result<String, Said>, Refusal> {
     let counted = match text {
         "" => None,
         text => match number(text) {
             Ok(counted) => Some(counted),
             Err(why) => {
-                return Ok(Err(format!(
+                return Ok(Err(not_so(format!(
                     "{why}: count the plugs, and write 0 where none is there."
-                )));
+                ))));
             }
         },
     };
@@ -211,9 +220,9 @@ fn saved(
         }
         Err(Refusal::Faults(faults)) => {
             let said: Vec<_> = faults.into_iter().map(|fault| fault.detail).collect();
-            Ok(Err(said.join("; ")))
+            Ok(Err(not_so(said.join("; "))))
         }
-        Err(Refusal::Conflict { detail, .. }) => Ok(Err(detail)),
+        Err(Refusal::Conflict { detail, .. }) => Ok(Err(Said::wrong(detail, StatusCode::CONFLICT))),
         Err(other) => Err(other),
     }
 }

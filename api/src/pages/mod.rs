@@ -10,6 +10,7 @@ mod field;
 mod figures;
 mod find;
 mod form;
+mod known;
 mod lately;
 mod line;
 mod listing;

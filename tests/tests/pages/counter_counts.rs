@@ -5,7 +5,7 @@ use plugwell_tests::shop::{Engine, Shop};
 
 use crate::counter_form::Counter;
 use crate::forms::{in_bins, stocked};
-use crate::visitor::Visitor;
+use crate::visitor::{Seen, Visitor};
 
 struct Shelf {
     part: String,
@@ -34,6 +34,41 @@ fn shelf(shop: &Shop, part_number: &str) -> Shelf {
     }
 }
 
+/// Scans bins and lots and says how many there are: of the first lot one is missing.
+fn counted_by_scan(clerk: &mut Counter<'_>, path: &str, one: &Shelf, two: &Shelf) {
+    assert_eq!(clerk.scan("19").status, 400, "of what?");
+    assert!(clerk.seen.html.contains("19 of what?"));
+    assert_eq!(clerk.scan("FW-9").status, 400);
+    clerk.scan_all(&[&one.bin, &one.lot, "", "19"]);
+    assert!(
+        clerk
+            .seen
+            .html
+            .contains(&format!("{}: 19 counted.", one.lot))
+    );
+    // A twin Enter counts nothing: the lot has to be scanned anew.
+    assert_eq!(clerk.scan("18").status, 400);
+    clerk.open(path);
+    clerk.scan_all(&[&two.lot, "20"]);
+    let seen = clerk.open(path);
+    assert!(
+        seen.html.contains("A manager approves it."),
+        "{}",
+        seen.html
+    );
+    assert!(!seen.html.contains("In the books") && !seen.html.contains("Approve and book"));
+}
+
+/// The key that makes an approval that is sent twice the same.
+fn key_of(form: &Seen, approval: &str) -> String {
+    let own = form.html.split(&format!("action=\"{approval}\"")).nth(1);
+    let (_, rest) = own
+        .expect("the form")
+        .split_once("name=\"once\" value=\"")
+        .expect("its key");
+    rest.split('"').next().expect("a value").to_owned()
+}
+
 #[test]
 fn a_bin_is_counted_by_scans_and_a_manager_approves_it_once() {
     let shop = Shop::start(Engine::Sqlite);
@@ -55,27 +90,7 @@ fn a_bin_is_counted_by_scans_and_a_manager_approves_it_once() {
     let blind = seen.html.matches("name=\"counted\" value=\"\"").count();
     assert!(blind == 2 && !seen.html.contains("In the books"));
     let (path, _) = clerk.form();
-    assert_eq!(clerk.scan("19").status, 400, "of what?");
-    assert!(clerk.seen.html.contains("19 of what?"));
-    assert_eq!(clerk.scan("FW-9").status, 400);
-    clerk.scan_all(&[&one.bin, &one.lot, "", "19"]);
-    assert!(
-        clerk
-            .seen
-            .html
-            .contains(&format!("{}: 19 counted.", one.lot))
-    );
-    // A twin Enter counts nothing: the lot has to be scanned anew.
-    assert_eq!(clerk.scan("18").status, 400);
-    clerk.open(&path);
-    clerk.scan_all(&[&two.lot, "20"]);
-    let seen = clerk.open(&path);
-    assert!(
-        seen.html.contains("A manager approves it."),
-        "{}",
-        seen.html
-    );
-    assert!(!seen.html.contains("In the books") && !seen.html.contains("Approve and book"));
+    counted_by_scan(&mut clerk, &path, &one, &two);
     let key = clerk.value("form_key");
     let approval = format!("{path}/approval");
     clerk.who.post(&approval, &[("form_key", &key)]).expect(403);
@@ -86,22 +101,8 @@ fn a_bin_is_counted_by_scans_and_a_manager_approves_it_once() {
         "{}",
         form.html
     );
-    let (key, once, version) = (
-        form.hidden("form_key"),
-        form.hidden("once"),
-        form.hidden("version"),
-    );
-    let once = match form.html.split(&format!("action=\"{approval}\"")).nth(1) {
-        Some(own) => own
-            .split_once("name=\"once\" value=\"")
-            .expect("its key")
-            .1
-            .split('"')
-            .next()
-            .expect("a value")
-            .to_owned(),
-        None => once,
-    };
+    let (key, version) = (form.hidden("form_key"), form.hidden("version"));
+    let once = key_of(&form, &approval);
     let approve = |version: &str| {
         let fields = [
             ("form_key", key.as_str()),
@@ -129,15 +130,13 @@ fn a_bin_is_counted_by_scans_and_a_manager_approves_it_once() {
     );
 }
 
-#[test]
-fn numbers_are_typed_line_by_line_and_a_count_can_be_called_off() {
-    let shop = Shop::start(Engine::Sqlite);
-    let (one, two) = (shelf(&shop, "FW-6300"), shelf(&shop, "FW-6400"));
-    let mut clerk = Counter::at(&shop, Who::Clerk, "/count");
+/// A count of one bin with one lot: who counts, its path, the key of their forms, bin and lot by id.
+fn begun<'a>(shop: &'a Shop, bin: &str) -> (Counter<'a>, String, String, String, String) {
+    let mut clerk = Counter::at(shop, Who::Clerk, "/count");
     let seen = clerk.send(&[("places", "nowhere")]);
     assert_eq!(seen.status, 400);
     assert_eq!(clerk.value("places"), "nowhere");
-    clerk.send(&[("places", &one.bin)]);
+    clerk.send(&[("places", bin)]);
     let (path, fields) = clerk.form();
     let key = fields[0].1.clone();
     let hidden = |name: &str| {
@@ -149,6 +148,14 @@ fn numbers_are_typed_line_by_line_and_a_count_can_be_called_off() {
         rest.split('"').next().expect("a value").to_owned()
     };
     let (place, lot) = (hidden("place"), hidden("lot"));
+    (clerk, path, key, place, lot)
+}
+
+#[test]
+fn numbers_are_typed_line_by_line_and_a_count_can_be_called_off() {
+    let shop = Shop::start(Engine::Sqlite);
+    let (one, two) = (shelf(&shop, "FW-6300"), shelf(&shop, "FW-6400"));
+    let (clerk, path, key, place, lot) = begun(&shop, &one.bin);
     let lines = format!("{path}/lines");
     let save = |lot: (&str, &str), counted: &str| {
         let fields = [

@@ -264,15 +264,38 @@ fn a_sample_that_contradicts_sends_its_lot_to_quarantine_for_a_manager() {
     clerk
         .post(&path, &[("form_key", &key), ("decision", "scrap")])
         .expect(403);
+}
+
+/// Measures a lot of a part so that it contradicts the record; the page of the check.
+fn set_aside(shop: &Shop, part: &str) -> String {
+    let lots = shop
+        .get(Who::Reader, &format!("/v1/stock/lots?plug_id={part}"))
+        .expect(200);
+    let id = lots.items()[0]["id"].as_str().expect("an id").to_owned();
+    let body = json!({ "lot_id": id, "sample": 1, "reach_mm": [12.0] });
+    let made = shop
+        .once(Who::Clerk, "/v1/stock/incoming-checks", &body)
+        .expect(201);
+    let check = made.json["check"]["id"].as_str().expect("an id").to_owned();
+    format!("/incoming-checks/{check}")
+}
+
+#[test]
+fn a_manager_lets_a_lot_out_of_quarantine_once() {
+    let shop = Shop::start(Engine::Sqlite);
+    let part = stocked(&shop, "FW-7450");
+    let check = set_aside(&shop, &part);
+    assert_eq!(in_bins(&shop, &part), 0);
+    let path = format!("{check}/decision");
     let manager = Visitor::signed_in(&shop, Who::Manager);
     assert!(
         manager
             .get("/quarantine")
             .expect(200)
             .html
-            .contains(&format!("href=\"{}\"", places[0]))
+            .contains(&format!("href=\"{check}\""))
     );
-    let form = manager.get(&places[0]).expect(200);
+    let form = manager.get(&check).expect(200);
     let (key, once) = (form.hidden("form_key"), of_form(&form, &path, "once"));
     let decide = |place: &str| {
         let fields = [
@@ -287,10 +310,10 @@ fn a_sample_that_contradicts_sends_its_lot_to_quarantine_for_a_manager() {
     let refused = decide("nowhere").expect(400);
     assert!(refused.html.contains("value=\"measured anew\""));
     for _ in 0..2 {
-        decide("FW-7400").expect(303);
+        decide("FW-7450").expect(303);
     }
     assert_eq!(in_bins(&shop, &part), 20);
-    let seen = manager.get(&places[0]).expect(200);
+    let seen = manager.get(&check).expect(200);
     assert!(seen.html.contains("Released from quarantine") && seen.html.contains("measured anew"));
     assert!(
         manager

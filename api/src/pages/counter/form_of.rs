@@ -131,6 +131,26 @@ pub(super) enum Stage {
     },
 }
 
+impl Stage {
+    /// What is to be said, what is there instead, and the status where something was refused.
+    fn unpacked(self) -> (Heard, Vec<InStead>, Option<u16>) {
+        match self {
+            Self::Begins(heard) => (heard, Vec::new(), None),
+            Self::ComesBack {
+                wrong,
+                instead,
+                status,
+            } => {
+                let heard = Heard {
+                    wrong,
+                    ..Heard::default()
+                };
+                (heard, instead, Some(status))
+            }
+        }
+    }
+}
+
 /// All that the page of an act is made from.
 pub(super) struct Shown<'a> {
     pub shop: &'a Shop,
@@ -153,20 +173,7 @@ pub(super) fn shown(shown: Shown<'_>) -> Result<Reply, Refusal> {
         mut found,
         ..
     } = shown;
-    let (heard, instead, refused) = match shown.stage {
-        Stage::Begins(heard) => (heard, Vec::new(), None),
-        Stage::ComesBack {
-            wrong,
-            instead,
-            status,
-        } => {
-            let heard = Heard {
-                wrong,
-                ..Heard::default()
-            };
-            (heard, instead, Some(status))
-        }
-    };
+    let (heard, instead, refused) = shown.stage.unpacked();
     let mut hint = None;
     if refused.is_none() {
         hint = completed(shop, act, &mut typed, found.card.as_ref())?;

@@ -15,7 +15,7 @@ use crate::service::labels::{Label, of_all, of_lot, of_place};
 use crate::service::{Refusal, Shop};
 
 /// Most labels of one page for print.
-const LABELS: usize = 200;
+pub const LABELS: usize = 200;
 
 /// How a label is drawn.
 #[derive(Debug, IntoParams)]

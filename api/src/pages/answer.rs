@@ -87,7 +87,8 @@ impl Frame {
 
     /// Whether what was done last lies open.
     pub fn is_at_counter(&self) -> bool {
-        self.here == "/booked" || self.way().is_some_and(|way| way.takes_part)
+        let is_act = |way: &Way| way.takes_part || way.path == "/return";
+        self.here == "/booked" || self.way().is_some_and(is_act)
     }
 
     /// The stylesheet's address.

@@ -199,7 +199,12 @@ fn shown_by(pointer: &str) -> &str {
     };
     match member.split('/').next().unwrap_or_default() {
         "plug_id" => "part",
+        "lot_id" => "lot",
+        "build_id" => "build",
         "place_id" => "place",
+        "from_place_id" => "from_place",
+        "to_place_id" => "to_place",
+        "expires_at" => "expires_on",
         "head_id" => "head",
         "heat_scale_id" => "heat_scale",
         "base_plug_id" => "base_plug",

@@ -5,9 +5,9 @@ use serde_json::{Map, Value, json};
 
 use crate::pages::field::{Choice, Field, Input, Wrong};
 use crate::pages::figures;
-pub(super) use crate::pages::known::Known;
 #[cfg(test)]
 pub(super) use crate::pages::known::OnePart;
+pub(super) use crate::pages::known::{Known, Stored};
 use crate::pages::typed::{Typed, count, day, minor_units, quantity};
 use crate::service::Refusal;
 
@@ -36,20 +36,16 @@ pub(super) enum Form {
     Part,
     /// A place of some kinds, by name or label.
     Place(&'static [PlaceKind]),
+    /// A lot, by the code on its label.
+    Lot,
+    /// Numbers in a unit, one for each thing that was measured.
+    Readings(&'static str),
     /// A supplier by name, perhaps a new one.
     Supplier,
     /// A stored record, chosen by its name.
     Stored(Stored),
     /// One of what the page itself offers.
     Offered,
-}
-
-/// Records that a form offers by name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Stored {
-    Head,
-    Build,
-    HeatScale,
 }
 
 /// A field; its name is that of the member that it fills, without `_id`.
@@ -89,7 +85,10 @@ pub(super) const fn needed(declared: Declared) -> Declared {
 impl Declared {
     /// The member that the field fills.
     pub fn member(&self) -> String {
-        let is_record = matches!(self.form, Form::Part | Form::Place(_) | Form::Stored(_));
+        let is_record = matches!(
+            self.form,
+            Form::Part | Form::Place(_) | Form::Lot | Form::Stored(_)
+        );
         let ending = if is_record { "_id" } else { "" };
         format!("{}{ending}", self.name)
     }
@@ -102,7 +101,12 @@ impl Declared {
             Form::Several(_) => Input::Several,
             Form::Lines => Input::Lines,
             Form::Day => Input::Day,
-            Form::Words | Form::Part | Form::Place(_) | Form::Supplier => Input::Text,
+            Form::Words
+            | Form::Part
+            | Form::Place(_)
+            | Form::Lot
+            | Form::Readings(_)
+            | Form::Supplier => Input::Text,
         }
     }
 }
@@ -117,7 +121,7 @@ pub(super) fn shown(
     let value = values.first().copied().unwrap_or_default();
     let input = declared.input();
     let unit = match declared.form {
-        Form::Measured(unit) | Form::Counted(unit) => unit.to_owned(),
+        Form::Measured(unit) | Form::Counted(unit) | Form::Readings(unit) => unit.to_owned(),
         Form::Money => known.currency(),
         _ => String::new(),
     };
@@ -209,6 +213,8 @@ pub(super) fn read(
         Form::Flag => yes_or_no(first).map(Value::from),
         Form::Several(_) => Ok(values.into()),
         Form::Part => known.part(first)?.map(Value::from),
+        Form::Lot => known.lot(first)?.map(Value::from),
+        Form::Readings(unit) => readings(first, unit),
         Form::Place(kinds) => place(&known.places(kinds)?, first).map(Value::from),
         Form::Words
         | Form::Lines
@@ -243,7 +249,7 @@ pub(super) fn object(
 pub(super) fn as_typed(declared: &[Declared], record: &Value) -> Typed {
     let mut typed = Typed::default();
     for one in declared {
-        if matches!(one.form, Form::Part | Form::Place(_)) {
+        if matches!(one.form, Form::Part | Form::Place(_) | Form::Lot) {
             continue;
         }
         let value = &record[one.member().as_str()];
@@ -280,6 +286,24 @@ pub(super) fn place(all: &[Place], text: &str) -> Result<String, String> {
         .find(|place| place.name.to_lowercase() == said || place.code.to_lowercase() == said)
         .map(|place| place.id.to_string())
         .ok_or_else(|| format!("no place here is called {text:?}"))
+}
+
+/// Numbers with a semicolon between them, or with blanks alone where none has a unit of its own.
+fn readings(text: &str, unit: &str) -> Result<Value, String> {
+    let pieces = text.split(';').map(str::trim).filter(|one| !one.is_empty());
+    let mut read = Vec::new();
+    for piece in pieces {
+        match quantity(piece, unit) {
+            Ok(one) => read.push(one),
+            Err(why) if !piece.contains(char::is_whitespace) => return Err(why),
+            Err(_) => {
+                for one in piece.split_whitespace() {
+                    read.push(quantity(one, unit)?);
+                }
+            }
+        }
+    }
+    Ok(read.into())
 }
 
 fn yes_or_no(text: &str) -> Result<bool, String> {
@@ -334,6 +358,14 @@ mod tests {
         assert_eq!(said("gap_mm=thin").as_deref(), Some(""));
         let plain = shown(&OnePart, &FORM[1], &Typed::of_query("quantity=9")).unwrap();
         assert_eq!(plain.meant, None);
+    }
+
+    #[test]
+    fn readings_are_parted_by_semicolons_or_blanks() {
+        let read = |text| readings(text, "mm");
+        assert_eq!(read("0.8 0,81  0.79"), Ok(json!([0.8, 0.81, 0.79])));
+        assert_eq!(read("0.032 in; 0.8;"), Ok(json!([0.8128, 0.8])));
+        assert!(read("0.8 thin").is_err());
     }
 
     #[test]

@@ -1,13 +1,20 @@
-//! What forms have to know of the shop: parts, places and records by the names that people type.
+//! What forms know of the shop: its currency, and the parts, lots, places and records that a text means.
 
 use plugwell_domain::ledger::{Place, PlaceKind};
 
-use crate::pages::form::Stored;
 use crate::pages::part::{self, Meant};
 use crate::service::{Refusal, Shop, builds, heads, scales, stock_lists};
 
 /// Most records of a kind that a form knows by name.
 const OFFERED: i64 = 10_000;
+
+/// Records that a form offers by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Stored {
+    Head,
+    Build,
+    HeatScale,
+}
 
 /// What a form has to know of the shop.
 pub(super) trait Known {
@@ -15,6 +22,8 @@ pub(super) trait Known {
     fn currency(&self) -> String;
     /// The part that a text means, or a sentence.
     fn part(&self, text: &str) -> Result<Result<String, String>, Refusal>;
+    /// The lot that a text means, or a sentence.
+    fn lot(&self, text: &str) -> Result<Result<String, String>, Refusal>;
     /// Places of some kinds that are in use.
     fn places(&self, kinds: &[PlaceKind]) -> Result<Vec<Place>, Refusal>;
     /// Records by id and name.
@@ -38,6 +47,13 @@ impl Known for Shop {
                 ))
             }
         })
+    }
+
+    fn lot(&self, text: &str) -> Result<Result<String, String>, Refusal> {
+        let found = stock_lists::lot_coded(self, text)?;
+        Ok(found
+            .map(|lot| lot.id.to_string())
+            .ok_or_else(|| format!("no lot here bears {text:?}; its label has an L and a number")))
     }
 
     fn places(&self, kinds: &[PlaceKind]) -> Result<Vec<Place>, Refusal> {
@@ -90,6 +106,10 @@ impl Known for OnePart {
         } else {
             Err("no part".to_owned())
         })
+    }
+
+    fn lot(&self, text: &str) -> Result<Result<String, String>, Refusal> {
+        Ok(Err(format!("no lot {text}")))
     }
 
     fn places(&self, _: &[PlaceKind]) -> Result<Vec<Place>, Refusal> {

@@ -3,9 +3,8 @@
 use std::collections::{HashMap, HashSet};
 
 use actix_web::{HttpRequest, HttpResponse, web};
-use chrono::TimeDelta;
 use plugwell_domain::ledger::commands::Reversal;
-use plugwell_domain::ledger::{Movement, MovementKind};
+use plugwell_domain::ledger::{Movement, MovementKind, PlaceKind};
 use plugwell_domain::policy::Policy;
 use plugwell_domain::words::Role;
 use plugwell_store::{MovementFilter, Session};
@@ -75,14 +74,20 @@ pub(super) fn acts(shop: &Shop, who: Option<&(String, Role)>) -> Result<Vec<Act>
         };
         names.insert(first.plug_id, name.clone());
         let is_undone = act.iter().all(|m| reversed.contains(&m.id));
-        told.push(said(shop, *role, act, &name, is_undone));
+        told.push(said(shop, *role, act, &name, is_undone)?);
     }
     Ok(told)
 }
 
-fn said(shop: &Shop, role: Role, act: &[&Movement], name: &str, is_undone: bool) -> Act {
+fn said(
+    shop: &Shop,
+    role: Role,
+    act: &[&Movement],
+    name: &str,
+    is_undone: bool,
+) -> Result<Act, Refusal> {
     let first = act[0];
-    let quantity: i64 = act.iter().map(|m| m.quantity).sum();
+    let quantity = booked::plugs(act);
     let job = match (&first.job, first.kind) {
         (Some(job), MovementKind::Issue) => format!(" to {job}"),
         (Some(job), MovementKind::Return) => format!(" from {job}"),
@@ -93,23 +98,35 @@ fn said(shop: &Shop, role: Role, act: &[&Movement], name: &str, is_undone: bool)
     } else {
         match first.kind {
             MovementKind::Scrapping => {
-                let hours = i64::from(shop.policy().values.scrap_reversal_hours.value);
-                let until = instant(first.created_at + TimeDelta::hours(hours));
+                let until = instant(booked::reversible_until(shop, first));
                 format!("a manager can reverse it until {until}")
             }
             MovementKind::Reversal | MovementKind::Difference => "stands".to_owned(),
             _ if role < Role::Clerk => "a clerk can undo it".to_owned(),
+            MovementKind::Transfer if role < Role::Manager && went_aside(shop, act)? => {
+                "waits for a manager".to_owned()
+            }
             _ => String::new(),
         }
     };
-    Act {
+    Ok(Act {
         movements: act.iter().map(|m| m.id).collect(),
         words: format!("{} {quantity} × {name}{job}", booked::verb(first.kind)),
         at: instant(first.created_at),
         undo: note.is_empty(),
         note,
         once: new_id(),
+    })
+}
+
+/// Whether any of it went into quarantine.
+fn went_aside(shop: &Shop, act: &[&Movement]) -> Result<bool, Refusal> {
+    for movement in act {
+        if stock_lists::place(shop, movement.to_place_id)?.kind == PlaceKind::Quarantine {
+            return Ok(true);
+        }
     }
+    Ok(false)
 }
 
 /// Takes an act back.

@@ -78,7 +78,7 @@ fn answer(shop: &Shop, frame: Frame, text: &str, role: Role) -> Result<Reply, Re
 }
 
 /// Where words of command lead: a page's name, perhaps with what it is to be about.
-fn commanded(text: &str, role: Role) -> Option<String> {
+pub(super) fn commanded(text: &str, role: Role) -> Option<String> {
     let may = |way: &&Way| role >= way.least;
     if let Some(way) = ways::called(text).filter(may) {
         return Some(way.path.to_owned());

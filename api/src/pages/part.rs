@@ -8,6 +8,7 @@ use plugwell_store::{LevelFilter, ReservationFilter};
 use uuid::Uuid;
 
 use crate::pages::figures::in_short;
+use crate::service::scanning::{self, Scan};
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
 
 /// Most parts that a search offers to choose from.
@@ -26,6 +27,13 @@ pub(super) enum Meant {
 
 /// Looks a text up.
 pub(super) fn meant(shop: &Shop, text: &str) -> Result<Meant, Refusal> {
+    // A barcode that the shop attached is no word of the record.
+    if let Ok(Scan {
+        plug: Some(plug), ..
+    }) = scanning::read(shop, text)
+    {
+        return Ok(Meant::This(Box::new(plug)));
+    }
     let mut found = catalogue::find(shop, text, CHOICES)?;
     let mut exact = found
         .iter()

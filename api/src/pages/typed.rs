@@ -61,6 +61,18 @@ impl Typed {
         self.0.push((name.to_owned(), value.into()));
     }
 
+    /// Puts a value in the place of whatever was there.
+    pub fn set(&mut self, name: &str, value: impl Into<String>) {
+        self.0.retain(|(own, _)| own != name);
+        self.put(name, value);
+    }
+
+    /// The same without some fields.
+    pub fn without(&self, names: &[&str]) -> Self {
+        let kept = self.0.iter().filter(|(name, _)| !names.contains(&&**name));
+        Self(kept.cloned().collect())
+    }
+
     /// Adds what another form says.
     pub fn extend(&mut self, other: Self) {
         self.0.extend(other.0);

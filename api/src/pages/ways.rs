@@ -75,10 +75,18 @@ const fn way(room: Room, path: &'static str, words: &'static str, least: Role) -
 /// Every such page, in the order in which they stand.
 #[rustfmt::skip]
 pub const WAYS: &[Way] = &[
-    way(Room::Counter, "/",        "Find",    Reader),
-    act(               "/receive", "Receive", Clerk),
-    act(               "/issue",   "Issue",   Tuner),
-    act(               "/scrap",   "Scrap",   Tuner),
+    way(Room::Counter, "/",           "Find",           Reader),
+    act(               "/receive",    "Receive",        Clerk),
+    act(               "/issue",      "Issue",          Tuner),
+    way(Room::Counter, "/return",     "Return",         Clerk),
+    act(               "/move",       "Move",           Clerk),
+    act(               "/scrap",      "Scrap",          Tuner),
+    act(               "/reserve",    "Reserve",        Tuner),
+    way(Room::Counter, "/jobs",       "Jobs",           Reader),
+    way(Room::Counter, "/count",      "Count",          Clerk),
+    way(Room::Counter, "/quarantine", "Quarantine",     Reader),
+    way(Room::Counter, "/movements",  "Movements",      Reader),
+    way(Room::Counter, "/labels",     "Labels",         Reader),
     way(Room::Records, "/catalogue", "Catalogue", Reader),
     way(Room::Records, "/compare",   "Compare",   Reader),
     way(Room::Records, "/parts/new", "New part",  Clerk),

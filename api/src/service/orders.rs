@@ -23,6 +23,20 @@ pub fn get(shop: &Shop, id: Uuid) -> Result<Order, Refusal> {
         .read(|s| s.order(id)?.ok_or(Refusal::NotFound("order")))
 }
 
+/// The order that a line belongs to.
+///
+/// # Errors
+/// `NotFound`.
+pub fn of_line(shop: &Shop, line_id: Uuid) -> Result<Order, Refusal> {
+    shop.store.read(|s| {
+        let order = match s.order_of_line(line_id)? {
+            Some(id) => s.order(id)?,
+            None => None,
+        };
+        order.ok_or(Refusal::NotFound("line of an order"))
+    })
+}
+
 /// Orders, the newest first.
 ///
 /// # Errors

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 
-use plugwell_domain::ledger::{Level, Lot, Movement, Place, PlaceKind, Reservation};
+use plugwell_domain::ledger::{Level, Lot, Movement, MovementKind, Place, PlaceKind, Reservation};
 use plugwell_domain::stand_in::PartName;
 use plugwell_store::{LevelFilter, LotFilter, MovementFilter, ReservationFilter};
 use uuid::Uuid;
@@ -42,6 +42,23 @@ pub fn lot(shop: &Shop, id: Uuid) -> Result<Lot, Refusal> {
         .read(|s| s.lot(id)?.ok_or(Refusal::NotFound("lot")))
 }
 
+/// The lot with a code on its label, if there is one.
+///
+/// # Errors
+/// Where the database fails.
+pub fn lot_coded(shop: &Shop, code: &str) -> Result<Option<Lot>, Refusal> {
+    shop.store
+        .read(|s| Ok(s.lot_by_code(&code.trim().to_uppercase())?))
+}
+
+/// Places of any kind that are called so, case-blind.
+///
+/// # Errors
+/// Where the database fails.
+pub fn places_called(shop: &Shop, name: &str) -> Result<Vec<Place>, Refusal> {
+    shop.store.read(|s| Ok(s.places_called(name)?))
+}
+
 /// Lots in the order they came.
 ///
 /// # Errors
@@ -53,6 +70,25 @@ pub fn lots(
     limit: i64,
 ) -> Result<Vec<Lot>, Refusal> {
     shop.store.read(|s| Ok(s.list_lots(filter, after, limit)?))
+}
+
+/// The lots that came last, the newest first.
+///
+/// # Errors
+/// Where the database fails.
+pub fn lots_lately(shop: &Shop, limit: i64) -> Result<Vec<Lot>, Refusal> {
+    let filter = MovementFilter {
+        kind: Some(MovementKind::Receipt),
+        newest: true,
+        ..MovementFilter::default()
+    };
+    shop.store.read(|s| {
+        let mut lots = Vec::new();
+        for receipt in s.list_movements(&filter, None, limit)? {
+            lots.extend(s.lot(receipt.lot_id)?);
+        }
+        Ok(lots)
+    })
 }
 
 /// What lots have in places; what is empty is left out.
@@ -76,6 +112,37 @@ pub fn levels(
 pub fn movement(shop: &Shop, id: Uuid) -> Result<Movement, Refusal> {
     shop.store
         .read(|s| s.movement(id)?.ok_or(Refusal::NotFound("movement")))
+}
+
+/// The movement that puts another one right, if one does.
+///
+/// # Errors
+/// Where the database fails.
+pub fn reversal_of(shop: &Shop, id: Uuid) -> Result<Option<Uuid>, Refusal> {
+    shop.store.read(|s| Ok(s.reversal_of(id)?))
+}
+
+/// Issues to a job of which something can still come back, the newest first, each with how much.
+///
+/// # Errors
+/// Where the database fails.
+pub fn returnable(shop: &Shop, job: &str, limit: i64) -> Result<Vec<(Movement, i64)>, Refusal> {
+    let filter = MovementFilter {
+        kind: Some(MovementKind::Issue),
+        job: Some(job.to_owned()),
+        newest: true,
+        ..MovementFilter::default()
+    };
+    shop.store.read(|s| {
+        let mut out = Vec::new();
+        for issue in s.list_movements(&filter, None, limit)? {
+            let left = issue.quantity - s.returned_of(issue.id)?;
+            if left > 0 && s.reversal_of(issue.id)?.is_none() {
+                out.push((issue, left));
+            }
+        }
+        Ok(out)
+    })
 }
 
 /// Movements by their running number.

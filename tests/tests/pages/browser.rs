@@ -5,6 +5,7 @@ use std::io::{BufRead, BufReader};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
+use fantoccini::actions::{InputSource, KeyAction, KeyActions};
 use fantoccini::{Client, ClientBuilder, Locator};
 use hyper_util::client::legacy::connect::HttpConnector;
 use serde_json::{Value, json};
@@ -229,6 +230,31 @@ impl Page {
                 self.text().await
             );
             tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+    }
+
+    /// Types as a scanner does, wherever the focus is: a key every two milliseconds, then Enter so
+    /// often. Whether it arrived the next page tells: the last keys may find no page at all.
+    pub async fn scanned(&self, text: &str, enters: usize) {
+        let enter = std::iter::repeat_n('\u{e007}', enters);
+        let mut keys = KeyActions::new("scanner".to_owned());
+        for value in text.chars().chain(enter) {
+            keys = keys.then(KeyAction::Down { value });
+            keys = keys.then(KeyAction::Up { value });
+            let duration = Duration::from_millis(2);
+            keys = keys.then(KeyAction::Pause { duration });
+        }
+        let _ = self.0.perform_actions(keys).await;
+    }
+
+    /// Waits until no further page is on its way.
+    pub async fn settled(&self) {
+        for _ in 0..5 {
+            tokio::time::sleep(Duration::from_millis(50)).await;
+            let ready = self.0.execute(ARRIVED, Vec::new()).await;
+            if ready.is_ok_and(|there| there == true) {
+                return;
+            }
         }
     }
 

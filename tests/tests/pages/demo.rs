@@ -72,12 +72,17 @@ impl Demo {
         self.text(&format!("/sign_in/{}", who.word()))
     }
 
-    /// What a list of the API holds.
-    pub fn items(&self, path: &str) -> Vec<Value> {
+    /// A record of the API.
+    pub fn one(&self, path: &str) -> Value {
         let request = client()
             .get(format!("{}{path}", self.url()))
             .bearer_auth(self.token(Who::Reader));
-        let body: Value = request.send().expect("an answer").json().expect("JSON");
+        request.send().expect("an answer").json().expect("JSON")
+    }
+
+    /// What a list of the API holds.
+    pub fn items(&self, path: &str) -> Vec<Value> {
+        let body = self.one(path);
         body["items"]
             .as_array()
             .unwrap_or_else(|| panic!("{path}: {body}"))

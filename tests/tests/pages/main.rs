@@ -3,6 +3,11 @@
 mod as_typed;
 mod browser;
 mod clerk_and_tuner;
+mod counter_counts;
+mod counter_form;
+mod counter_records;
+mod counter_scanner;
+mod counter_scans;
 mod demo;
 mod devtools;
 mod every_page;

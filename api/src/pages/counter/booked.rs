@@ -3,13 +3,15 @@
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
-use chrono::TimeDelta;
+use chrono::{DateTime, TimeDelta, Utc};
 use plugwell_domain::caution::CautionCode;
-use plugwell_domain::ledger::{Movement, MovementKind};
+use plugwell_domain::ledger::{Movement, MovementKind, PlaceKind};
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::counter::LINE_OF;
+use crate::pages::counter::acts::Act;
 use crate::pages::figures::{self, instant};
 use crate::pages::once::leading_to;
 use crate::pages::part;
@@ -17,7 +19,7 @@ use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
 use crate::service::once::Stored;
 use crate::service::stock::{self, Outcome};
-use crate::service::{Refusal, Shop, catalogue, stock_lists};
+use crate::service::{Refusal, Shop, catalogue, new_id, orders, stock_lists};
 
 /// What is said here of the very plugs that were booked; what holds for any plug stands on the card.
 const OF_THESE_PLUGS: &[CautionCode] = &[
@@ -49,6 +51,15 @@ struct Page {
     notes: Vec<String>,
     /// What can be done next: path and words.
     next: Vec<(String, String)>,
+    /// What the line at the top goes on with.
+    on: Option<On>,
+}
+
+/// The act that goes on, and what its form knows already.
+struct On {
+    act: Act,
+    once: Uuid,
+    kept: Vec<(&'static str, String)>,
 }
 
 struct Line {
@@ -77,13 +88,14 @@ pub(super) async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
         Err(page) => return *page,
     };
     let typed = Typed::of_query(request.query_string());
+    let role = who.actor.role;
     made(&shop, who.frame, move |shop, frame| {
-        Reply::page(StatusCode::OK, &page(shop, frame, &typed)?)
+        Reply::page(StatusCode::OK, &page(shop, frame, &typed, role)?)
     })
     .await
 }
 
-fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Page, Refusal> {
+fn page(shop: &Shop, frame: Frame, typed: &Typed, role: Role) -> Result<Page, Refusal> {
     let movement = |id: &str| {
         let id: Uuid = id.parse().map_err(|_| Refusal::NotFound("movement"))?;
         stock_lists::movement(shop, id)
@@ -94,19 +106,31 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Page, Refusal> {
         .iter()
         .map(|m| line(shop, m))
         .collect::<Result<_, _>>()?;
-    let mut places: Vec<&str> = lines.iter().map(|line| line.from.as_str()).collect();
+    let pair = first.pair_id;
+    let is_own = |(m, _): &(&Movement, &Line)| m.kind == first.kind;
+    let own: Vec<(&Movement, &Line)> = movements.iter().zip(&lines).filter(is_own).collect();
+    // Of two halves the first tells where from, and the second where to.
+    let from = own
+        .iter()
+        .filter(|(m, _)| pair.is_none() || m.id == first.id);
+    let mut places: Vec<&str> = from.map(|(_, line)| line.from.as_str()).collect();
     places.dedup();
-    let to = lines.first().map_or("", |line| line.to.as_str());
+    let to = own.last().map_or("", |(_, line)| line.to.as_str());
     let plug = catalogue::get(shop, first.plug_id)?;
+    let on = going_on(shop, first)?.filter(|on| role >= on.act.least());
     Ok(Page {
-        frame,
+        frame: Frame {
+            line_of: on.as_ref().map_or("", |_| LINE_OF),
+            ..frame
+        },
+        on,
         again: !typed.one("again").is_empty(),
         verb: verb(first.kind),
-        quantity: movements.iter().map(|m| m.quantity).sum(),
+        quantity: plugs(&movements.iter().collect::<Vec<_>>()),
         part: part::name(&plug),
         way: format!("{} → {to}", places.join(", ")),
-        notes: notes(shop, first)?,
-        next: next(first),
+        notes: notes(shop, &movements)?,
+        next: next(first, role),
         lines,
     })
 }
@@ -123,6 +147,27 @@ fn line(shop: &Shop, movement: &Movement) -> Result<Line, Refusal> {
     })
 }
 
+/// How many plugs an act was about: what followed from it, and the other half of what only makes sense
+/// together, are the same plugs once more.
+pub(in crate::pages) fn plugs(movements: &[&Movement]) -> i64 {
+    let mut pairs = Vec::new();
+    let mut sum = 0;
+    for movement in movements {
+        let is_first = match movement.pair_id {
+            Some(pair) if pairs.contains(&pair) => false,
+            Some(pair) => {
+                pairs.push(pair);
+                true
+            }
+            None => true,
+        };
+        if is_first && movements.first().is_some_and(|m| m.kind == movement.kind) {
+            sum += movement.quantity;
+        }
+    }
+    sum
+}
+
 /// What a movement did, in the past.
 pub(in crate::pages) fn verb(kind: MovementKind) -> &'static str {
     match kind {
@@ -136,11 +181,48 @@ pub(in crate::pages) fn verb(kind: MovementKind) -> &'static str {
     }
 }
 
-fn notes(shop: &Shop, movement: &Movement) -> Result<Vec<String>, Refusal> {
+/// The act of a movement, and what the next of the same kind has in common with it.
+fn going_on(shop: &Shop, movement: &Movement) -> Result<Option<On>, Refusal> {
+    let mut kept = Vec::new();
+    let act = match movement.kind {
+        MovementKind::Receipt => {
+            let supplier = stock_lists::place(shop, movement.from_place_id)?;
+            kept.push(("supplier", supplier.name));
+            Act::Receive
+        }
+        MovementKind::Issue => {
+            kept.extend(movement.job.clone().map(|job| ("job", job)));
+            kept.extend(movement.build_id.map(|id| ("build", id.to_string())));
+            Act::Issue
+        }
+        MovementKind::Return => {
+            kept.extend(movement.job.clone().map(|job| ("job", job)));
+            Act::Return
+        }
+        MovementKind::Transfer => Act::Move,
+        MovementKind::Scrapping if movement.answers.is_some() => {
+            kept.extend(movement.job.clone().map(|job| ("job", job)));
+            Act::Return
+        }
+        MovementKind::Scrapping => Act::Scrap,
+        MovementKind::Reversal | MovementKind::Difference => return Ok(None),
+    };
+    Ok(Some(On {
+        act,
+        once: new_id(),
+        kept,
+    }))
+}
+
+fn notes(shop: &Shop, movements: &[Movement]) -> Result<Vec<String>, Refusal> {
+    let Some(movement) = movements.first() else {
+        return Ok(Vec::new());
+    };
     let beware = stock::beware_of_movement(shop, movement)?;
     let of_these = beware.cautions.into_iter();
     let of_these = of_these.filter(|caution| OF_THESE_PLUGS.contains(&caution.code));
     let mut notes: Vec<String> = of_these.map(|caution| caution.text).collect();
+    notes.extend(delivery(shop, movement)?);
     notes.extend(
         movement
             .gap_mm
@@ -154,26 +236,81 @@ fn notes(shop: &Shop, movement: &Movement) -> Result<Vec<String>, Refusal> {
     );
     notes.extend(movement.note.as_ref().map(|note| format!("Note: {note}")));
     if movement.kind == MovementKind::Scrapping {
-        let hours = i64::from(shop.policy().values.scrap_reversal_hours.value);
-        let until = instant(movement.created_at + TimeDelta::hours(hours));
+        let until = instant(reversible_until(shop, movement));
         notes.push(format!("What is scrap stays scrap; a slip of the scanner can be reversed by a manager until {until}."));
+    }
+    for movement in movements[1..].iter().filter(|m| m.kind != movement.kind) {
+        let to = stock_lists::place(shop, movement.to_place_id)?;
+        if to.kind == PlaceKind::Quarantine {
+            notes.push(format!(
+                "Its lot waits in quarantine for a manager's decision, so that {} went on to {}.",
+                movement.quantity, to.name
+            ));
+        }
     }
     Ok(notes)
 }
 
-fn next(movement: &Movement) -> Vec<(String, String)> {
+/// Until when a manager can reverse a scrapping.
+pub(in crate::pages) fn reversible_until(shop: &Shop, movement: &Movement) -> DateTime<Utc> {
+    let hours = i64::from(shop.policy().values.scrap_reversal_hours.value);
+    movement.created_at + TimeDelta::hours(hours)
+}
+
+/// How the line of an order stands now that a receipt has come in for it.
+fn delivery(shop: &Shop, movement: &Movement) -> Result<Option<String>, Refusal> {
+    if movement.kind != MovementKind::Receipt {
+        return Ok(None);
+    }
+    let Some(line_id) = stock_lists::lot(shop, movement.lot_id)?.order_line_id else {
+        return Ok(None);
+    };
+    let order = orders::of_line(shop, line_id)?;
+    let Some(line) = order.line(line_id) else {
+        return Ok(None);
+    };
+    let stands = match (line.missing, line.too_many) {
+        (0, 0) => "all of it is in.".to_owned(),
+        (0, more) => format!("{more} more came in than were ordered."),
+        (missing, _) => format!("{missing} are still to come."),
+    };
+    Ok(Some(format!(
+        "Order {}: {} ordered, {} in; {stands}",
+        order.code, line.quantity, line.received
+    )))
+}
+
+fn next(movement: &Movement, role: Role) -> Vec<(String, String)> {
     let mut next: Vec<(String, String)> = Vec::new();
     next.extend(
         movement
             .build_id
             .map(|id| (format!("/?build={id}"), "Back to the match".into())),
     );
-    next.extend(match movement.kind {
-        MovementKind::Receipt => Some(("/receive".into(), "Receive more".into())),
-        MovementKind::Issue => Some(("/issue".into(), "Issue more".into())),
-        MovementKind::Scrapping => Some(("/scrap".into(), "Scrap more".into())),
-        _ => None,
-    });
+    let lot = movement.lot_id;
+    match movement.kind {
+        MovementKind::Receipt => {
+            next.push(("/receive".into(), "Receive more".into()));
+            next.push((
+                format!("/labels/sheet?lots={lot}"),
+                "Print the lot's label".into(),
+            ));
+            if role >= Role::Clerk {
+                let check = format!("/incoming-check?lot_id={lot}");
+                next.push((check, "Check a sample".into()));
+            }
+        }
+        MovementKind::Issue => next.push(("/issue".into(), "Issue more".into())),
+        MovementKind::Scrapping => next.push(("/scrap".into(), "Scrap more".into())),
+        MovementKind::Return => next.push(("/return".into(), "Take more back".into())),
+        MovementKind::Transfer => next.push(("/move".into(), "Move more".into())),
+        MovementKind::Reversal | MovementKind::Difference => {}
+    }
+    if movement.kind != MovementKind::Receipt && movement.job.is_some() {
+        let job = [movement.to_place_id, movement.from_place_id];
+        let job = job[usize::from(movement.kind != MovementKind::Issue)];
+        next.push((format!("/jobs/{job}"), "The job".into()));
+    }
     next.push(("/".into(), "Find plugs".into()));
     next
 }

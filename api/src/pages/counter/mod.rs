@@ -1,214 +1,108 @@
-//! Receiving, issuing and scrapping: a form each, done once whatever is sent twice.
+//! Where plugs change hands: a form for each act, done once whatever is sent twice, and fed by the
+//! line at the top.
 
 mod acts;
+mod barcodes;
 pub(super) mod booked;
+mod counting;
+mod counts;
+mod form_of;
+mod given;
+mod incoming;
+mod jobs;
+mod labels;
+mod movement;
+mod movements;
+mod quarantine;
+mod taking;
 
-use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
-use askama::Template;
 use plugwell_domain::fault::Fault;
-use plugwell_domain::ledger::commands::{Issue, Receipt, Scrapping};
-use plugwell_domain::plug::Plug;
+use plugwell_domain::ledger::commands::{Issue, Receipt, Reserve, Return, Scrapping, Transfer};
 use serde_json::Value;
-use uuid::Uuid;
 
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
-use crate::pages::counter::acts::{Act, PART, command, fields};
-use crate::pages::field::{Field, Line, Wrong, add, put};
-use crate::pages::figures::in_short;
-use crate::pages::form as fields_of;
+use crate::pages::counter::acts::{Act, command};
+use crate::pages::counter::form_of::{Shown, Stage, found, shown};
+use crate::pages::counter::taking::{Heard, Taken, take};
+use crate::pages::field::{Wrong, add};
 use crate::pages::once::once;
-use crate::pages::part::{Card, Meant, card, meant, name};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::{at, form};
-use crate::service::stock::{self, By};
-use crate::service::{Actor, Refusal, Shop, builds, catalogue, new_id};
+use crate::service::stock::{self, By, InStead};
+use crate::service::{Actor, Refusal, Shop};
 
-#[derive(Template)]
-#[template(path = "counter/act.html")]
-struct Page {
-    frame: Frame,
-    act: Act,
-    /// Makes a form that is sent twice the same.
-    once: Uuid,
-    /// The part, where it stands fast.
-    card: Option<Card>,
-    /// Where it does not: the field for it, and what it could be.
-    part: Field,
-    parts: Vec<(Uuid, String, String)>,
-    /// The build that plugs are issued for.
-    build: Option<(Uuid, String)>,
-    fields: Vec<Field>,
-    /// The field to begin with.
-    focus: &'static str,
-    faults: Vec<Line>,
-}
+/// The form on the page that the line at the top feeds.
+const LINE_OF: &str = "act";
 
 /// Puts the pages into the application.
 pub(super) fn configure(config: &mut web::ServiceConfig) {
+    for act in Act::ALL {
+        config.service(super::form(
+            act.path(),
+            move |shop, request| look(shop, request, act),
+            move |shop, request, posted| sent(shop, request, posted, act),
+        ));
+    }
     config
-        .service(form("/receive", receipt_form, receive))
-        .service(form("/issue", issue_form, issue))
-        .service(form("/scrap", scrap_form, scrap))
-        .service(at("/booked", booked::show));
+        .service(super::at("/booked", booked::show))
+        .configure(barcodes::configure)
+        .configure(counts::configure)
+        .configure(counting::configure)
+        .configure(incoming::configure)
+        .configure(jobs::configure)
+        .configure(labels::configure)
+        .configure(movement::configure)
+        .configure(movements::configure)
+        .configure(quarantine::configure);
 }
 
-/// The part that a form is about, as far as it is known.
-#[derive(Default)]
-struct Found {
-    card: Option<Card>,
-    /// Parts that could be meant.
-    parts: Vec<Plug>,
-    wrong: Option<Wrong>,
-}
-
-fn found(shop: &Shop, typed: &Typed) -> Result<Found, Refusal> {
-    let settled = |plug: &Plug| {
-        Ok::<_, Refusal>(Found {
-            card: Some(card(shop, plug)?),
-            ..Found::default()
-        })
-    };
-    let unknown = |text: &str, parts| {
-        Ok(Found {
-            wrong: Some(Wrong::with("part", text)),
-            parts,
-            ..Found::default()
-        })
-    };
-    match typed.one("plug_id") {
-        "" => {}
-        id => {
-            return settled(&catalogue::get(
-                shop,
-                id.parse().map_err(|_| Refusal::NotFound("part"))?,
-            )?);
-        }
-    }
-    let text = typed.one("part");
-    if text.is_empty() {
-        return unknown(Wrong::MISSING, Vec::new());
-    }
-    match meant(shop, text)? {
-        Meant::This(plug) => settled(&plug),
-        Meant::Perhaps(parts) => match parts.as_slice() {
-            [] => unknown("no part is known by that", parts),
-            // Words may lead to a part that was not meant: whoever typed them has a look first.
-            [only] => {
-                let look = Wrong::all(
-                    "Look whether this is the part that you mean, and send the form again.",
-                );
-                Ok(Found {
-                    wrong: Some(look),
-                    ..settled(only)?
-                })
-            }
-            _ => unknown("several parts are meant; choose one", parts),
-        },
-    }
-}
-
-/// A form that begins takes a few things for granted; one that comes back keeps what was typed.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Stage<'a> {
-    Begins(&'a [Wrong]),
-    ComesBack(&'a [Wrong]),
-}
-
-fn page(
-    shop: &Shop,
-    frame: Frame,
-    act: Act,
-    typed: &Typed,
-    found: Found,
-    stage: Stage<'_>,
-) -> Result<Page, Refusal> {
-    let (wrong, begins) = match stage {
-        Stage::Begins(wrong) => (wrong, true),
-        Stage::ComesBack(wrong) => (wrong, false),
-    };
-    let mut fields = fields(shop, act, typed, found.card.as_ref(), begins)?;
-    let mut part = fields_of::shown(shop, &PART, typed)?;
-    let mut all: Vec<&mut Field> = std::iter::once(&mut part).chain(&mut fields).collect();
-    let faults = put(wrong, &mut all);
-    let build = match typed.one("build_id") {
-        id if act == Act::Issue && !id.is_empty() => {
-            let build = builds::get(shop, id.parse().map_err(|_| Refusal::NotFound("build"))?)?;
-            Some((
-                build.id,
-                build
-                    .data
-                    .name
-                    .unwrap_or_else(|| "a build without a name".into()),
-            ))
-        }
-        _ => None,
-    };
-    let first_wrong = faults.iter().map(|line| line.at).find(|at| !at.is_empty());
-    let first = if found.card.is_some() {
-        "quantity"
-    } else {
-        "part"
-    };
-    Ok(Page {
-        frame,
-        act,
-        focus: first_wrong.unwrap_or(first),
-        // A form that was refused keeps its key: nothing was done under it.
-        once: typed.one("once").parse().unwrap_or_else(|_| new_id()),
-        card: found.card,
-        part,
-        parts: found
-            .parts
-            .iter()
-            .map(|plug| (plug.id, name(plug), in_short(&plug.data)))
-            .collect(),
-        build,
-        fields,
-        faults,
-    })
-}
-
-async fn shown(shop: web::Data<Shop>, request: HttpRequest, act: Act) -> HttpResponse {
+async fn look(shop: web::Data<Shop>, request: HttpRequest, act: Act) -> HttpResponse {
     let who = match visitor(&shop, &request, act.least()) {
         Ok(who) => who,
         Err(page) => return *page,
     };
     let typed = Typed::of_query(request.query_string());
     made(&shop, who.frame, move |shop, frame| {
-        if typed.one("part").is_empty() && typed.one("plug_id").is_empty() {
-            let page = page(
-                shop,
-                frame,
-                act,
-                &typed,
-                Found::default(),
-                Stage::Begins(&[]),
-            )?;
-            return Reply::page(StatusCode::OK, &page);
+        if typed.one("scan").is_empty() {
+            return looked_up(shop, frame, act, &typed, Heard::default());
         }
-        looked_up(shop, frame, act, &typed)
+        match take(shop, act, who.actor.role, &typed)? {
+            Taken::There(path) => Ok(Reply::Elsewhere(path)),
+            Taken::Shown(typed, heard) => looked_up(shop, frame, act, &typed, heard),
+            // An address books nothing.
+            Taken::Booked(typed) => looked_up(shop, frame, act, &typed, Heard::default()),
+        }
     })
     .await
 }
 
-/// The form, with the part looked up.
-fn looked_up(shop: &Shop, frame: Frame, act: Act, typed: &Typed) -> Result<Reply, Refusal> {
-    let mut found = found(shop, typed)?;
+/// The form, with what was understood and what follows from it.
+fn looked_up(
+    shop: &Shop,
+    frame: Frame,
+    act: Act,
+    typed: &Typed,
+    mut heard: Heard,
+) -> Result<Reply, Refusal> {
+    let typed = given::named(shop, act, typed)?;
+    let mut found = found(shop, act, &typed)?;
+    let begins = typed.one("part").is_empty();
     // Whoever looks a part up sees it, or chooses: there is nothing to warn of.
-    let seen = found.card.is_some() || !found.parts.is_empty();
-    let wrong: Vec<_> = found.wrong.take().filter(|_| !seen).into_iter().collect();
-    let status = if wrong.is_empty() {
-        StatusCode::OK
-    } else {
-        StatusCode::BAD_REQUEST
-    };
-    Reply::page(
-        status,
-        &page(shop, frame, act, typed, found, Stage::Begins(&wrong))?,
-    )
+    let seen = begins || found.card.is_some() || !found.parts.is_empty();
+    heard.wrong.extend(found.wrong.take().filter(|_| !seen));
+    if found.card.is_none() && found.parts.is_empty() {
+        found.parts = std::mem::take(&mut heard.parts);
+    }
+    shown(Shown {
+        shop,
+        frame,
+        act,
+        typed,
+        found,
+        stage: Stage::Begins(heard),
+    })
 }
 
 async fn sent(
@@ -222,10 +116,14 @@ async fn sent(
         Err(page) => return *page,
     };
     made(&shop, who.frame, move |shop, frame| {
-        if !typed.one("look").is_empty() {
-            return looked_up(shop, frame, act, &typed);
+        if typed.one("look").is_empty() {
+            return answer(shop, &who.actor, frame, act, &typed);
         }
-        answer(shop, &who.actor, frame, act, &typed)
+        match take(shop, act, who.actor.role, &typed)? {
+            Taken::There(path) => Ok(Reply::Elsewhere(path)),
+            Taken::Booked(typed) => answer(shop, &who.actor, frame, act, &typed),
+            Taken::Shown(typed, heard) => looked_up(shop, frame, act, &typed, heard),
+        }
     })
     .await
 }
@@ -235,53 +133,75 @@ fn answer(
     actor: &Actor,
     frame: Frame,
     act: Act,
-    typed: &Typed,
+    sent: &Typed,
 ) -> Result<Reply, Refusal> {
-    let mut found = found(shop, typed)?;
+    // What was being scanned when the button was pressed belongs to no command.
+    let sent = sent.without(&["scan"]);
+    let typed = given::named(shop, act, &sent)?;
+    let mut found = found(shop, act, &typed)?;
     let plug_id = found.card.as_ref().map(|card| card.id);
-    let (value, mut wrong) = command(shop, act, typed, plug_id.unwrap_or_default())?;
+    let (value, mut wrong) = command(shop, act, &typed, plug_id)?;
     wrong.extend(found.wrong.take());
     let outcome = match Command::read(act, value) {
-        Ok(command) if wrong.is_empty() => run(shop, actor, act, typed, &command),
+        Ok(command) if wrong.is_empty() => run(shop, actor, act, &sent, &command),
         Ok(_) => Err(Refusal::Faults(Vec::new())),
         Err(faults) => Err(Refusal::Faults(faults)),
     };
-    let status = match outcome {
+    let mut instead = Vec::new();
+    match outcome {
         Ok(there) => return Ok(Reply::Elsewhere(there)),
-        Err(Refusal::Faults(faults)) => {
-            add(&mut wrong, &faults);
-            StatusCode::BAD_REQUEST
-        }
+        Err(Refusal::Faults(faults)) => add(&mut wrong, &faults),
         Err(Refusal::Conflict {
             detail, members, ..
         }) => {
-            wrong.push(Wrong::with(
-                if members.contains_key("available") {
-                    "quantity"
-                } else {
-                    ""
-                },
-                detail,
-            ));
-            StatusCode::CONFLICT
+            let field = if members.contains_key("available") {
+                "quantity"
+            } else {
+                ""
+            };
+            wrong.push(Wrong::with(field, detail));
+            instead = form_of::instead(members.get("equivalents"));
+            return shown_again(shop, frame, act, typed, found, (wrong, instead, 409));
         }
         Err(Refusal::Forbidden(detail)) => {
             wrong.push(Wrong::all(detail));
-            StatusCode::FORBIDDEN
+            return shown_again(shop, frame, act, typed, found, (wrong, instead, 403));
         }
         Err(other) => return Err(other),
-    };
-    Reply::page(
-        status,
-        &page(shop, frame, act, typed, found, Stage::ComesBack(&wrong))?,
-    )
+    }
+    shown_again(shop, frame, act, typed, found, (wrong, instead, 400))
+}
+
+fn shown_again(
+    shop: &Shop,
+    frame: Frame,
+    act: Act,
+    typed: Typed,
+    found: form_of::Found,
+    (wrong, instead, status): (Vec<Wrong>, Vec<InStead>, u16),
+) -> Result<Reply, Refusal> {
+    shown(Shown {
+        shop,
+        frame,
+        act,
+        typed,
+        found,
+        stage: Stage::ComesBack {
+            wrong,
+            instead,
+            status,
+        },
+    })
 }
 
 /// A command, checked.
 enum Command {
     Receive(Receipt),
     Issue(Issue),
+    Return(Return),
+    Move(Transfer),
     Scrap(Scrapping),
+    Reserve(Reserve),
 }
 
 impl Command {
@@ -289,7 +209,19 @@ impl Command {
         match act {
             Act::Receive => Receipt::check(value).map(Self::Receive),
             Act::Issue => Issue::check(value).map(Self::Issue),
+            Act::Return => Return::check(value).map(Self::Return),
+            Act::Move => Transfer::check(value).map(Self::Move),
             Act::Scrap => Scrapping::check(value).map(Self::Scrap),
+            Act::Reserve => Reserve::check(value).map(Self::Reserve),
+        }
+    }
+
+    /// The part and number of plugs that can be wanting.
+    fn wanted(&self) -> Option<(uuid::Uuid, i64)> {
+        match self {
+            Self::Issue(body) => Some((body.plug_id, body.quantity)),
+            Self::Reserve(body) => Some((body.plug_id, body.quantity)),
+            _ => None,
         }
     }
 }
@@ -305,42 +237,28 @@ fn run(
     let policy = shop.policy();
     once(actor, act.path(), typed, |key| {
         let by = By::now(actor);
-        let done = match command {
-            Command::Receive(body) => {
-                shop.once(key, |s| stock::receive(s, &by, &policy, body), booked::kept)
-            }
-            Command::Issue(body) => {
-                let issued = shop.once(key, |s| stock::issue(s, &by, &policy, body), booked::kept);
-                issued.map_err(|refusal| {
-                    stock::with_equivalents(shop, body.plug_id, body.quantity, refusal)
-                })
-            }
-            Command::Scrap(body) => shop.once(key, |s| stock::discard(s, &by, body), booked::kept),
+        let render = match act {
+            Act::Reserve => jobs::kept,
+            _ => booked::kept,
         };
-        done.map(|done| done.stored)
+        let done = shop.once(
+            key,
+            |s| match command {
+                Command::Receive(body) => stock::receive(s, &by, &policy, body),
+                Command::Issue(body) => stock::issue(s, &by, &policy, body),
+                Command::Return(body) => stock::give_back(s, &by, body),
+                Command::Move(body) => stock::transfer(s, &by, body),
+                Command::Scrap(body) => stock::discard(s, &by, body),
+                Command::Reserve(body) => stock::reserve(s, &by, &policy, body),
+            },
+            render,
+        );
+        match command.wanted() {
+            Some((plug_id, quantity)) => {
+                done.map_err(|refusal| stock::with_equivalents(shop, plug_id, quantity, refusal))
+            }
+            None => done,
+        }
+        .map(|done| done.stored)
     })
-}
-
-async fn receipt_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
-    shown(shop, request, Act::Receive).await
-}
-
-async fn receive(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> HttpResponse {
-    sent(shop, request, posted, Act::Receive).await
-}
-
-async fn issue_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
-    shown(shop, request, Act::Issue).await
-}
-
-async fn issue(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> HttpResponse {
-    sent(shop, request, posted, Act::Issue).await
-}
-
-async fn scrap_form(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
-    shown(shop, request, Act::Scrap).await
-}
-
-async fn scrap(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> HttpResponse {
-    sent(shop, request, posted, Act::Scrap).await
 }

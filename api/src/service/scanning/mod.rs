@@ -308,12 +308,32 @@ fn known(s: &mut Session, scan: &mut Scan, meant: Meant) -> Result<(), Refusal> 
             .and_then(|(packs, each)| packs.checked_mul(each))
             .filter(|all| *all <= QUANTITY_MAX);
     }
-    let lies = s.bins_of(plug.id)?;
+    (scan.proposed_bin, scan.waiting) = expected(s, plug.id)?;
+    scan.plug = Some(plug);
+    Ok(())
+}
+
+/// Where to put more of a part, and the lines of orders that wait for it, the one expected first in
+/// front.
+///
+/// # Errors
+/// Where the database fails.
+pub fn arriving(
+    shop: &Shop,
+    plug_id: Uuid,
+) -> Result<(Option<ProposedBin>, Vec<WaitingLine>), Refusal> {
+    shop.store.read(|s| expected(s, plug_id))
+}
+
+fn expected(
+    s: &mut Session,
+    plug_id: Uuid,
+) -> Result<(Option<ProposedBin>, Vec<WaitingLine>), Refusal> {
+    let lies = s.bins_of(plug_id)?;
     let last = match lies.is_empty() {
-        true => s.last_bin_of(plug.id)?,
+        true => s.last_bin_of(plug_id)?,
         false => None,
     };
-    scan.proposed_bin = propose_bin(&lies, last.as_ref());
     let waiting = |line: OpenLine| WaitingLine {
         order_id: line.order_id,
         order_code: line.order_code,
@@ -321,9 +341,8 @@ fn known(s: &mut Session, scan: &mut Scan, meant: Meant) -> Result<(), Refusal> 
         supplier: line.supplier,
         missing: line.missing,
     };
-    scan.waiting = s.open_lines(plug.id)?.into_iter().map(waiting).collect();
-    scan.plug = Some(plug);
-    Ok(())
+    let lines = s.open_lines(plug_id)?.into_iter().map(waiting);
+    Ok((propose_bin(&lies, last.as_ref()), lines.collect()))
 }
 
 /// The shop's own label; a text of its form that no label has may still be a name.

@@ -1,0 +1,390 @@
+//! A count: blind entry, bin by bin and lot by lot, then what differs and a manager's approval.
+
+mod ending;
+mod entry;
+
+use std::collections::HashMap;
+
+use actix_web::http::StatusCode;
+use actix_web::{HttpRequest, HttpResponse, web};
+use askama::Template;
+use plugwell_domain::ledger::counting::{Count, CountState, ShownCount, ShownCountLine};
+use plugwell_domain::money::decimal;
+use plugwell_domain::words::Role;
+use uuid::Uuid;
+
+use crate::drawing::count_sheet::{CountPaper, STYLE, count_sheet};
+use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::counter::LINE_OF;
+use crate::pages::figures::instant;
+use crate::pages::listing::{Cell, Listing, figures, words};
+use crate::pages::part;
+use crate::pages::typed::Typed;
+use crate::pages::visitor::visitor;
+use crate::pages::{at, form, posted};
+use crate::service::{Refusal, Shop, catalogue, counts, new_id, stock_lists};
+
+/// Puts the pages into the application.
+pub(super) fn configure(config: &mut web::ServiceConfig) {
+    config
+        .service(form("/counts/{id}", show, entry::scan))
+        .service(posted("/counts/{id}/lines", entry::save))
+        .service(posted("/counts/{id}/state", ending::change))
+        .service(posted("/counts/{id}/approval", ending::approve))
+        .service(at("/counts/{id}/sheet", sheet));
+}
+
+/// A lot in a bin that is to be counted.
+struct Entry {
+    place_id: Uuid,
+    lot_id: Uuid,
+    lot: String,
+    part: String,
+    counted: String,
+    /// Whether it is the one that is counted next.
+    is_next: bool,
+    /// What is to be said of it.
+    note: &'static str,
+}
+
+/// A bin with what is to be counted in it.
+struct Bin {
+    id: Uuid,
+    code: String,
+    name: String,
+    left: usize,
+    is_here: bool,
+    entries: Vec<Entry>,
+}
+
+#[derive(Template)]
+#[template(path = "counter/count.html")]
+struct Page {
+    frame: Frame,
+    id: Uuid,
+    version: i64,
+    once: Uuid,
+    state: &'static str,
+    begun: String,
+    /// What was saved last, or understood.
+    heard: String,
+    wrong: Vec<String>,
+    /// The bin and the lot that the next scan is about, by id.
+    here: (String, String),
+    /// The same in words; empty where none is chosen.
+    at: String,
+    left: usize,
+    lines: usize,
+    bins: Vec<Bin>,
+    /// Whether a field is next, rather than the line at the top.
+    types: bool,
+    is_open: bool,
+    is_counted: bool,
+    is_closed: bool,
+    /// Lines that are to be counted once more.
+    recounts: usize,
+    /// What does not agree, for a manager.
+    differences: Option<Listing>,
+    /// Missing and found, summed up.
+    sums: Vec<(&'static str, String)>,
+    may_approve: bool,
+    reason: String,
+}
+
+async fn show(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    path: web::Path<String>,
+) -> HttpResponse {
+    let who = match visitor(&shop, &request, Role::Clerk) {
+        Ok(who) => who,
+        Err(page) => return *page,
+    };
+    let (typed, id) = (Typed::of_query(request.query_string()), path.into_inner());
+    made(&shop, who.frame, move |shop, frame| {
+        let count = found(shop, &id)?;
+        let said = Said {
+            heard: heard(shop, &typed)?,
+            wrong: Vec::new(),
+            status: StatusCode::OK,
+        };
+        page(shop, frame, who.actor.role, &count, &typed, said)
+    })
+    .await
+}
+
+fn found(shop: &Shop, id: &str) -> Result<Count, Refusal> {
+    counts::get(shop, id.parse().map_err(|_| Refusal::NotFound("count"))?)
+}
+
+/// What the page was led to with: a number that was saved, a bin or a lot.
+fn heard(shop: &Shop, typed: &Typed) -> Result<String, Refusal> {
+    let id = |name: &str| typed.one(name).parse::<Uuid>().ok();
+    if !typed.one("again").is_empty() {
+        return Ok("That had been booked already; nothing was booked a second time.".into());
+    }
+    if let Some(lot) = id("saved") {
+        let plugs = typed.one("plugs");
+        let code = stock_lists::lot(shop, lot)?.code;
+        return Ok(match plugs {
+            "" => format!("{code}: the number was taken back."),
+            plugs => format!("{code}: {plugs} counted."),
+        });
+    }
+    Ok(String::new())
+}
+
+/// What the page of a count says of what was done or not.
+struct Said {
+    heard: String,
+    wrong: Vec<String>,
+    status: StatusCode,
+}
+
+impl Said {
+    /// Something was not done.
+    fn wrong(text: impl Into<String>, status: StatusCode) -> Self {
+        Self {
+            heard: String::new(),
+            wrong: vec![text.into()],
+            status,
+        }
+    }
+}
+
+fn page(
+    shop: &Shop,
+    frame: Frame,
+    role: Role,
+    count: &Count,
+    typed: &Typed,
+    said: Said,
+) -> Result<Reply, Refusal> {
+    let shown = ShownCount::of(count, &shop.policy().values.currency.value, role);
+    let names = names(shop, &shown)?;
+    let here = (typed.one("place").to_owned(), typed.one("lot").to_owned());
+    let bins = bins(shop, count, &shown, &names, &here)?;
+    let is_manager = role >= Role::Manager && count.state != CountState::Open;
+    let is_counted = count.state == CountState::Counted;
+    let page = Page {
+        id: count.id,
+        version: count.version,
+        once: typed.one("once").parse().unwrap_or_else(|_| new_id()),
+        state: count.state.word(),
+        begun: format!("{}, {}", instant(count.created_at), count.made_by),
+        heard: said.heard,
+        wrong: said.wrong,
+        at: spoken(&bins, &here),
+        left: count.uncounted().count(),
+        lines: count.lines.len(),
+        types: !typed.one("typing").is_empty() && bins.iter().any(|bin| bin.left > 0),
+        bins,
+        is_open: count.state == CountState::Open,
+        is_counted,
+        is_closed: count.state.is_closed(),
+        recounts: count.to_recount().count(),
+        differences: match is_manager {
+            true => Some(differences(shop, &shown, &names)?),
+            false => None,
+        },
+        sums: match is_manager {
+            true => sums(&shown),
+            false => Vec::new(),
+        },
+        may_approve: is_counted && role >= Role::Manager,
+        reason: typed.one("reason").to_owned(),
+        frame: Frame {
+            line_of: if count.state.is_closed() { "" } else { LINE_OF },
+            ..frame
+        },
+        here,
+    };
+    Reply::page(said.status, &page)
+}
+
+/// What the parts of a count are called.
+fn names(shop: &Shop, count: &ShownCount) -> Result<HashMap<Uuid, String>, Refusal> {
+    let mut names = HashMap::new();
+    for line in &count.lines {
+        if !names.contains_key(&line.plug_id) {
+            let plug = catalogue::get(shop, line.plug_id)?;
+            names.insert(line.plug_id, part::name(&plug));
+        }
+    }
+    Ok(names)
+}
+
+/// The bins with what is to be counted: every line, and once all have a number those that are to be
+/// counted again.
+fn bins(
+    shop: &Shop,
+    count: &Count,
+    shown: &ShownCount,
+    names: &HashMap<Uuid, String>,
+    here: &(String, String),
+) -> Result<Vec<Bin>, Refusal> {
+    let is_over = count.state.is_closed();
+    let recount = count.state == CountState::Counted;
+    let is_asked = |line: &&ShownCountLine| !is_over && (!recount || line.recount);
+    let mut is_first = true;
+    let mut bins = Vec::new();
+    for place_id in &shown.places {
+        let place = stock_lists::place(shop, *place_id)?;
+        let lines = shown
+            .lines
+            .iter()
+            .filter(|line| line.place_id == *place_id)
+            .filter(is_asked);
+        let mut entries = Vec::new();
+        for line in lines {
+            let waits = recount || (line.counted.is_none() && line.on_sheet);
+            let is_next = waits && is_first;
+            is_first &= !waits;
+            entries.push(Entry {
+                place_id: line.place_id,
+                lot_id: line.lot_id,
+                lot: line.lot_code.clone(),
+                part: names.get(&line.plug_id).cloned().unwrap_or_default(),
+                // Counted again means counted without looking at the number before.
+                counted: line
+                    .counted
+                    .filter(|_| !recount)
+                    .map_or(String::new(), |plugs| plugs.to_string()),
+                is_next,
+                note: match (recount, line.on_sheet) {
+                    (true, _) => "count it once more",
+                    (false, false) => "not on the sheet",
+                    (false, true) => "",
+                },
+            });
+        }
+        bins.push(Bin {
+            id: place.id,
+            code: place.code,
+            name: place.name,
+            left: count
+                .uncounted()
+                .filter(|line| line.place_id == *place_id)
+                .count(),
+            is_here: here.0 == place_id.to_string(),
+            entries,
+        });
+    }
+    Ok(bins)
+}
+
+/// The bin and the lot that the next scan is about, in words.
+fn spoken(bins: &[Bin], (place, lot): &(String, String)) -> String {
+    let Some(bin) = bins.iter().find(|bin| bin.id.to_string() == *place) else {
+        return String::new();
+    };
+    let entry = bin
+        .entries
+        .iter()
+        .find(|entry| entry.lot_id.to_string() == *lot);
+    match entry {
+        Some(entry) => format!("{}: {} of {}", bin.name, entry.lot, entry.part),
+        None => bin.name.clone(),
+    }
+}
+
+/// What does not agree, with what it costs.
+fn differences(
+    shop: &Shop,
+    count: &ShownCount,
+    names: &HashMap<Uuid, String>,
+) -> Result<Listing, Refusal> {
+    let mut rows = Vec::new();
+    for line in &count.lines {
+        let difference = line.difference.unwrap_or(0);
+        if difference == 0 && !line.recount {
+            continue;
+        }
+        let number = |value: Option<i64>| value.map_or(String::new(), |v| v.to_string());
+        let cost = line.cost.as_ref().map_or("unknown".into(), |cost| {
+            format!("{} {}", decimal(cost.minor, &cost.currency), cost.currency)
+        });
+        let lot = Cell::to(format!("/lots/{}", line.lot_id), &line.lot_code)
+            .noted(names.get(&line.plug_id).cloned().unwrap_or_default());
+        let movement = line
+            .movement_id
+            .map_or(Cell::of(format!("{difference:+}")), |id| {
+                Cell::to(format!("/movements/{id}"), format!("{difference:+}"))
+            });
+        rows.push(vec![
+            lot,
+            Cell::of(stock_lists::place(shop, line.place_id)?.name),
+            Cell::of(number(line.counted)),
+            Cell::of(number(line.expected)),
+            movement.noted(if line.recount {
+                "to be counted again"
+            } else {
+                ""
+            }),
+            Cell::of(cost),
+        ]);
+    }
+    Ok(Listing {
+        caption: "What does not agree".into(),
+        columns: vec![
+            words("Lot"),
+            words("Bin"),
+            figures("Counted"),
+            figures("In the books"),
+            figures("Difference"),
+            figures("Cost"),
+        ],
+        rows,
+        empty: "Every line agrees with the books.",
+        more: String::new(),
+    })
+}
+
+fn sums(count: &ShownCount) -> Vec<(&'static str, String)> {
+    let Some(totals) = &count.totals else {
+        return Vec::new();
+    };
+    let side = |side: &plugwell_domain::ledger::counting::CountSide| {
+        let cost = decimal(side.cost.minor, &side.cost.currency);
+        let open = match side.quantity_without_cost {
+            0 => String::new(),
+            some => format!(", and {some} of unknown cost"),
+        };
+        format!(
+            "{} plugs, {cost} {}{open}",
+            side.quantity, side.cost.currency
+        )
+    };
+    vec![
+        (
+            "Lines that agree",
+            format!("{} of {}", totals.exact_lines, totals.lines),
+        ),
+        ("Missing", side(&totals.missing)),
+        ("Found", side(&totals.found)),
+    ]
+}
+
+/// The sheet of a count, for print.
+async fn sheet(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    path: web::Path<String>,
+) -> HttpResponse {
+    let who = match visitor(&shop, &request, Role::Clerk) {
+        Ok(who) => who,
+        Err(page) => return *page,
+    };
+    let paper = Typed::of_query(request.query_string())
+        .one("paper")
+        .parse::<CountPaper>()
+        .unwrap_or_default();
+    let id = path.into_inner();
+    made(&shop, who.frame, move |shop, _| {
+        let id = id.parse().map_err(|_| Refusal::NotFound("count"))?;
+        let html = count_sheet(&counts::sheet(shop, id)?, paper);
+        html.map(|html| Reply::Sheet(html, STYLE))
+            .map_err(|e| Refusal::Fault(format!("a count sheet cannot be written: {e}")))
+    })
+    .await
+}

@@ -1,0 +1,225 @@
+//! The history: every movement that a choice of part, lot, place, job, person, kind and time leaves.
+
+use actix_web::http::StatusCode;
+use actix_web::{HttpRequest, HttpResponse, web};
+use askama::Template;
+use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
+use plugwell_domain::ledger::{MovementKind, PlaceKind};
+use plugwell_domain::words::Role;
+use plugwell_store::MovementFilter;
+use serde_json::Value;
+use uuid::Uuid;
+
+use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::at;
+use crate::pages::counter::booked::verb;
+use crate::pages::field::{Field, Line, Wrong, put};
+use crate::pages::figures::instant;
+use crate::pages::form::{self, Declared, Form, field};
+use crate::pages::listing::{Cell, Column, Listing, figures, words};
+use crate::pages::part;
+use crate::pages::typed::{Typed, encoded};
+use crate::pages::visitor::visitor;
+use crate::service::stock_lists::Traced;
+use crate::service::{Refusal, Shop, catalogue, stock_lists};
+
+/// Rows of a page.
+const ROWS: i64 = 50;
+
+const FILTER: &[Declared] = &[
+    field("part", "Part", Form::Part, "number or barcode"),
+    field("lot", "Lot", Form::Lot, "the code on its label"),
+    field(
+        "place",
+        "Place",
+        Form::Place(&[
+            PlaceKind::Bin,
+            PlaceKind::Quarantine,
+            PlaceKind::Scrap,
+            PlaceKind::Supplier,
+            PlaceKind::Difference,
+        ]),
+        "from there or to there",
+    ),
+    field("job", "Job", Form::Words, ""),
+    field("actor", "Done by", Form::Words, "as they are called here"),
+    field("kind", "What", Form::One(MovementKind::WORDS), ""),
+    field("from", "From", Form::Day, ""),
+    field("to", "To", Form::Day, "with that day"),
+];
+
+/// Puts the page into the application.
+pub(super) fn configure(config: &mut web::ServiceConfig) {
+    config.service(at("/movements", show));
+}
+
+#[derive(Template)]
+#[template(path = "counter/movements.html")]
+struct Page {
+    frame: Frame,
+    fields: Vec<Field>,
+    /// Whether the list is narrowed.
+    narrowed: bool,
+    focus: &'static str,
+    faults: Vec<Line>,
+    listing: Listing,
+}
+
+/// The page at `/movements`.
+async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+    let who = match visitor(&shop, &request, Role::Reader) {
+        Ok(who) => who,
+        Err(page) => return *page,
+    };
+    let typed = Typed::of_query(request.query_string());
+    made(&shop, who.frame, move |shop, frame| {
+        let typed = named(shop, &typed)?;
+        let (filter, wrong) = narrowed(shop, &typed)?;
+        let mut fields = form::all_shown(shop, FILTER, &typed)?;
+        let faults = put(&wrong, &mut fields.iter_mut().collect::<Vec<_>>());
+        let first_wrong = faults.iter().map(|line| line.at).find(|at| !at.is_empty());
+        let status = match filter {
+            Some(_) => StatusCode::OK,
+            None => StatusCode::BAD_REQUEST,
+        };
+        let page = Page {
+            frame,
+            narrowed: FILTER.iter().any(|one| !typed.one(one.name).is_empty()),
+            fields,
+            focus: first_wrong.unwrap_or_default(),
+            faults,
+            listing: match filter {
+                Some(filter) => history(shop, &filter, &typed)?,
+                None => Listing {
+                    empty: "Nothing is listed until what is wrong above is put right.",
+                    ..Listing::default()
+                },
+            },
+        };
+        Reply::page(status, &page)
+    })
+    .await
+}
+
+/// Ids that links carry, as the fields show them.
+fn named(shop: &Shop, typed: &Typed) -> Result<Typed, Refusal> {
+    let mut named = typed.clone();
+    for (member, what) in [
+        ("plug_id", "part"),
+        ("lot_id", "lot"),
+        ("place_id", "place"),
+    ] {
+        let text = typed.one(member);
+        if text.is_empty() || !typed.one(what).is_empty() {
+            continue;
+        }
+        let id: Uuid = text.parse().map_err(|_| Refusal::NotFound(what))?;
+        let shown = match what {
+            "part" => part::name(&catalogue::get(shop, id)?),
+            "lot" => stock_lists::lot(shop, id)?.code,
+            _ => {
+                let place = stock_lists::place(shop, id)?;
+                if place.kind == PlaceKind::Job {
+                    named.set("job", place.name);
+                    continue;
+                }
+                place.code
+            }
+        };
+        named.set(what, shown);
+    }
+    Ok(named)
+}
+
+/// What the list is narrowed by; nothing where a field was not understood.
+fn narrowed(shop: &Shop, typed: &Typed) -> Result<(Option<MovementFilter>, Vec<Wrong>), Refusal> {
+    let (map, mut wrong) = form::object(shop, FILTER, typed)?;
+    let id = |name: &str| map.get(name).and_then(Value::as_str)?.parse::<Uuid>().ok();
+    let word = |name: &str| map.get(name).and_then(Value::as_str).map(str::to_owned);
+    let kind = match word("kind").map(|word| word.parse::<MovementKind>()) {
+        Some(Err(e)) => {
+            wrong.push(Wrong::with("kind", e.to_string()));
+            None
+        }
+        kind => kind.and_then(Result::ok),
+    };
+    let day = |name: &str| word(name)?.parse::<NaiveDate>().ok();
+    let begins = |day: NaiveDate| {
+        DateTime::<Utc>::from_naive_utc_and_offset(day.and_time(NaiveTime::MIN), Utc)
+    };
+    let (from, to) = (day("from").map(begins), day("to").map(begins));
+    if from.zip(to).is_some_and(|(from, to)| from > to) {
+        wrong.push(Wrong::with(
+            "to",
+            "lies before the day that the list begins with",
+        ));
+    }
+    let filter = MovementFilter {
+        plug_id: id("part_id"),
+        lot_id: id("lot_id"),
+        place_id: id("place_id"),
+        kind,
+        job: word("job"),
+        actor: word("actor"),
+        build_id: None,
+        from,
+        to: to.and_then(|day| day.checked_add_signed(TimeDelta::days(1))),
+        newest: true,
+    };
+    Ok((wrong.is_empty().then_some(filter), wrong))
+}
+
+fn history(shop: &Shop, filter: &MovementFilter, typed: &Typed) -> Result<Listing, Refusal> {
+    let after = typed.one("after").parse().ok();
+    let mut traced = stock_lists::traced(shop, filter, after, ROWS + 1)?;
+    let more = traced.len() > ROWS as usize;
+    traced.truncate(ROWS as usize);
+    let behind = traced.last().map(|t| t.movement.sequence).filter(|_| more);
+    let narrowed: String = FILTER
+        .iter()
+        .map(|one| (one.name, typed.one(one.name)))
+        .filter(|(_, value)| !value.is_empty())
+        .map(|(name, value)| format!("{name}={}&", encoded(value)))
+        .collect();
+    Ok(Listing {
+        caption: "Movements, the newest first".into(),
+        columns: columns(),
+        rows: traced.iter().map(row).collect(),
+        empty: "No movement is so.",
+        more: behind.map_or(String::new(), |at| {
+            format!("/movements?{narrowed}after={at}")
+        }),
+    })
+}
+
+/// The columns of a list of movements.
+pub(super) fn columns() -> Vec<Column> {
+    vec![
+        words("What"),
+        figures("Plugs"),
+        words("Part"),
+        words("From, to"),
+        words("When"),
+    ]
+}
+
+/// A movement as a row of a list.
+pub(super) fn row(traced: &Traced) -> Vec<Cell> {
+    let movement = &traced.movement;
+    let place = |place: &Option<plugwell_domain::ledger::Place>| {
+        place.as_ref().map_or(String::new(), |p| p.name.clone())
+    };
+    let part = traced.part.as_ref().map_or(String::new(), |part| {
+        format!("{} {}", part.maker, part.part_number)
+    });
+    let reason = movement.reason.clone().unwrap_or_default();
+    vec![
+        Cell::to(format!("/movements/{}", movement.id), verb(movement.kind))
+            .noted(reason.replace('_', " ")),
+        Cell::of(movement.quantity),
+        Cell::to(format!("/parts/{}", movement.plug_id), part)
+            .noted(traced.lot.clone().unwrap_or_default()),
+        Cell::of(format!("{} → {}", place(&traced.from), place(&traced.to))),
+        Cell::of(instant(movement.created_at)).noted(movement.actor.clone()),
+    ]
+}

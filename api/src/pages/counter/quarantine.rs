@@ -1,0 +1,222 @@
+//! Lots that wait in quarantine, and a manager's decision on each.
+
+use actix_web::http::StatusCode;
+use actix_web::{HttpRequest, HttpResponse, web};
+use askama::Template;
+use plugwell_domain::incoming::{CheckState, Decide, Decided, Decision as Decisions};
+use plugwell_domain::ledger::PlaceKind;
+use plugwell_domain::words::Role;
+use plugwell_store::IncomingFilter;
+use serde_json::Value;
+use uuid::Uuid;
+
+use crate::http::body::Body;
+use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::counter::incoming::checked;
+use crate::pages::field::{Field, Line, Wrong, add, put};
+use crate::pages::figures::instant;
+use crate::pages::form::{self, Declared, Form, field, needed};
+use crate::pages::listing::{Cell, Listing, figures, words};
+use crate::pages::once::{leading_to, once};
+use crate::pages::part;
+use crate::pages::typed::{Posted, Typed};
+use crate::pages::visitor::{sender, visitor};
+use crate::pages::{at, posted};
+use crate::service::stock::{self, By};
+use crate::service::{Actor, Refusal, Shop, catalogue, new_id, stock_lists};
+
+/// Rows of a page.
+const ROWS: i64 = 50;
+
+const DECISION: &[Declared] = &[
+    needed(field(
+        "decision",
+        "What becomes of it",
+        Form::One(Decisions::WORDS),
+        "scrap is for good; what is sent back is taken off the stock and its order",
+    )),
+    field(
+        "place",
+        "Into bin",
+        Form::Place(&[PlaceKind::Bin]),
+        "only for what is released",
+    ),
+    field("note", "Why", Form::Words, ""),
+];
+
+/// Puts the pages into the application.
+pub(super) fn configure(config: &mut web::ServiceConfig) {
+    config
+        .service(at("/quarantine", list))
+        .service(posted("/incoming-checks/{id}/decision", decide));
+}
+
+#[derive(Template)]
+#[template(path = "counter/quarantine.html")]
+struct Page {
+    frame: Frame,
+    listing: Listing,
+}
+
+/// The page at `/quarantine`.
+async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+    let who = match visitor(&shop, &request, Role::Reader) {
+        Ok(who) => who,
+        Err(page) => return *page,
+    };
+    let typed = Typed::of_query(request.query_string());
+    made(&shop, who.frame, move |shop, frame| {
+        let before = typed.one("before").parse().ok();
+        let listing = waiting(shop, before)?;
+        Reply::page(StatusCode::OK, &Page { frame, listing })
+    })
+    .await
+}
+
+fn waiting(shop: &Shop, before: Option<Uuid>) -> Result<Listing, Refusal> {
+    let filter = IncomingFilter {
+        state: Some(CheckState::Waiting),
+        lot_id: None,
+    };
+    let mut checks = stock::incoming_checks(shop, &filter, before, ROWS + 1)?;
+    let more = checks.len() > ROWS as usize;
+    checks.truncate(ROWS as usize);
+    let last = checks.last().map(|check| check.id).filter(|_| more);
+    let mut rows = Vec::new();
+    for check in &checks {
+        let plug = catalogue::get(shop, check.data.plug_id)?;
+        let lot = stock_lists::lot(shop, check.data.asked.lot_id)?;
+        rows.push(vec![
+            Cell::to(format!("/incoming-checks/{}", check.id), lot.code),
+            Cell::to(format!("/parts/{}", plug.id), part::name(&plug)),
+            Cell::of(check.data.set_aside),
+            Cell::of(&check.data.text),
+            Cell::of(instant(check.created_at)).noted(check.data.checked_by.clone()),
+        ]);
+    }
+    Ok(Listing {
+        caption: "Lots that wait for a manager's decision".into(),
+        columns: vec![
+            words("Lot"),
+            words("Part"),
+            figures("Plugs"),
+            words("Why"),
+            words("Checked"),
+        ],
+        rows,
+        empty: "Nothing waits for a decision.",
+        more: last.map_or(String::new(), |id| format!("/quarantine?before={id}")),
+    })
+}
+
+/// The form of a decision.
+pub(super) struct Decision {
+    pub id: Uuid,
+    pub once: Uuid,
+    pub fields: Vec<Field>,
+    pub focus: &'static str,
+    pub faults: Vec<Line>,
+}
+
+/// The form of a decision, as it was typed.
+///
+/// # Errors
+/// Where the database fails.
+pub(super) fn decision(
+    shop: &Shop,
+    id: Uuid,
+    typed: &Typed,
+    wrong: &[Wrong],
+) -> Result<Decision, Refusal> {
+    let mut fields = form::all_shown(shop, DECISION, typed)?;
+    let faults = put(wrong, &mut fields.iter_mut().collect::<Vec<_>>());
+    let first_wrong = faults.iter().map(|line| line.at).find(|at| !at.is_empty());
+    Ok(Decision {
+        id,
+        once: typed.one("once").parse().unwrap_or_else(|_| new_id()),
+        fields,
+        focus: first_wrong.unwrap_or_default(),
+        faults,
+    })
+}
+
+/// What was decided, in a sentence.
+pub(super) fn told(decided: &Decided) -> String {
+    let what = decided.decision.leads_to().word().replace('_', " ");
+    let why = decided
+        .note
+        .as_ref()
+        .map_or(String::new(), |note| format!(": {note}"));
+    format!("{} {what} it, {}{why}.", decided.by, instant(decided.at))
+}
+
+async fn decide(
+    shop: web::Data<Shop>,
+    request: HttpRequest,
+    path: web::Path<String>,
+    posted: Posted,
+) -> HttpResponse {
+    let (who, typed) = match sender(&shop, &request, posted, Role::Manager) {
+        Ok(sent) => sent,
+        Err(page) => return *page,
+    };
+    let id = path.into_inner();
+    made(&shop, who.frame, move |shop, frame| {
+        let id: Uuid = id
+            .parse()
+            .map_err(|_| Refusal::NotFound("incoming check"))?;
+        answer(shop, &who.actor, frame, id, &typed)
+    })
+    .await
+}
+
+fn answer(
+    shop: &Shop,
+    actor: &Actor,
+    frame: Frame,
+    id: Uuid,
+    typed: &Typed,
+) -> Result<Reply, Refusal> {
+    let (map, mut wrong) = form::object(shop, DECISION, typed)?;
+    let outcome = match Decide::check(Value::Object(map)) {
+        Ok(decide) if wrong.is_empty() => run(shop, actor, id, &decide, typed),
+        Ok(_) => Err(Refusal::Faults(Vec::new())),
+        Err(faults) => Err(Refusal::Faults(faults)),
+    };
+    let status = match outcome {
+        Ok(there) => return Ok(Reply::Elsewhere(there)),
+        Err(Refusal::Faults(faults)) => {
+            add(&mut wrong, &faults);
+            StatusCode::BAD_REQUEST
+        }
+        // Where somebody else has decided meanwhile, the page shows what.
+        Err(Refusal::Conflict { detail, .. })
+            if stock::incoming_check(shop, id)?.data.state == CheckState::Waiting =>
+        {
+            wrong.push(Wrong::all(detail));
+            StatusCode::CONFLICT
+        }
+        Err(other) => return Err(other),
+    };
+    let seen = (actor.role, false);
+    checked(shop, frame, id, seen, Some((typed, &wrong)), status)
+}
+
+fn run(
+    shop: &Shop,
+    actor: &Actor,
+    id: Uuid,
+    decide: &Decide,
+    typed: &Typed,
+) -> Result<String, Refusal> {
+    let there = format!("/incoming-checks/{id}");
+    once(actor, &format!("{there}/decision"), typed, |key| {
+        let by = By::now(actor);
+        let done = shop.once(
+            key,
+            |s| stock::decide(s, &by, id, decide),
+            |_| leading_to(there.clone()),
+        );
+        done.map(|done| done.stored)
+    })
+}

@@ -1,0 +1,393 @@
+//! The line at the top feeds the form: what a scan does to what stands there. It never books, but for
+//! the word that says so.
+
+use plugwell_domain::ledger::{Lot, Place, PlaceKind};
+use plugwell_domain::plug::Plug;
+use plugwell_domain::scan::{ScanKind, ScanStep};
+use plugwell_domain::words::Role;
+
+use crate::pages::counter::acts::Act;
+use crate::pages::field::Wrong;
+use crate::pages::line::commanded;
+use crate::pages::part::{self, Meant};
+use crate::pages::typed::{Typed, count, encoded};
+use crate::service::scanning::{self, Scan};
+use crate::service::{Refusal, Shop, catalogue, orders, stock_lists};
+
+/// The word that presses the form's button.
+pub(super) const BOOK: &str = "ok";
+/// The longest number of plugs that is no number of anything else.
+const DIGITS: usize = 4;
+/// The longest name of a job, in characters.
+const NAME: usize = 80;
+/// Most parts that words lead to.
+const FOUND: usize = 12;
+
+/// What a scan comes to.
+pub(super) enum Taken {
+    /// The form is shown again.
+    Shown(Typed, Heard),
+    /// The form is booked.
+    Booked(Typed),
+    /// Another page was named.
+    There(String),
+}
+
+/// What was understood.
+#[derive(Debug, Default)]
+pub(super) struct Heard {
+    /// In a sentence; empty where nothing was scanned.
+    pub said: String,
+    /// What was not.
+    pub wrong: Vec<Wrong>,
+    /// Parts that can be meant.
+    pub parts: Vec<Plug>,
+    /// What can be done with a number that nobody knows: path and words.
+    pub ways: Vec<(String, String)>,
+    /// Whether the form is shown for a last look, with its button next.
+    pub is_last_look: bool,
+}
+
+impl Heard {
+    fn said(text: impl Into<String>) -> Self {
+        Self {
+            said: text.into(),
+            ..Self::default()
+        }
+    }
+
+    fn wrong(text: impl Into<String>) -> Self {
+        Self {
+            wrong: vec![Wrong::all(text)],
+            ..Self::default()
+        }
+    }
+}
+
+/// Takes a scan in.
+///
+/// # Errors
+/// Where database or index fail.
+pub(super) fn take(shop: &Shop, act: Act, role: Role, typed: &Typed) -> Result<Taken, Refusal> {
+    let text = typed.one("scan").to_owned();
+    let mut typed = typed.without(&["scan", "look"]);
+    if text.is_empty() {
+        let heard = Heard {
+            is_last_look: typed.one("part").is_empty(),
+            ..Heard::default()
+        };
+        return Ok(Taken::Shown(typed, heard));
+    }
+    if text.eq_ignore_ascii_case(BOOK) {
+        return Ok(Taken::Booked(typed));
+    }
+    if let Some((field, word)) = act.word(&text) {
+        typed.set(field, word);
+        let said = format!("{}: {}.", label(act, field), word.replace('_', " "));
+        return Ok(Taken::Shown(typed, Heard::said(said)));
+    }
+    if let Some(there) = commanded(&text, role) {
+        return Ok(Taken::There(there));
+    }
+    if text.len() <= DIGITS && text.bytes().all(|sign| sign.is_ascii_digit()) {
+        let plugs = text.trim_start_matches('0');
+        let heard = if plugs.is_empty() {
+            Heard::wrong("0 is no number of plugs to book.")
+        } else {
+            typed.set("quantity", plugs);
+            Heard::said(format!("{}.", so_many(plugs)))
+        };
+        return Ok(Taken::Shown(typed, heard));
+    }
+    let heard = scanned(shop, act, role, &mut typed, &text)?;
+    Ok(Taken::Shown(typed, heard))
+}
+
+/// `1 plug`, `8 plugs`.
+fn so_many(plugs: impl std::fmt::Display) -> String {
+    match plugs.to_string().as_str() {
+        "1" => "1 plug".to_owned(),
+        some => format!("{some} plugs"),
+    }
+}
+
+fn label(act: Act, field: &str) -> &'static str {
+    let declared = act.declared().iter().find(|one| one.name == field);
+    declared.map_or("", |one| one.label)
+}
+
+fn scanned(
+    shop: &Shop,
+    act: Act,
+    role: Role,
+    typed: &mut Typed,
+    text: &str,
+) -> Result<Heard, Refusal> {
+    let scan = match scanning::read(shop, text) {
+        Ok(scan) => scan,
+        // A text that says itself to be a bar code and is none.
+        Err(Refusal::Faults(faults)) => {
+            let said: Vec<_> = faults.into_iter().map(|fault| fault.detail).collect();
+            return Ok(Heard::wrong(format!("{text:?}: {}.", said.join("; "))));
+        }
+        Err(other) => return Err(other),
+    };
+    if let Some(plug) = &scan.plug {
+        return match act {
+            Act::Return => issued(shop, typed, plug, scan.lot.as_ref()),
+            _ => Ok(with_part(act, typed, plug, &scan)),
+        };
+    }
+    if scan.place.is_some() {
+        return with_place(shop, act, typed, text);
+    }
+    if scan.order_id.is_some() {
+        return with_order(shop, act, typed, &scan);
+    }
+    // A number that was typed with other signs between is that number all the same.
+    if act.begins_with_part()
+        && scan.gtin.is_none()
+        && let Meant::This(plug) = part::meant(shop, text)?
+    {
+        return Ok(with_part(act, typed, &plug, &scan));
+    }
+    unknown(shop, act, role, typed, &scan)
+}
+
+/// A part: its packs are added to what was scanned of it before.
+fn with_part(act: Act, typed: &mut Typed, plug: &Plug, scan: &Scan) -> Heard {
+    let id = plug.id.to_string();
+    let before = typed.one("plug_id").to_owned();
+    let had = count(typed.one("quantity")).ok();
+    if !before.is_empty() && before != id {
+        *typed = typed.without(&[
+            "quantity",
+            "packs",
+            "pack_size",
+            "lot",
+            "reservation_id",
+            "order_line_id",
+        ]);
+    }
+    typed.set("plug_id", id.clone());
+    *typed = typed.without(&["part"]);
+    let name = part::name(plug);
+    if let Some(lot) = &scan.lot {
+        if act.has("lot") {
+            typed.set("lot", lot.code.as_str());
+            return Heard::said(format!("Lot {} of {name}.", lot.code));
+        }
+        let new = match act {
+            Act::Receive => " What comes in makes a new lot.",
+            _ => "",
+        };
+        return Heard::said(format!("{name}, by the label of lot {}.{new}", lot.code));
+    }
+    // A number that was given before the part is the number meant.
+    let more = scan
+        .quantity
+        .filter(|_| !(before.is_empty() && had.is_some()));
+    let Some(more) = more else {
+        return Heard::said(format!("{name}."));
+    };
+    let all = had.filter(|_| before == id).unwrap_or(0) + more;
+    typed.set("quantity", all.to_string());
+    *typed = typed.without(&["packs"]);
+    if let Some(each) = scan.plugs_per_pack.filter(|_| act.has("pack_size")) {
+        typed.set("pack_size", each.to_string());
+    }
+    Heard::said(if all == more {
+        format!("{name}, {}.", so_many(more))
+    } else {
+        format!("{name}, {} more: {all}.", so_many(more))
+    })
+}
+
+/// What comes back is named by its part or lot: the issue of it is the one meant.
+fn issued(
+    shop: &Shop,
+    typed: &mut Typed,
+    plug: &Plug,
+    lot: Option<&Lot>,
+) -> Result<Heard, Refusal> {
+    let job = typed.one("job");
+    if job.is_empty() {
+        return Ok(Heard::wrong(
+            "Scan the job first: plugs come back by the issue that they went out with.",
+        ));
+    }
+    let mut issues = stock_lists::returnable(shop, job, 200)?;
+    issues.retain(|(issue, _)| {
+        issue.plug_id == plug.id && lot.is_none_or(|lot| lot.id == issue.lot_id)
+    });
+    let name = part::name(plug);
+    Ok(match issues.as_slice() {
+        [] => Heard::wrong(format!(
+            "Nothing of {name} that went to {job} can come back any more."
+        )),
+        [(issue, left)] => {
+            typed.set("movement_id", issue.id.to_string());
+            *typed = typed.without(&["place"]);
+            Heard::said(format!("{name}: up to {} can come back.", so_many(left)))
+        }
+        several => Heard::wrong(format!(
+            "{name} went to {job} {} times: scan the lot's label, or choose the issue.",
+            several.len()
+        )),
+    })
+}
+
+/// A place: the field that takes one of its kind.
+fn with_place(shop: &Shop, act: Act, typed: &mut Typed, text: &str) -> Result<Heard, Refusal> {
+    let mut called = stock_lists::places_called(shop, text)?;
+    if let Some(coded) = stock_lists::places(shop, None, Some(&text.to_uppercase()), None, 1)?.pop()
+    {
+        called.insert(0, coded);
+    }
+    called.retain(|place| !place.retired);
+    for place in &called {
+        if let Some(field) = field_for(act, typed, place) {
+            typed.set(field, place.name.as_str());
+            match field {
+                "job" => *typed = typed.without(&["movement_id"]),
+                "place" if act == Act::Scrap => *typed = typed.without(&["job"]),
+                _ => {}
+            }
+            if act == Act::Scrap && field == "job" {
+                *typed = typed.without(&["place"]);
+            }
+            return Ok(Heard::said(format!(
+                "{}: {}.",
+                label(act, field),
+                place.name
+            )));
+        }
+    }
+    let kinds: Vec<_> = called.iter().map(|place| place.kind.word()).collect();
+    Ok(Heard::wrong(format!(
+        "{text:?} is a {}, which has no place in this form; it takes {}.",
+        kinds.join(" and a "),
+        act.takes()
+    )))
+}
+
+fn field_for(act: Act, typed: &Typed, place: &Place) -> Option<&'static str> {
+    match (act, place.kind) {
+        (Act::Move, PlaceKind::Bin | PlaceKind::Quarantine) => {
+            let from = typed.one("from_place").to_lowercase();
+            let is_it = from == place.name.to_lowercase() || from == place.code.to_lowercase();
+            let first = from.is_empty() || (is_it && typed.one("to_place").is_empty());
+            Some(if first { "from_place" } else { "to_place" })
+        }
+        (Act::Receive, PlaceKind::Supplier) => Some("supplier"),
+        (Act::Receive | Act::Issue | Act::Return | Act::Scrap, PlaceKind::Bin)
+        | (Act::Scrap, PlaceKind::Quarantine) => Some("place"),
+        (Act::Issue | Act::Return | Act::Scrap | Act::Reserve, PlaceKind::Job) => Some("job"),
+        _ => None,
+    }
+}
+
+/// An order: its line that waits for the part, now or once the part is known.
+fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<Heard, Refusal> {
+    let Some(id) = scan.order_id.filter(|_| act == Act::Receive) else {
+        return Ok(Heard::wrong(format!(
+            "{} is an order; orders come in under Receive.",
+            scan.text
+        )));
+    };
+    let order = orders::get(shop, id)?;
+    let plug_id = typed.one("plug_id").to_owned();
+    let line = order
+        .lines
+        .iter()
+        .find(|line| line.plug_id.to_string() == plug_id && line.missing > 0);
+    *typed = typed.without(&["order_line_id", "supplier"]);
+    typed.set("order_id", id.to_string());
+    Ok(match line {
+        Some(line) => {
+            typed.set("order_line_id", line.id.to_string());
+            Heard::said(format!(
+                "Order {} from {}: {} to come.",
+                order.code, order.supplier, line.missing
+            ))
+        }
+        None if plug_id.is_empty() => Heard::said(format!(
+            "Order {} from {}. Scan what came of it.",
+            order.code, order.supplier
+        )),
+        None => {
+            *typed = typed.without(&["order_id"]);
+            Heard::wrong(format!(
+                "Order {} waits for nothing more of this part.",
+                order.code
+            ))
+        }
+    })
+}
+
+/// Nothing is known by it: a new job where the form takes one, a part by its words, or a fault.
+fn unknown(
+    shop: &Shop,
+    act: Act,
+    role: Role,
+    typed: &mut Typed,
+    scan: &Scan,
+) -> Result<Heard, Refusal> {
+    let text = scan.text.as_str();
+    let no_part = act.begins_with_part() && typed.one("plug_id").is_empty();
+    let mut parts = Vec::new();
+    for near in &scan.near {
+        parts.push(catalogue::get(shop, near.plug_id)?);
+    }
+    if no_part && parts.is_empty() && scan.gtin.is_none() {
+        parts = catalogue::find(shop, text, FOUND)?;
+    }
+    let may_be_job = scan.kind == ScanKind::Name && scan.gtin.is_none();
+    let takes_job = matches!(act, Act::Issue | Act::Reserve) && typed.one("job").is_empty();
+    if may_be_job && takes_job && (parts.is_empty() || !no_part) && text.chars().count() <= NAME {
+        typed.set("job", text);
+        return Ok(Heard::said(format!("New job {text}.")));
+    }
+    let mut ways = Vec::new();
+    let code = encoded(text);
+    let is_number = scan.gtin.is_some()
+        && scan
+            .next
+            .iter()
+            .any(|next| next.step == ScanStep::AttachBarcode);
+    if is_number && role >= Role::Clerk {
+        ways.push((
+            format!("/barcodes/new?code={code}"),
+            "Attach it to a part of the catalogue".to_owned(),
+        ));
+        ways.push((
+            format!("/parts/new?gtin={code}"),
+            "Make a record of a new part".to_owned(),
+        ));
+    } else if act == Act::Receive {
+        ways.push((
+            format!("/barcodes/new?code={code}"),
+            "It is a supplier's barcode: attach it to a part".to_owned(),
+        ));
+    }
+    let said = match (parts.is_empty(), no_part) {
+        (true, _) => format!(
+            "{text:?} names nothing here. This form takes {}.",
+            act.takes()
+        ),
+        // Chosen by whoever looks, never taken for granted.
+        (false, true) => format!("{text:?} is no part for certain; choose one."),
+        (false, false) => {
+            let names: Vec<_> = parts.iter().map(part::name).collect();
+            format!(
+                "{text:?} is no part for certain; near to it: {}.",
+                names.join(", ")
+            )
+        }
+    };
+    Ok(Heard {
+        ways,
+        parts,
+        ..Heard::wrong(said)
+    })
+}

@@ -13,6 +13,8 @@ pub(super) enum Input {
     Digits,
     /// By choosing one.
     One,
+    /// By choosing one of a few that all lie open, or none.
+    Pick,
     /// By ticking some.
     Several,
     /// With some lines of text.
@@ -87,9 +89,14 @@ impl Field {
         self.input == Input::One
     }
 
-    /// Whether some are ticked.
+    /// Whether what can be chosen lies open.
     pub fn is_boxes(&self) -> bool {
-        self.input == Input::Several
+        matches!(self.input, Input::Several | Input::Pick)
+    }
+
+    /// Whether only one of what lies open can be chosen.
+    pub fn is_pick(&self) -> bool {
+        self.input == Input::Pick
     }
 
     /// Whether a number is typed.
@@ -191,6 +198,7 @@ fn shown_by(pointer: &str) -> &str {
     };
     match member.split('/').next().unwrap_or_default() {
         "plug_id" => "part",
+        "build_id" => "build",
         "place_id" => "place",
         "head_id" => "head",
         "base_plug_id" => "base_plug",

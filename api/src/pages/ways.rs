@@ -79,6 +79,14 @@ pub const WAYS: &[Way] = &[
     act(               "/receive", "Receive", Clerk),
     act(               "/issue",   "Issue",   Tuner),
     act(               "/scrap",   "Scrap",   Tuner),
+    way(Room::Workshop, "/check",       "Check a car", Reader),
+    way(Room::Workshop, "/name",        "Name a plug", Reader),
+    way(Room::Workshop, "/tuning-days", "Tuning days", Reader),
+    way(Room::Workshop, "/readings",    "Readings",    Reader),
+    way(Room::Workshop, "/fitted-sets", "Fitted sets", Reader),
+    way(Room::Workshop, "/due",         "Due",         Reader),
+    way(Room::Records,  "/builds",      "Builds",      Reader),
+    way(Room::Records,  "/heads",       "Heads",       Reader),
 ];
 
 /// The page whose name somebody typed, case-blind.

@@ -77,11 +77,34 @@ pub fn resolved(session: &mut Session, build: &Build) -> Result<(Head, Option<Pl
     }
 }
 
+/// Builds over a stored head, in the order they were stored.
+///
+/// # Errors
+/// Where the database fails.
+pub fn over_head(shop: &Shop, head: Uuid, limit: i64) -> Result<Vec<Stored<Build>>, Refusal> {
+    let filter = BuildFilter {
+        head_id: Some(head),
+        ..BuildFilter::default()
+    };
+    shop.store
+        .read(|s| Ok(s.list_builds(&filter, None, limit)?))
+}
+
 /// Stores a new build.
 ///
 /// # Errors
 /// Faults of what it points to.
 pub fn create(shop: &Shop, build: &Build) -> Result<Stored<Build>, Refusal> {
+    shop.write(|s| keep(s, build))
+}
+
+/// The same within what else is written.
+///
+/// # Errors
+/// As [`create`].
+pub fn keep(session: &mut Session, build: &Build) -> Result<Stored<Build>, Refusal> {
+    not_ahead(build)?;
+    resolved(session, build)?;
     let at = now();
     let stored = Stored {
         id: new_id(),
@@ -90,11 +113,7 @@ pub fn create(shop: &Shop, build: &Build) -> Result<Stored<Build>, Refusal> {
         updated_at: at,
         data: build.clone(),
     };
-    not_ahead(build)?;
-    shop.write(|s| {
-        resolved(s, &stored.data)?;
-        Ok::<_, Refusal>(s.insert_build(&stored)?)
-    })?;
+    session.insert_build(&stored)?;
     Ok(stored)
 }
 

@@ -242,3 +242,40 @@ fn a_plug_that_is_too_long_is_drawn_as_such() {
         "{told}"
     );
 }
+
+#[test]
+fn a_build_by_hand_can_be_stored_as_it_was_asked_for() {
+    let shop = Shop::start(Engine::Sqlite);
+    let tuner = Visitor::signed_in(&shop, Who::Tuner);
+    let asked = "thread=M14x1.25&reach_mm=19&seat=gasket&heat_index=50&cylinders=6&induction=turbocharged&use=track";
+    let matched = tuner.get(&format!("/?{asked}")).expect(200).html;
+    assert!(
+        matched.contains(&format!("/builds/new?{}", asked.replace('&', "&#38;"))),
+        "{matched}"
+    );
+    let form = tuner.get(&format!("/builds/new?{asked}")).expect(200).html;
+    for said in [
+        "name=\"cylinders\" value=\"6\"",
+        "value=\"turbocharged\" selected",
+        "name=\"reach_mm\" value=\"19\"",
+    ] {
+        assert!(form.contains(said), "{said} is missing from {form}");
+    }
+    let reader = Visitor::signed_in(&shop, Who::Reader);
+    assert!(
+        !reader
+            .get(&format!("/?{asked}"))
+            .expect(200)
+            .html
+            .contains("/builds/new")
+    );
+    let stored = shop
+        .post(Who::Tuner, "/v1/builds", &build())
+        .expect(201)
+        .text("id");
+    let matched = reader.get(&format!("/?build={stored}")).expect(200).html;
+    assert!(
+        matched.contains(&format!("href=\"/builds/{stored}\"")),
+        "{matched}"
+    );
+}

@@ -21,7 +21,7 @@ use crate::pages::visitor::{sender, visitor};
 use crate::pages::workshop::facts::facts;
 use crate::pages::workshop::form_page::{came_back, only, version};
 use crate::pages::workshop::{
-    ONE_MORE, build_form, called, cut, fitted, id, may_work, named, readings, tuning_days,
+    ONE_MORE, Records, build_form, called, cut, fitted, id, may_work, named, readings, tuning_days,
 };
 use crate::pages::{at, form, posted};
 use crate::service::fitted_sets::{self, DueFilter};
@@ -50,16 +50,6 @@ const TOLD: &[Declared] = &[
         "plug changes count from there",
     ),
 ];
-
-#[derive(Template)]
-#[template(path = "workshop/list.html")]
-struct List {
-    frame: Frame,
-    heading: &'static str,
-    said: &'static str,
-    new: (&'static str, &'static str),
-    listing: Listing,
-}
 
 #[derive(Template)]
 #[template(path = "workshop/build.html")]
@@ -137,7 +127,7 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             true => ("/builds/new", "Store a new build"),
             false => ("", ""),
         };
-        let page = List {
+        let page = Records {
             frame,
             heading: "Builds",
             said: "Engines as built, over a head.",

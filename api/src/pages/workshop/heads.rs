@@ -21,24 +21,13 @@ use crate::pages::workshop::facts::facts;
 use crate::pages::workshop::form_page::{
     FormPage, came_back, key, meanwhile, only, version, whole,
 };
-use crate::pages::workshop::{ONE_MORE, called, cut, id, may_work, named};
+use crate::pages::workshop::{ONE_MORE, Records, called, cut, id, may_work, named};
 use crate::pages::{at, form, posted};
 use crate::service::{Actor, Refusal, Shop, builds, heads};
 use crate::shown::measured;
 
 /// Most builds that are named over a head.
 const BUILDS: i64 = 200;
-
-#[derive(Template)]
-#[template(path = "workshop/list.html")]
-struct List {
-    frame: Frame,
-    heading: &'static str,
-    said: &'static str,
-    /// Where a new one is made, and the words; empty where who looks may not.
-    new: (&'static str, &'static str),
-    listing: Listing,
-}
 
 #[derive(Template)]
 #[template(path = "workshop/head.html")]
@@ -108,7 +97,7 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             true => ("/heads/new", "Store a new head"),
             false => ("", ""),
         };
-        let page = List {
+        let page = Records {
             frame,
             heading: "Heads",
             said: "What a cylinder head takes; builds stand on it.",

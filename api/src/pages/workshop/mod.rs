@@ -19,10 +19,12 @@ mod tuning_days;
 use std::collections::HashMap;
 
 use actix_web::web;
+use askama::Template;
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
 use crate::pages::answer::Frame;
+use crate::pages::listing::Listing;
 use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::service::fitment::Offer;
@@ -104,6 +106,18 @@ fn part_names(
         }
     }
     Ok(names)
+}
+
+/// Records of a kind.
+#[derive(Template)]
+#[template(path = "workshop/list.html")]
+struct Records {
+    frame: Frame,
+    heading: &'static str,
+    said: &'static str,
+    /// Where a new one is made, and the words; empty where who looks may not.
+    new: (&'static str, &'static str),
+    listing: Listing,
 }
 
 /// A part on the shelf that helps, and where it can be had.

@@ -5,11 +5,13 @@
 
 mod answer;
 mod card;
+mod changing;
 mod counter;
 mod field;
 mod figures;
 mod find;
 mod form;
+mod known;
 mod lately;
 mod line;
 mod listing;

@@ -31,6 +31,19 @@ pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Stored<B
         .read(|s| Ok(s.list_builds(&BuildFilter::default(), after, limit)?))
 }
 
+/// Builds over a stored head, in the order they were stored.
+///
+/// # Errors
+/// Where the database fails.
+pub fn over_head(shop: &Shop, head: Uuid, limit: i64) -> Result<Vec<Stored<Build>>, Refusal> {
+    let filter = BuildFilter {
+        head_id: Some(head),
+        ..BuildFilter::default()
+    };
+    shop.store
+        .read(|s| Ok(s.list_builds(&filter, None, limit)?))
+}
+
 /// Looks up the head and the base plug of a build.
 ///
 /// # Errors
@@ -77,44 +90,45 @@ pub fn resolved(session: &mut Session, build: &Build) -> Result<(Head, Option<Pl
     }
 }
 
-/// Builds over a stored head, in the order they were stored.
-///
-/// # Errors
-/// Where the database fails.
-pub fn over_head(shop: &Shop, head: Uuid, limit: i64) -> Result<Vec<Stored<Build>>, Refusal> {
-    let filter = BuildFilter {
-        head_id: Some(head),
-        ..BuildFilter::default()
-    };
-    shop.store
-        .read(|s| Ok(s.list_builds(&filter, None, limit)?))
-}
-
 /// Stores a new build.
 ///
 /// # Errors
 /// Faults of what it points to.
 pub fn create(shop: &Shop, build: &Build) -> Result<Stored<Build>, Refusal> {
-    shop.write(|s| keep(s, build))
+    shop.write(|s| insert(s, build.clone()))
 }
 
-/// The same within what else is written.
-///
-/// # Errors
-/// As [`create`].
-pub fn keep(session: &mut Session, build: &Build) -> Result<Stored<Build>, Refusal> {
-    not_ahead(build)?;
-    resolved(session, build)?;
+fn insert(session: &mut Session, build: Build) -> Result<Stored<Build>, Refusal> {
+    not_ahead(&build)?;
+    resolved(session, &build)?;
+    let stored = fresh(build);
+    session.insert_build(&stored)?;
+    Ok(stored)
+}
+
+fn fresh<T>(data: T) -> Stored<T> {
     let at = now();
-    let stored = Stored {
+    Stored {
         id: new_id(),
         version: 1,
         created_at: at,
         updated_at: at,
-        data: build.clone(),
-    };
-    session.insert_build(&stored)?;
-    Ok(stored)
+        data,
+    }
+}
+
+/// Stores a new build inside a transaction; a head of its own that has a name becomes a record, on
+/// which the build then stands.
+///
+/// # Errors
+/// Faults of what it points to.
+pub fn keep(session: &mut Session, mut build: Build) -> Result<Stored<Build>, Refusal> {
+    if let Some(head) = build.head.take_if(|head| head.name.is_some()) {
+        let head = fresh(head);
+        session.insert_head(&head)?;
+        build.head_id = Some(head.id);
+    }
+    insert(session, build)
 }
 
 /// Leads that are still to be renewed have seen no changes that could be counted.

@@ -56,8 +56,6 @@ pub(super) struct Shown {
     pub may_issue: bool,
     /// Where the picture of the spark is.
     pub picture: String,
-    /// Where to go on with the build: path and words.
-    pub next: Vec<(String, &'static str)>,
 }
 
 /// One demand.
@@ -161,26 +159,7 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
             .collect(),
         may_issue: asking.may_issue,
         picture: asking.picture.clone(),
-        next: next(asking),
     })
-}
-
-/// Where to go on with a build: to its page where it is stored, else to where it can be.
-fn next(asking: &Asking<'_>) -> Vec<(String, &'static str)> {
-    let described = asking
-        .picture
-        .split_once('?')
-        .map_or("", |(_, query)| query);
-    match asking.stored {
-        Some(id) => vec![
-            (format!("/builds/{id}"), "This build"),
-            (format!("/check?build={id}"), "Check what is in it"),
-        ],
-        None if asking.may_issue && asking.build.is_some() => {
-            vec![(format!("/builds/new?{described}"), "Store this build")]
-        }
-        None => Vec::new(),
-    }
 }
 
 fn summed_up(requirement: &Requirement, wanted: i64) -> Vec<(&'static str, String, String)> {

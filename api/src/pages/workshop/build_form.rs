@@ -4,11 +4,12 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use plugwell_domain::build::Build;
 use plugwell_domain::words::Role;
-use serde_json::Value;
+use serde_json::{Map, Value};
 use uuid::Uuid;
 
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::changing::{differing, meant_for, meanwhile, told, version};
 use crate::pages::field::Wrong;
 use crate::pages::find::{engine_fields, engine_form, engine_text};
 use crate::pages::form::{self as fields_of, Declared, Form, field};
@@ -16,18 +17,20 @@ use crate::pages::once::{leading_to, once};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::workshop::form_page::{
-    FormPage, came_back, key, meanwhile, only, version, whole,
-};
+use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::id;
 use crate::service::{Actor, Refusal, Shop, builds, catalogue};
 
 const NAME: Declared = field("name", "Name", Form::Words, "what the shop calls it");
 
-/// The fields of the engine and of a head that is described with it.
-fn of_build() -> impl Iterator<Item = &'static Declared> {
-    let is_wanted = |one: &&Declared| engine_fields::WANTED.iter().any(|w| w.name == one.name);
-    engine_fields::declared().filter(move |one| !is_wanted(one))
+/// What a build says of its engine, its name with it.
+fn of_engine() -> Vec<Declared> {
+    let is_apart = |one: &&Declared| {
+        let wanted = engine_fields::WANTED.iter();
+        engine_fields::is_of_head(one) || wanted.clone().any(|w| w.name == one.name)
+    };
+    let own = engine_fields::declared().filter(|one| !is_apart(one));
+    own.chain([&NAME]).copied().collect()
 }
 
 /// What was typed of a build, as JSON.
@@ -99,7 +102,7 @@ pub(super) async fn create(
         match made.and_then(|build| kept(shop, &who.actor, &typed, &build)) {
             Ok(there) => Ok(Reply::Elsewhere(there)),
             Err(refusal) => {
-                let status = came_back(refusal, &mut wrong)?;
+                let status = told(&mut wrong, refusal)?;
                 new_page(shop, frame, &typed)?.reply(status, &wrong)
             }
         }
@@ -111,7 +114,7 @@ fn kept(shop: &Shop, actor: &Actor, typed: &Typed, build: &Build) -> Result<Stri
     once(actor, "/builds/new", typed, |key| {
         let done = shop.once(
             key,
-            |s| Ok((builds::keep(s, build)?, Vec::new())),
+            |s| Ok((builds::keep(s, build.clone())?, Vec::new())),
             |build| leading_to(format!("/builds/{}", build.id)),
         );
         done.map(|done| done.stored)
@@ -179,21 +182,25 @@ pub(super) async fn change(
     made(&shop, who.frame, move |shop, frame| {
         let id = id(&build, "build")?;
         let (value, mut wrong) = typed_build(shop, &typed)?;
-        let patched = checked(value.clone(), &wrong)
-            .and_then(|_| builds::patch(shop, id, only(version(&typed)?), &patch(value)));
+        let now = builds::get(shop, id)?;
+        let record = serde_json::to_value(&now.data).unwrap_or_default();
+        let patched = checked(value.clone(), &wrong).and_then(|_| {
+            let patch = patch(value, &record);
+            builds::patch(shop, id, meant_for(version(&typed)), &patch)
+        });
         match patched {
             Ok(_) => Ok(Reply::Elsewhere(format!("/builds/{id}"))),
             Err(Refusal::Stale) => {
-                let now = builds::get(shop, id)?;
-                let theirs = typed_of(shop, &now.data)?;
-                let told = meanwhile(shop, of_build().chain([&NAME]), &theirs, &typed)?;
+                let mut differs = meanwhile(shop, &of_engine(), &typed, &record)?;
+                let of_head = meanwhile(shop, engine_fields::HEAD, &typed, &record["head"])?;
+                // What is said of the form as a whole is said once.
+                differs.extend(of_head.into_iter().filter(|one| !one.field.is_empty()));
                 let page = change_page(shop, frame, id, now.version, &typed)?;
-                page.reply(StatusCode::CONFLICT, &told)
+                page.reply(StatusCode::CONFLICT, &differs)
             }
             Err(refusal) => {
-                let status = came_back(refusal, &mut wrong)?;
-                let version = version(&typed)?;
-                change_page(shop, frame, id, version, &typed)?.reply(status, &wrong)
+                let status = told(&mut wrong, refusal)?;
+                change_page(shop, frame, id, version(&typed), &typed)?.reply(status, &wrong)
             }
         }
     })
@@ -201,16 +208,18 @@ pub(super) async fn change(
 }
 
 /// The merge patch that makes a stored build what was typed; what is told of it elsewhere stays.
-fn patch(value: Value) -> serde_json::Map<String, Value> {
+fn patch(value: Value, record: &Value) -> Map<String, Value> {
     let Value::Object(mut members) = value else {
-        return serde_json::Map::new();
+        return Map::new();
     };
-    let (of_head, of_engine): (Vec<_>, Vec<_>) =
-        of_build().partition(|one| engine_fields::is_of_head(one));
     let head = match members.remove("head") {
-        Some(Value::Object(head)) => Value::Object(whole(head, of_head.into_iter())),
-        _ => Value::Null,
+        Some(Value::Object(head)) if record["head"].is_object() => {
+            Value::Object(differing(engine_fields::HEAD, &head, &record["head"]))
+        }
+        Some(head) => head,
+        None => Value::Null,
     };
-    members.insert("head".into(), head);
-    whole(members, of_engine.into_iter().chain([&NAME]))
+    let mut patch = differing(&of_engine(), &members, record);
+    patch.insert("head".into(), head);
+    patch
 }

@@ -7,10 +7,10 @@ use plugwell_domain::build::Build;
 use plugwell_domain::ledger::MovementKind;
 use plugwell_domain::words::Role;
 use plugwell_store::{FittedSetFilter, MovementFilter, ReadingFilter, Stored, TuningDayFilter};
-use serde_json::Map;
 use uuid::Uuid;
 
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::changing::{differing, meant_for, told, version};
 use crate::pages::field::{Field, Line, Wrong, put};
 use crate::pages::find::{engine_fields, engine_text};
 use crate::pages::form::{self as fields_of, Declared, Form, field};
@@ -19,7 +19,6 @@ use crate::pages::part;
 use crate::pages::typed::{Posted, Typed, encoded};
 use crate::pages::visitor::{sender, visitor};
 use crate::pages::workshop::facts::facts;
-use crate::pages::workshop::form_page::{came_back, only, version};
 use crate::pages::workshop::{
     ONE_MORE, Records, build_form, called, cut, fitted, id, may_work, named, readings, tuning_days,
 };
@@ -292,18 +291,19 @@ async fn tell(
     made(&shop, who.frame, move |shop, frame| {
         let id = id(&build, "build")?;
         let (members, mut wrong) = fields_of::object(shop, TOLD, &typed)?;
-        let members = super::form_page::whole(members, TOLD.iter());
-        let told = match wrong.is_empty() {
-            true => version(&typed).and_then(|v| builds::patch(shop, id, only(v), &members)),
+        let record = serde_json::to_value(&builds::get(shop, id)?.data).unwrap_or_default();
+        let patch = differing(TOLD, &members, &record);
+        let done = match wrong.is_empty() {
+            true => builds::patch(shop, id, meant_for(version(&typed)), &patch),
             false => Err(Refusal::Faults(Vec::new())),
         };
-        let status = match told {
+        let status = match done {
             Ok(_) => return Ok(Reply::Elsewhere(format!("/builds/{id}"))),
             Err(Refusal::Stale) => {
                 wrong.push(Wrong::all(STALE));
                 StatusCode::CONFLICT
             }
-            Err(refusal) => came_back(refusal, &mut wrong)?,
+            Err(refusal) => told(&mut wrong, refusal)?,
         };
         again(shop, frame, id, &typed, &wrong, status)
     })
@@ -343,16 +343,15 @@ async fn remove(
     made(&shop, who.frame, move |shop, frame| {
         let id = id(&build, "build")?;
         let mut wrong = Vec::new();
-        let status = match builds::remove(shop, id, only(version(&typed)?)) {
+        let status = match builds::remove(shop, id, meant_for(version(&typed))) {
             Ok(()) => return Ok(Reply::Elsewhere("/builds".into())),
             Err(Refusal::Stale) => {
                 wrong.push(Wrong::all(STALE));
                 StatusCode::CONFLICT
             }
-            Err(refusal) => came_back(refusal, &mut wrong)?,
+            Err(refusal) => told(&mut wrong, refusal)?,
         };
-        let record = serde_json::to_value(&builds::get(shop, id)?.data)
-            .unwrap_or_else(|_| Map::new().into());
+        let record = serde_json::to_value(&builds::get(shop, id)?.data).unwrap_or_default();
         let typed = fields_of::as_typed(TOLD, &record);
         again(shop, frame, id, &typed, &wrong, status)
     })

@@ -1,15 +1,11 @@
-//! The page of a form that stores something: its fields, what came of it, and what somebody else
-//! changed meanwhile.
+//! The page of a form that stores something.
 
 use actix_web::http::StatusCode;
 use askama::Template;
-use plugwell_domain::fault::{Fault, FaultCode};
-use serde_json::{Map, Value};
 
 use crate::pages::answer::{Frame, Reply};
-use crate::pages::field::{Field, Line, Wrong, add, put};
+use crate::pages::field::{Field, Line, Wrong, put};
 use crate::pages::find::engine_form::Group;
-use crate::pages::form::{self, Declared, Known};
 use crate::pages::typed::Typed;
 use crate::service::{Refusal, new_id};
 
@@ -50,71 +46,4 @@ impl FormPage {
 pub(super) fn key(typed: &Typed) -> (&'static str, String) {
     let kept = typed.one("once").parse().unwrap_or_else(|_| new_id());
     ("once", kept.to_string())
-}
-
-/// Takes in why a form was not done; whatever no form can show is handed on.
-pub(super) fn came_back(refusal: Refusal, wrong: &mut Vec<Wrong>) -> Result<StatusCode, Refusal> {
-    match refusal {
-        Refusal::Faults(faults) => {
-            add(wrong, &faults);
-            Ok(StatusCode::BAD_REQUEST)
-        }
-        Refusal::Conflict { detail, .. } => {
-            wrong.push(Wrong::all(detail));
-            Ok(StatusCode::CONFLICT)
-        }
-        other => Err(other),
-    }
-}
-
-/// The version of the record that a form was made for.
-pub(super) fn version(typed: &Typed) -> Result<i64, Refusal> {
-    typed.one("version").parse().map_err(|_| {
-        let detail = "the form came without the version it was made for; open it anew";
-        Refusal::fault(Fault::at("", FaultCode::Missing, detail))
-    })
-}
-
-/// Lets only the version pass that a form was made for.
-pub(super) fn only(version: i64) -> impl Fn(i64) -> Result<(), Refusal> + Send + Sync {
-    move |now| match now == version {
-        true => Ok(()),
-        false => Err(Refusal::Stale),
-    }
-}
-
-/// A merge patch that leaves nothing as it was: what the form left open is cleared.
-pub(super) fn whole<'a>(
-    mut members: Map<String, Value>,
-    declared: impl Iterator<Item = &'a Declared>,
-) -> Map<String, Value> {
-    for one in declared {
-        members.entry(one.member()).or_insert(Value::Null);
-    }
-    members
-}
-
-/// What somebody else made of the record while a form was filled in, by its fields.
-pub(super) fn meanwhile<'a>(
-    known: &impl Known,
-    declared: impl Iterator<Item = &'a Declared>,
-    now: &Typed,
-    typed: &Typed,
-) -> Result<Vec<Wrong>, Refusal> {
-    let mut wrong = vec![Wrong::all(
-        "Somebody changed this record while you were at it, so nothing was stored. What you typed is kept; \
-         sent again, it stands.",
-    )];
-    for one in declared {
-        let (theirs, own) = (form::read(known, one, now)?, form::read(known, one, typed)?);
-        if theirs != own {
-            let is: Vec<&str> = now.all(one.name).collect();
-            let is = match is.is_empty() {
-                true => "left open".to_owned(),
-                false => is.join(", ").replace('_', " "),
-            };
-            wrong.push(Wrong::with(one.name, format!("stored is now: {is}")));
-        }
-    }
-    Ok(wrong)
 }

@@ -1,16 +1,20 @@
 //! Cylinder heads: the list, one of them with the builds over it, and its form.
 
+use std::sync::LazyLock;
+
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::build::Head;
 use plugwell_domain::words::Role;
+use plugwell_store::Stored;
 use serde_json::{Map, Value};
 use uuid::Uuid;
 
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
-use crate::pages::field::Wrong;
+use crate::pages::changing::{Changing, meant_for, told, version};
+use crate::pages::field::{Line, Wrong, put};
 use crate::pages::find::{engine_fields, engine_text};
 use crate::pages::form::{self as fields_of, Declared, Form, field};
 use crate::pages::listing::{Cell, Listing, figures, words};
@@ -18,12 +22,10 @@ use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
 use crate::pages::workshop::facts::facts;
-use crate::pages::workshop::form_page::{
-    FormPage, came_back, key, meanwhile, only, version, whole,
-};
+use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::{ONE_MORE, Records, called, cut, id, may_work, named};
 use crate::pages::{at, form, posted};
-use crate::service::{Actor, Refusal, Shop, builds, heads};
+use crate::service::{Actor, Refusal, Shop, builds, catalogue, heads};
 use crate::shown::measured;
 
 /// Most builds that are named over a head.
@@ -39,6 +41,7 @@ struct One {
     facts: Vec<(&'static str, String)>,
     builds: Listing,
     may_work: bool,
+    faults: Vec<Line>,
 }
 
 /// Puts the pages into the application.
@@ -52,12 +55,12 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
 }
 
 /// The fields of a head.
-fn fields() -> Vec<Declared> {
-    const NAME: Declared = field("name", "Name", Form::Words, "what the shop calls it");
-    std::iter::once(NAME)
+static FIELDS: LazyLock<Vec<Declared>> = LazyLock::new(|| {
+    let name = field("name", "Name", Form::Words, "what the shop calls it");
+    std::iter::once(name)
         .chain(engine_fields::HEAD.iter().copied())
         .collect()
-}
+});
 
 async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     let who = match visitor(&shop, &request, Role::Reader) {
@@ -120,32 +123,44 @@ async fn show(
     };
     let head = path.into_inner();
     made(&shop, who.frame, move |shop, frame| {
-        let stored = heads::get(shop, id(&head, "head")?)?;
-        let record = serde_json::to_value(&stored.data).unwrap_or_default();
-        let over = builds::over_head(shop, stored.id, BUILDS)?.into_iter();
-        let rows = over.map(|build| {
-            let short = engine_text::in_short(&build.data);
-            let at = format!("/builds/{}", build.id);
-            vec![Cell::to(at, called(build.data.name)), Cell::of(short)]
-        });
-        let page = One {
-            id: stored.id,
-            version: stored.version,
-            name: called(stored.data.name),
-            facts: facts(engine_fields::HEAD, &record),
-            builds: Listing {
-                caption: "Builds over this head".into(),
-                columns: vec![words("Build"), words("Engine")],
-                rows: rows.collect(),
-                empty: "No build stands on it.",
-                more: String::new(),
-            },
-            may_work: may_work(&frame),
-            frame,
-        };
-        Reply::page(StatusCode::OK, &page)
+        one(shop, frame, id(&head, "head")?, &[], StatusCode::OK)
     })
     .await
+}
+
+/// A head, with what is wrong where something was asked of it.
+fn one(
+    shop: &Shop,
+    frame: Frame,
+    id: Uuid,
+    wrong: &[Wrong],
+    status: StatusCode,
+) -> Result<Reply, Refusal> {
+    let stored = heads::get(shop, id)?;
+    let record = serde_json::to_value(&stored.data).unwrap_or_default();
+    let over = builds::over_head(shop, id, BUILDS)?.into_iter();
+    let rows = over.map(|build| {
+        let short = engine_text::in_short(&build.data);
+        let at = format!("/builds/{}", build.id);
+        vec![Cell::to(at, called(build.data.name)), Cell::of(short)]
+    });
+    let page = One {
+        id,
+        version: stored.version,
+        name: called(stored.data.name),
+        facts: facts(engine_fields::HEAD, &record),
+        builds: Listing {
+            caption: "Builds over this head".into(),
+            columns: vec![words("Build"), words("Engine")],
+            rows: rows.collect(),
+            empty: "No build stands on it.",
+            more: String::new(),
+        },
+        may_work: may_work(&frame),
+        frame,
+        faults: put(wrong, &mut []),
+    };
+    Reply::page(status, &page)
 }
 
 fn new_page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<FormPage, Refusal> {
@@ -155,7 +170,7 @@ fn new_page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<FormPage, Refusa
         said: "What nobody knows is left open. A unit may be typed beside a number: 0.75 in, 13/16 in.".into(),
         path: "/heads/new".into(),
         hidden: vec![key(typed)],
-        fields: fields_of::all_shown(shop, &fields(), typed)?,
+        fields: fields_of::all_shown(shop, &FIELDS, typed)?,
         button: "Store this head",
         back: ("/heads".into(), "All heads".into()),
         ..FormPage::default()
@@ -180,11 +195,11 @@ async fn create(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> 
         Err(page) => return *page,
     };
     made(&shop, who.frame, move |shop, frame| {
-        let (members, mut wrong) = fields_of::object(shop, &fields(), &typed)?;
+        let (members, mut wrong) = fields_of::object(shop, &FIELDS, &typed)?;
         match created(shop, &who.actor, &typed, members, wrong.is_empty()) {
             Ok(there) => Ok(Reply::Elsewhere(there)),
             Err(refusal) => {
-                let status = came_back(refusal, &mut wrong)?;
+                let status = told(&mut wrong, refusal)?;
                 new_page(shop, frame, &typed)?.reply(status, &wrong)
             }
         }
@@ -213,30 +228,17 @@ fn created(
     })
 }
 
-fn change_page(
-    shop: &Shop,
-    frame: Frame,
-    id: Uuid,
-    version: i64,
-    typed: &Typed,
-) -> Result<FormPage, Refusal> {
-    Ok(FormPage {
-        frame,
-        heading: "Change a head".into(),
-        said: "Every build over it asks for what it says from then on.".into(),
-        path: format!("/heads/{id}/change"),
-        hidden: vec![("version", version.to_string())],
-        fields: fields_of::all_shown(shop, &fields(), typed)?,
-        button: "Store the change",
-        back: (format!("/heads/{id}"), "Back, without a change".into()),
-        ..FormPage::default()
-    })
-}
-
-/// A stored head as it would be typed.
-fn typed_of(head: &Head) -> Typed {
-    let record = serde_json::to_value(head).unwrap_or_default();
-    fields_of::as_typed(&fields(), &record)
+fn changing(head: &Stored<Head>) -> Changing {
+    let here = format!("/heads/{}", head.id);
+    Changing {
+        heading: format!("Change {}", called(head.data.name.clone())),
+        note: "Every build over it asks for what it says from then on.",
+        action: format!("{here}/change"),
+        back: here,
+        declared: &FIELDS,
+        record: serde_json::to_value(&head.data).unwrap_or_default(),
+        version: head.version,
+    }
 }
 
 async fn change_form(
@@ -250,9 +252,7 @@ async fn change_form(
     };
     let head = path.into_inner();
     made(&shop, who.frame, move |shop, frame| {
-        let head = heads::get(shop, id(&head, "head")?)?;
-        let page = change_page(shop, frame, head.id, head.version, &typed_of(&head.data))?;
-        page.reply(StatusCode::OK, &[])
+        changing(&heads::get(shop, id(&head, "head")?)?).begin(shop, frame)
     })
     .await
 }
@@ -269,40 +269,24 @@ async fn change(
     };
     let head = path.into_inner();
     made(&shop, who.frame, move |shop, frame| {
-        let id = id(&head, "head")?;
-        let (members, mut wrong) = fields_of::object(shop, &fields(), &typed)?;
-        match changed(shop, id, &typed, members, wrong.is_empty()) {
-            Ok(()) => Ok(Reply::Elsewhere(format!("/heads/{id}"))),
-            Err(Refusal::Stale) => {
-                let now = heads::get(shop, id)?;
-                let all = fields();
-                let told = meanwhile(shop, all.iter(), &typed_of(&now.data), &typed)?;
-                let page = change_page(shop, frame, id, now.version, &typed)?;
-                page.reply(StatusCode::CONFLICT, &told)
-            }
-            Err(refusal) => {
-                let status = came_back(refusal, &mut wrong)?;
-                let version = version(&typed)?;
-                change_page(shop, frame, id, version, &typed)?.reply(status, &wrong)
-            }
-        }
+        let head = heads::get(shop, id(&head, "head")?)?;
+        let form = changing(&head);
+        form.send(shop, frame, &typed, |patch, version| {
+            checked(&form.record, patch)?;
+            heads::patch(shop, head.id, meant_for(version), patch).map(|_| ())
+        })
     })
     .await
 }
 
-fn changed(
-    shop: &Shop,
-    id: Uuid,
-    typed: &Typed,
-    members: Map<String, Value>,
-    understood: bool,
-) -> Result<(), Refusal> {
-    Head::check(Value::Object(members.clone())).map_err(Refusal::Faults)?;
-    if !understood {
-        return Err(Refusal::Faults(Vec::new()));
+/// Checks a head as a patch would make it, as a new one is.
+fn checked(record: &Value, patch: &Map<String, Value>) -> Result<(), Refusal> {
+    let mut whole = record.clone();
+    catalogue::merge(&mut whole, &Value::Object(patch.clone()));
+    if let Some(members) = whole.as_object_mut() {
+        members.retain(|_, value| !value.is_null());
     }
-    let patch = whole(members, fields().iter());
-    heads::patch(shop, id, only(version(typed)?), &patch).map(|_| ())
+    Head::check(whole).map(|_| ()).map_err(Refusal::Faults)
 }
 
 async fn remove(
@@ -318,17 +302,18 @@ async fn remove(
     let head = path.into_inner();
     made(&shop, who.frame, move |shop, frame| {
         let id = id(&head, "head")?;
-        match heads::remove(shop, id, only(version(&typed)?)) {
+        match heads::remove(shop, id, meant_for(version(&typed))) {
             Ok(()) => Ok(Reply::Elsewhere("/heads".into())),
             Err(Refusal::Stale) => {
-                let now = heads::get(shop, id)?;
-                let wrong = [Wrong::all(
-                    "Somebody changed this head while you looked at it, so it was not removed.",
-                )];
-                let page = change_page(shop, frame, id, now.version, &typed_of(&now.data))?;
-                page.reply(StatusCode::CONFLICT, &wrong)
+                let stale =
+                    "Somebody changed this head while you looked at it, so it was not removed.";
+                one(shop, frame, id, &[Wrong::all(stale)], StatusCode::CONFLICT)
             }
-            Err(other) => Err(other),
+            Err(refusal) => {
+                let mut wrong = Vec::new();
+                let status = told(&mut wrong, refusal)?;
+                one(shop, frame, id, &wrong, status)
+            }
         }
     })
     .await

@@ -13,6 +13,7 @@ use uuid::Uuid;
 
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::changing::told;
 use crate::pages::field::{Choice, Field};
 use crate::pages::figures::day;
 use crate::pages::find::engine_form::Group;
@@ -20,7 +21,7 @@ use crate::pages::form::{self as fields_of, Declared, Form, Stored, field, neede
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::workshop::form_page::{FormPage, came_back, key};
+use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::{called, id, part_names};
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, builds, readings, stock_lists, tuning_days};
@@ -290,7 +291,7 @@ pub(super) async fn record(
         match kept {
             Ok(there) => Ok(Reply::Elsewhere(there)),
             Err(refusal) => {
-                let status = came_back(refusal, &mut wrong)?;
+                let status = told(&mut wrong, refusal)?;
                 page(shop, frame, &build, &typed)?.reply(status, &wrong)
             }
         }

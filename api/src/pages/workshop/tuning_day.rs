@@ -4,20 +4,20 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::ledger::{Money, Reservation, ReservationState};
-use plugwell_domain::tuning_day::{DayState, Offer, StandingDay};
+use plugwell_domain::tuning_day::{DayPlan, DayQuantity, DayState, Offer, StandingDay};
 use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use plugwell_store::{Session, Stored};
 use uuid::Uuid;
 
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::changing::told;
 use crate::pages::field::{Line, Wrong, put};
 use crate::pages::figures::{gap, instant, money};
 use crate::pages::find::engine_fields::label;
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::Posted;
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::workshop::form_page::came_back;
 use crate::pages::workshop::{called, id, may_work, spoken};
 use crate::service::shop::Touched;
 use crate::service::stock::By;
@@ -134,6 +134,28 @@ fn kept(reservation: &Reservation, may_work: bool) -> KeptLine {
     }
 }
 
+/// How many plugs a day takes, as it is reckoned.
+fn arithmetic(quantity: &DayQuantity) -> String {
+    format!(
+        "{} × {} × {}, and {}",
+        counted(quantity.pulls, "pull"),
+        counted(quantity.cylinders_read, "cylinder"),
+        counted(quantity.plugs_per_cylinder, "plug"),
+        counted(quantity.spares, "spare")
+    )
+}
+
+/// What could stand in for what is missing: page, name, how many are there.
+fn fillings(plan: &DayPlan) -> Vec<(String, String, i64)> {
+    let all = plan.short.iter().flat_map(|short| &short.fill_with);
+    let told = all.map(|filling| {
+        let (plug, there) = (&filling.plug, filling.available);
+        let name = format!("{} {}", plug.maker, plug.part_number);
+        (format!("/parts/{}", plug.id), name, there)
+    });
+    told.collect()
+}
+
 fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page, Refusal> {
     let day = &stored.data;
     let (asked, plan) = (&day.planned.asked, &day.planned.plan);
@@ -160,13 +182,7 @@ fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page,
             None => (String::new(), "a build by hand".into()),
         },
         plugs: counted(quantity.total, "fresh plug"),
-        sum: format!(
-            "{} × {} × {}, and {}",
-            counted(quantity.pulls, "pull"),
-            counted(quantity.cylinders_read, "cylinder"),
-            counted(quantity.plugs_per_cylinder, "plug"),
-            counted(quantity.spares, "spare")
-        ),
+        sum: arithmetic(&quantity),
         heat: plan
             .target_heat_index
             .map_or("open".into(), |heat| heat.to_string()),
@@ -177,19 +193,7 @@ fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page,
             .short
             .as_ref()
             .map_or(String::new(), |s| s.text.clone()),
-        fill_with: plan
-            .short
-            .iter()
-            .flat_map(|short| &short.fill_with)
-            .map(|filling| {
-                let name = format!("{} {}", filling.plug.maker, filling.plug.part_number);
-                (
-                    format!("/parts/{}", filling.plug.id),
-                    name,
-                    filling.available,
-                )
-            })
-            .collect(),
+        fill_with: fillings(plan),
         kept: reservations.iter().map(|own| kept(own, may_work)).collect(),
         can_top_up: may_work && stands && !ended && missing > 0 && plan.proposed.is_some(),
         can_withdraw: may_work && stands && !ended,
@@ -288,7 +292,7 @@ where
             Ok(there) => Ok(Reply::Elsewhere(there)),
             Err(refusal) => {
                 let mut wrong: Vec<Wrong> = Vec::new();
-                let status = came_back(refusal, &mut wrong)?;
+                let status = told(&mut wrong, refusal)?;
                 let mut page = page(shop, frame, &tuning_days::get(shop, id)?)?;
                 page.faults = put(&wrong, &mut []);
                 Reply::page(status, &page)

@@ -10,12 +10,13 @@ use serde_json::Value;
 
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::changing::told;
 use crate::pages::form::{self as fields_of, Declared, Form, Stored, field, needed};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::workshop::form_page::{FormPage, came_back, key};
+use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::{ONE_MORE, called, cut, may_work, named, spoken, tuning_day};
 use crate::pages::{at, form, posted};
 use crate::service::stock::By;
@@ -223,7 +224,7 @@ async fn plan(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> Ht
         match asked {
             Ok(there) => Ok(Reply::Elsewhere(there)),
             Err(refusal) => {
-                let status = came_back(refusal, &mut wrong)?;
+                let status = told(&mut wrong, refusal)?;
                 page(shop, frame, &typed)?.reply(status, &wrong)
             }
         }

@@ -143,17 +143,19 @@ pub fn page(page: &impl Serialize, next: Option<String>) -> Answer {
 pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
     static POLICY: LazyLock<String> = LazyLock::new(|| only(&[drawing::STYLE]));
     let tag = content_tag(&svg);
-    let mut answer = HttpResponse::Ok();
-    if known.has_tag(&tag) {
-        return HttpResponse::NotModified()
-            .insert_header((header::ETAG, tag))
-            .finish();
-    }
+    let is_known = known.has_tag(&tag);
+    let mut answer = match is_known {
+        true => HttpResponse::NotModified(),
+        false => HttpResponse::Ok(),
+    };
+    // Also where it is known: what a browser keeps takes the headers of the later answer.
     answer
         .insert_header((header::ETAG, tag))
-        .insert_header((header::CONTENT_SECURITY_POLICY, POLICY.as_str()))
-        .content_type("image/svg+xml")
-        .body(svg)
+        .insert_header((header::CONTENT_SECURITY_POLICY, POLICY.as_str()));
+    if is_known {
+        return answer.finish();
+    }
+    answer.content_type("image/svg+xml").body(svg)
 }
 
 /// 200 with a record that has no version of its own, or 304 where the caller has it: its tag is made

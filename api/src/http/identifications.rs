@@ -24,7 +24,8 @@ use crate::service::{Refusal, Shop};
 #[derive(Debug, Deserialize, ToSchema)]
 pub struct IdentificationRequest {
     #[serde(flatten)]
-    readings: Readings,
+    /// What was read.
+    pub readings: Readings,
     /// Most candidates answered; 10 where null.
     #[serde(default)]
     #[schema(minimum = 1, maximum = 200)]

@@ -13,6 +13,8 @@ pub(super) enum Input {
     Digits,
     /// By choosing one.
     One,
+    /// By choosing one of a few that all lie open, or none.
+    Pick,
     /// By ticking some.
     Several,
     /// With some lines of text.
@@ -89,9 +91,14 @@ impl Field {
         self.input == Input::One
     }
 
-    /// Whether some are ticked.
+    /// Whether what can be chosen lies open.
     pub fn is_boxes(&self) -> bool {
-        self.input == Input::Several
+        matches!(self.input, Input::Several | Input::Pick)
+    }
+
+    /// Whether only one of what lies open can be chosen.
+    pub fn is_pick(&self) -> bool {
+        self.input == Input::Pick
     }
 
     /// Whether a number is typed.

@@ -8,7 +8,7 @@ use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
 use plugwell_domain::wording::counted;
 
 use crate::shown::{self, short};
-pub(super) use crate::shown::{boost, gap, in_short, instant, of_record, two_figures};
+pub(super) use crate::shown::{boost, day, gap, in_short, instant, of_record, two_figures};
 
 /// A sum with its currency.
 pub(super) fn money(money: &Money) -> String {

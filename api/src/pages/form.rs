@@ -28,6 +28,8 @@ pub(super) enum Form {
     Day,
     /// One word of a list.
     One(&'static [&'static str]),
+    /// One word of a short list that lies open.
+    Pick(&'static [&'static str]),
     /// Some words of a list.
     Several(&'static [&'static str]),
     /// Yes or no.
@@ -98,6 +100,7 @@ impl Declared {
             Form::Counted(_) => Input::Digits,
             Form::Measured(_) | Form::Money => Input::Figures,
             Form::One(_) | Form::Flag | Form::Stored(_) | Form::Offered => Input::One,
+            Form::Pick(_) => Input::Pick,
             Form::Several(_) => Input::Several,
             Form::Lines => Input::Lines,
             Form::Day => Input::Day,
@@ -125,7 +128,7 @@ pub(super) fn shown(
         Form::Money => known.currency(),
         _ => String::new(),
     };
-    let is_typed = !matches!(input, Input::One | Input::Several);
+    let is_typed = !matches!(input, Input::One | Input::Pick | Input::Several);
     Ok(Field {
         name: declared.name,
         label: declared.label,
@@ -175,7 +178,9 @@ fn choices(known: &impl Known, form: Form, values: &[&str]) -> Result<Vec<Choice
         names.collect()
     };
     Ok(match form {
-        Form::One(words) | Form::Several(words) => Choice::of_words(words, is_chosen),
+        Form::One(words) | Form::Pick(words) | Form::Several(words) => {
+            Choice::of_words(words, is_chosen)
+        }
         Form::Flag => Choice::of_words(&["yes", "no"], is_chosen),
         Form::Supplier => offered(known.places(&[PlaceKind::Supplier])?),
         Form::Place(kinds) => offered(known.places(kinds)?),
@@ -219,6 +224,7 @@ pub(super) fn read(
         Form::Words
         | Form::Lines
         | Form::One(_)
+        | Form::Pick(_)
         | Form::Supplier
         | Form::Stored(_)
         | Form::Offered => Ok(first.into()),

@@ -23,6 +23,7 @@ mod picks;
 mod typed;
 mod visitor;
 pub mod ways;
+mod workshop;
 
 use std::sync::LazyLock;
 
@@ -45,6 +46,7 @@ const STYLE: &str = concat!(
     include_str!("../../templates/style/counter.css"),
     include_str!("../../templates/style/find.css"),
     include_str!("../../templates/style/parts.css"),
+    include_str!("../../templates/style/workshop.css"),
     include_str!("../../templates/style/narrow.css"),
 );
 const SCRIPT: &str = include_str!("../../templates/script/plugwell.js");
@@ -76,7 +78,8 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(at("/assets/plugwell.svg", icon))
         .configure(find::configure)
         .configure(counter::configure)
-        .configure(parts::configure);
+        .configure(parts::configure)
+        .configure(workshop::configure);
 }
 
 /// A path that is looked at.

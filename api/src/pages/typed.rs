@@ -8,8 +8,8 @@ use chrono::NaiveDate;
 use futures_util::StreamExt;
 use futures_util::future::LocalBoxFuture;
 use plugwell_domain::conversion::{
-    CC_PER_CUBIC_INCH, KPA_PER_INHG, KPA_PER_PSI, KW_PER_HP, KW_PER_METRIC_HP, M_PER_FOOT,
-    MM_PER_INCH, MM_PER_THOU,
+    CC_PER_CUBIC_INCH, KM_PER_MILE, KPA_PER_INHG, KPA_PER_PSI, KW_PER_HP, KW_PER_METRIC_HP,
+    M_PER_FOOT, MM_PER_INCH, MM_PER_THOU,
 };
 use plugwell_domain::money::places;
 use plugwell_domain::wording::counted;
@@ -201,6 +201,12 @@ const UNITS: &[(&str, &str, f64)] = &[
     ("m", "m", 1.0),
     ("ft", "m", M_PER_FOOT),
     ("km", "km", 1.0),
+    ("mi", "km", KM_PER_MILE),
+    ("miles", "km", KM_PER_MILE),
+    ("ohm", "Ω", 1.0),
+    ("ω", "Ω", 1.0),
+    ("kohm", "Ω", 1000.0),
+    ("kω", "Ω", 1000.0),
 ];
 
 /// The number that a text means in a unit: `19`, `0.75 in`, `13/16 in`, `650 hp`, `12 psi`, with
@@ -348,6 +354,9 @@ mod tests {
         assert_eq!(quantity("-1.5 mm", "mm"), Ok(-1.5));
         assert_eq!(quantity("131 F", "°C"), Ok(55.0));
         assert_eq!(quantity("5.4 l", "cc"), Ok(5400.0));
+        assert_eq!(quantity("5.2 kΩ", "Ω"), Ok(5200.0));
+        // NIST SP 811, appendix B.8: 1 mi = 1.609 344 km.
+        assert_eq!(quantity("100 mi", "km"), Ok(160.9344));
         // NIST SP 811, appendix B.8: 1 psi = 6.894 757 kPa, 1 hp (550 ft·lbf/s) = 745.699 9 W.
         assert_eq!(
             quantity("8psi", "kPa").map(|v| (v * 1000.0).round()),

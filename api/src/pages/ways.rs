@@ -87,9 +87,17 @@ pub const WAYS: &[Way] = &[
     way(Room::Counter, "/quarantine", "Quarantine",     Reader),
     way(Room::Counter, "/movements",  "Movements",      Reader),
     way(Room::Counter, "/labels",     "Labels",         Reader),
+    way(Room::Workshop, "/check",       "Check a car", Reader),
+    way(Room::Workshop, "/name",        "Name a plug", Reader),
+    way(Room::Workshop, "/tuning-days", "Tuning days", Reader),
+    way(Room::Workshop, "/readings",    "Readings",    Reader),
+    way(Room::Workshop, "/fitted-sets", "Fitted sets", Reader),
+    way(Room::Workshop, "/due",         "Due",         Reader),
     way(Room::Records, "/catalogue", "Catalogue", Reader),
     way(Room::Records, "/compare",   "Compare",   Reader),
     way(Room::Records, "/parts/new", "New part",  Clerk),
+    way(Room::Records,  "/builds",      "Builds",      Reader),
+    way(Room::Records,  "/heads",       "Heads",       Reader),
 ];
 
 /// The page whose name somebody typed, case-blind.

@@ -31,6 +31,19 @@ pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Stored<B
         .read(|s| Ok(s.list_builds(&BuildFilter::default(), after, limit)?))
 }
 
+/// Builds over a stored head, in the order they were stored.
+///
+/// # Errors
+/// Where the database fails.
+pub fn over_head(shop: &Shop, head: Uuid, limit: i64) -> Result<Vec<Stored<Build>>, Refusal> {
+    let filter = BuildFilter {
+        head_id: Some(head),
+        ..BuildFilter::default()
+    };
+    shop.store
+        .read(|s| Ok(s.list_builds(&filter, None, limit)?))
+}
+
 /// Looks up the head and the base plug of a build.
 ///
 /// # Errors

@@ -1,7 +1,7 @@
 //! Cylinder heads: what they take.
 
 use plugwell_domain::build::Head;
-use plugwell_store::Stored;
+use plugwell_store::{Session, Stored};
 use serde_json::{Map, Value};
 use uuid::Uuid;
 
@@ -32,6 +32,14 @@ pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Stored<H
 /// # Errors
 /// Where the database fails.
 pub fn create(shop: &Shop, head: &Head) -> Result<Stored<Head>, Refusal> {
+    shop.write(|s| keep(s, head))
+}
+
+/// The same within what else is written.
+///
+/// # Errors
+/// As [`create`].
+pub fn keep(session: &mut Session, head: &Head) -> Result<Stored<Head>, Refusal> {
     let at = now();
     let stored = Stored {
         id: new_id(),
@@ -40,7 +48,7 @@ pub fn create(shop: &Shop, head: &Head) -> Result<Stored<Head>, Refusal> {
         updated_at: at,
         data: head.clone(),
     };
-    shop.write(|s| Ok::<_, Refusal>(s.insert_head(&stored)?))?;
+    session.insert_head(&stored)?;
     Ok(stored)
 }
 

@@ -21,3 +21,7 @@ mod print;
 mod steps;
 mod visitor;
 mod who_may;
+mod workshop_browser;
+mod workshop_days;
+mod workshop_questions;
+mod workshop_records;

@@ -138,7 +138,7 @@ fn distance_run(then: Option<i64>, now: Option<i64>) -> (Option<i64>, Option<Una
             "What does the odometer read now? The build says {now} km, and when this set went in it read {then} km."
         ),
         (Some(_), None) => {
-            "What does the odometer read now? Write it into the build's odometer_km.".to_owned()
+            "What does the odometer read now? Tell it of the build.".to_owned()
         }
         (None, _) => {
             "What did the odometer read when this set went in? It was not told with the issue: measure the gaps, and tell it with the next set.".to_owned()

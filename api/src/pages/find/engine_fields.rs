@@ -8,7 +8,7 @@ use plugwell_domain::words::{
 };
 
 /// What is chosen for a car without anything electronic; nothing chosen is unknown.
-pub(super) const NOTHING_ELECTRONIC: &str = "none";
+pub(in crate::pages) const NOTHING_ELECTRONIC: &str = "none";
 
 use crate::pages::form::{Declared, Form, Stored, field, needed};
 use Form::{Counted, Flag, Measured, One, Several};
@@ -20,7 +20,8 @@ const STORED_HEAD: &[Declared] = &[field(
     "or describe it below",
 )];
 
-const HEAD: &[Declared] = &[
+/// What a head takes.
+pub(in crate::pages) const HEAD: &[Declared] = &[
     field("thread", "Thread", One(Thread::WORDS), ""),
     field(
         "reach_mm",
@@ -148,7 +149,7 @@ const GIVEN: &[Declared] = &[
 ];
 
 /// How many plugs are wanted, which is no part of the build.
-pub(super) const WANTED: &[Declared] = &[
+pub(in crate::pages) const WANTED: &[Declared] = &[
     field(
         "quantity",
         "Plugs",
@@ -159,7 +160,7 @@ pub(super) const WANTED: &[Declared] = &[
 ];
 
 /// Fields that belong together: what they are about, a word of help, whether they are folded away.
-pub(super) const GROUPS: &[(&str, &str, bool, &[Declared])] = &[
+pub(in crate::pages) const GROUPS: &[(&str, &str, bool, &[Declared])] = &[
     ("Cylinder head", "", false, STORED_HEAD),
     (
         "A head that is not stored",
@@ -184,17 +185,17 @@ pub(super) const GROUPS: &[(&str, &str, bool, &[Declared])] = &[
 ];
 
 /// Whether the member that a field fills is the head's.
-pub(super) fn is_of_head(declared: &Declared) -> bool {
+pub(in crate::pages) fn is_of_head(declared: &Declared) -> bool {
     HEAD.iter().any(|one| one.name == declared.name)
 }
 
 /// Every field.
-pub(super) fn declared() -> impl Iterator<Item = &'static Declared> {
+pub(in crate::pages) fn declared() -> impl Iterator<Item = &'static Declared> {
     GROUPS.iter().flat_map(|(.., fields)| *fields)
 }
 
 /// What people call a member of a build or an attribute of a plug.
-pub(super) fn label(member: &str) -> String {
+pub(in crate::pages) fn label(member: &str) -> String {
     let of_plug = member
         .parse::<Attr>()
         .ok()

@@ -9,14 +9,14 @@ use crate::pages::typed::Typed;
 use crate::service::Refusal;
 
 /// Whether something of a build was typed.
-pub(super) fn is_typed(typed: &Typed) -> bool {
+pub(in crate::pages) fn is_typed(typed: &Typed) -> bool {
     let mut of_build = declared().filter(|d| !WANTED.iter().any(|w| w.name == d.name));
     of_build.any(|d| !typed.one(d.name).is_empty())
 }
 
 /// Fields of the form that belong together.
 #[derive(Debug)]
-pub(super) struct Group {
+pub(in crate::pages) struct Group {
     pub legend: &'static str,
     pub note: &'static str,
     /// Whether it can be folded away, and whether it is.
@@ -36,7 +36,7 @@ impl Group {
 }
 
 /// The fields with what was typed.
-pub(super) fn groups(known: &impl Known, typed: &Typed) -> Result<Vec<Group>, Refusal> {
+pub(in crate::pages) fn groups(known: &impl Known, typed: &Typed) -> Result<Vec<Group>, Refusal> {
     let group =
         |(legend, note, folds, fields): &(&'static str, &'static str, bool, &[Declared])| {
             let fields = fields.iter().map(|declared| field(known, declared, typed));
@@ -48,6 +48,17 @@ pub(super) fn groups(known: &impl Known, typed: &Typed) -> Result<Vec<Group>, Re
             })
         };
     GROUPS.iter().map(group).collect()
+}
+
+/// The fields of the build alone, with what was typed.
+pub(in crate::pages) fn groups_of_build(
+    known: &impl Known,
+    typed: &Typed,
+) -> Result<Vec<Group>, Refusal> {
+    let mut groups = groups(known, typed)?;
+    let is_of_build = |field: &Field| WANTED.iter().all(|wanted| wanted.name != field.name);
+    groups.retain(|group| group.fields.iter().all(is_of_build));
+    Ok(groups)
 }
 
 fn field(known: &impl Known, declared: &Declared, typed: &Typed) -> Result<Field, Refusal> {
@@ -79,7 +90,10 @@ fn in_words(stock: &mut [Choice]) {
 
 /// The build that was typed, as JSON, for the same checks as over HTTP; fields that are not
 /// understood are left out of it.
-pub(super) fn build(known: &impl Known, typed: &Typed) -> Result<(Value, Vec<Wrong>), Refusal> {
+pub(in crate::pages) fn build(
+    known: &impl Known,
+    typed: &Typed,
+) -> Result<(Value, Vec<Wrong>), Refusal> {
     let (mut build, mut head) = (Map::new(), Map::new());
     let mut wrong = Vec::new();
     for declared in declared().filter(|d| !WANTED.iter().any(|w| w.name == d.name)) {

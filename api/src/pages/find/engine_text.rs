@@ -9,7 +9,7 @@ use crate::pages::form;
 use crate::pages::typed::Typed;
 
 /// A build as it would be typed; `base_plug` names the plug that was in.
-pub(super) fn typed(build: &Build, base_plug: Option<&str>) -> Typed {
+pub(in crate::pages) fn typed(build: &Build, base_plug: Option<&str>) -> Typed {
     let whole = serde_json::to_value(build).unwrap_or_default();
     let mut typed = Typed::default();
     for field in declared() {
@@ -30,7 +30,7 @@ pub(super) fn typed(build: &Build, base_plug: Option<&str>) -> Typed {
 }
 
 /// A build in a line.
-pub(super) fn in_short(build: &Build) -> String {
+pub(in crate::pages) fn in_short(build: &Build) -> String {
     let engine = &build.engine;
     let mut told = vec![
         counted(engine.cylinders, "cylinder"),

@@ -1,8 +1,8 @@
 //! Finding plugs for a build: the form, what the plug must be, and what is on the shelf.
 
-mod engine_fields;
-mod engine_form;
-mod engine_text;
+pub(super) mod engine_fields;
+pub(super) mod engine_form;
+pub(super) mod engine_text;
 mod result;
 mod save;
 

@@ -4,6 +4,7 @@
 //! fills a template in; whatever is refused is a page too.
 
 mod answer;
+mod buying;
 mod card;
 mod counter;
 mod field;
@@ -41,6 +42,7 @@ const STYLE: &str = concat!(
     include_str!("../../templates/style/listing.css"),
     include_str!("../../templates/style/counter.css"),
     include_str!("../../templates/style/find.css"),
+    include_str!("../../templates/style/buying.css"),
     include_str!("../../templates/style/narrow.css"),
 );
 const SCRIPT: &str = include_str!("../../templates/script/plugwell.js");
@@ -71,7 +73,8 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(at("/assets/plugwell.js", script))
         .service(at("/assets/plugwell.svg", icon))
         .configure(find::configure)
-        .configure(counter::configure);
+        .configure(counter::configure)
+        .configure(buying::configure);
 }
 
 /// A path that is looked at.

@@ -79,6 +79,9 @@ pub const WAYS: &[Way] = &[
     act(               "/receive", "Receive", Clerk),
     act(               "/issue",   "Issue",   Tuner),
     act(               "/scrap",   "Scrap",   Tuner),
+    way(Room::Buying,  "/reorder",   "What to order", Reader),
+    way(Room::Buying,  "/orders",    "Orders",        Reader),
+    way(Room::Buying,  "/suppliers", "Suppliers",     Reader),
 ];
 
 /// The page whose name somebody typed, case-blind.

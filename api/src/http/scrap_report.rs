@@ -13,8 +13,8 @@ use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
-use crate::service::Shop;
 use crate::service::scrap as use_case;
+use crate::service::{Refusal, Shop};
 use crate::shown::stretch;
 
 /// By what scrap is summed up.
@@ -168,6 +168,17 @@ fn on_paper(label: &str, sum: &ScrapSum) -> Vec<String> {
     cells.chain(figures(sum)).collect()
 }
 
+/// Makes the report that a query asks for.
+///
+/// # Errors
+/// Where the database fails.
+pub fn made(
+    shop: &Shop,
+    (Between(period), query): (Between, ScrapQuery),
+) -> Result<ScrapReport, Refusal> {
+    use_case::report(shop, period, query.by())
+}
+
 /// Sums up what was scrapped in a period, less what was put right in it; what drops cost stands on top.
 ///
 /// In a table `by` says what a row is: besides the lines each scrapping that was put right (`reversal`),
@@ -187,12 +198,8 @@ pub async fn report_scrap(
     form: ReportForm,
     asked: CheckedQuery<(Between, ScrapQuery)>,
 ) -> Answer {
-    let CheckedQuery((Between(period), query)) = asked;
-    let by = query.by();
-    report(
-        form,
-        &ask(&shop, move |shop| use_case::report(shop, period, by)).await?,
-    )
+    let CheckedQuery(asked) = asked;
+    report(form, &ask(&shop, move |shop| made(shop, asked)).await?)
 }
 
 /// Draws the same as bars.
@@ -206,8 +213,7 @@ pub async fn draw_scrap(
     asked: CheckedQuery<(Between, ScrapQuery)>,
     known: IfNoneMatch,
 ) -> Answer {
-    let CheckedQuery((Between(period), query)) = asked;
-    let by = query.by();
-    let summed = ask(&shop, move |shop| use_case::report(shop, period, by)).await?;
+    let CheckedQuery(asked) = asked;
+    let summed = ask(&shop, move |shop| made(shop, asked)).await?;
     Ok(picture(scrap::scrap(&summed), &known))
 }

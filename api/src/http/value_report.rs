@@ -16,7 +16,7 @@ use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::service::value::{
     StockValue, ValueChange, ValueFlows, ValueFlowsLine, ValuePeriod, as_of, over,
 };
-use crate::service::{Shop, now};
+use crate::service::{Refusal, Shop, now};
 use crate::shown::{data_end, instant, stretch};
 
 /// At which moment, and how plugs that left are valued.
@@ -71,7 +71,7 @@ impl FromQuery for Asked {
 #[serde(untagged)]
 #[expect(
     clippy::large_enum_variant,
-    reason = "describes the answer; none is ever made"
+    reason = "one is made for each request, and never kept"
 )]
 pub enum ValueReport {
     /// At a moment.
@@ -259,6 +259,21 @@ fn by(method: Method) -> &'static str {
     }
 }
 
+/// Makes the report that a query asks for.
+///
+/// # Errors
+/// Where the database fails.
+pub fn made(shop: &Shop, Asked { when, method }: Asked) -> Result<ValueReport, Refusal> {
+    match when {
+        When::At(at) => {
+            let at = at.unwrap_or(Moment::Instant(now()));
+            let last = at.ends() - chrono::TimeDelta::microseconds(1);
+            as_of(shop, last, at.ends(), method).map(ValueReport::At)
+        }
+        When::Over(period) => over(shop, period, method).map(ValueReport::Over),
+    }
+}
+
 /// Says what bins and quarantine are worth, as at any moment; with `from` or `to` what a period did.
 #[utoipa::path(
     operation_id = "report_value", tag = "reports", params(BetweenQuery, ValueQuery),
@@ -275,17 +290,9 @@ pub async fn report_value(
     form: ReportForm,
     asked: CheckedQuery<Asked>,
 ) -> Answer {
-    let CheckedQuery(Asked { when, method }) = asked;
-    match when {
-        When::At(at) => {
-            let at = at.unwrap_or(Moment::Instant(now()));
-            let last = at.ends() - chrono::TimeDelta::microseconds(1);
-            let value = ask(&shop, move |shop| as_of(shop, last, at.ends(), method)).await?;
-            report(form, &value)
-        }
-        When::Over(period) => report(
-            form,
-            &ask(&shop, move |shop| over(shop, period, method)).await?,
-        ),
+    let CheckedQuery(asked) = asked;
+    match ask(&shop, move |shop| made(shop, asked)).await? {
+        ValueReport::At(value) => report(form, &value),
+        ValueReport::Over(period) => report(form, &period),
     }
 }

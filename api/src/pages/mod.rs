@@ -18,6 +18,8 @@ mod once;
 mod outlines;
 mod part;
 mod picks;
+mod reports;
+mod scales;
 mod typed;
 mod visitor;
 pub mod ways;
@@ -43,6 +45,7 @@ const STYLE: &str = concat!(
     include_str!("../../templates/style/counter.css"),
     include_str!("../../templates/style/find.css"),
     include_str!("../../templates/style/buying.css"),
+    include_str!("../../templates/style/reports.css"),
     include_str!("../../templates/style/narrow.css"),
 );
 const SCRIPT: &str = include_str!("../../templates/script/plugwell.js");
@@ -74,7 +77,9 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(at("/assets/plugwell.svg", icon))
         .configure(find::configure)
         .configure(counter::configure)
-        .configure(buying::configure);
+        .configure(buying::configure)
+        .configure(reports::configure)
+        .configure(scales::configure);
 }
 
 /// A path that is looked at.

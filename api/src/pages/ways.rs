@@ -82,6 +82,17 @@ pub const WAYS: &[Way] = &[
     way(Room::Buying,  "/reorder",   "What to order", Reader),
     way(Room::Buying,  "/orders",    "Orders",        Reader),
     way(Room::Buying,  "/suppliers", "Suppliers",     Reader),
+    way(Room::Reports, "/reports",                "Overview",       Reader),
+    way(Room::Reports, "/reports/scrap",          "Scrap report",   Reader),
+    way(Room::Reports, "/reports/value",          "Value",          Reader),
+    way(Room::Reports, "/reports/usage",          "Usage",          Reader),
+    way(Room::Reports, "/reports/dead-stock",     "Dead stock",     Reader),
+    way(Room::Reports, "/reports/stock-outs",     "Out of stock",   Reader),
+    way(Room::Reports, "/reports/turns",          "Turns",          Reader),
+    way(Room::Reports, "/reports/count-accuracy", "Count accuracy", Reader),
+    way(Room::Reports, "/reports/lot-life",       "Life of a lot",  Reader),
+    way(Room::Records, "/heat-scales",             "Heat scales", Reader),
+    way(Room::Records, "/heat-scales/calibration", "Calibration", Reader),
 ];
 
 /// The page whose name somebody typed, case-blind.

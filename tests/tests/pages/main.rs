@@ -2,6 +2,9 @@
 
 mod as_typed;
 mod browser;
+mod buying_browser;
+mod buying_orders;
+mod buying_scales;
 mod clerk_and_tuner;
 mod demo;
 mod devtools;
@@ -10,6 +13,7 @@ mod forms;
 mod outlines;
 mod pictures;
 mod print;
+mod reports_pages;
 mod steps;
 mod visitor;
 mod who_may;

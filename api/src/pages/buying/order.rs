@@ -152,7 +152,11 @@ fn lines(shop: &Shop, order: &Order, may_change: bool) -> Result<Listing, Refusa
                 "/receive?plug_id={}&order_line_id={}",
                 line.plug_id, line.id
             );
-            cells.push(Cell::to(path, "Receive"));
+            let words = match line.missing {
+                0 => "Receive more",
+                _ => "Receive",
+            };
+            cells.push(Cell::to(path, words));
         }
         Ok::<_, Refusal>(cells)
     };

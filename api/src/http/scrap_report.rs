@@ -99,15 +99,19 @@ impl Table for ScrapReport {
 
     fn tables(&self) -> Vec<SheetTable> {
         let names = [
+            "key",
             self.by.word(),
             "quantity",
             "cost",
             "currency",
             "without_cost",
         ];
-        let line = |line: &ScrapLine| on_paper(&line.label, &line.sum);
+        let line = |line: &ScrapLine| {
+            let key = line.key.clone().unwrap_or_default();
+            on_paper([key, line.label.clone()], &line.sum)
+        };
         let lines = SheetTable {
-            total: Some(on_paper("All", &self.total)),
+            total: Some(on_paper([String::new(), "All".to_owned()], &self.total)),
             ..SheetTable::of(&names, self.items.iter().map(line))
         };
         let names = [
@@ -163,9 +167,8 @@ fn figures(sum: &ScrapSum) -> [String; 4] {
     ]
 }
 
-fn on_paper(label: &str, sum: &ScrapSum) -> Vec<String> {
-    let cells = std::iter::once(label.to_owned());
-    cells.chain(figures(sum)).collect()
+fn on_paper(names: [String; 2], sum: &ScrapSum) -> Vec<String> {
+    names.into_iter().chain(figures(sum)).collect()
 }
 
 /// Makes the report that a query asks for.

@@ -203,6 +203,7 @@ impl Table for ValuePeriod {
 
     fn tables(&self) -> Vec<SheetTable> {
         let columns = [
+            "plug_id",
             "part",
             CURRENCY,
             "opening",
@@ -217,10 +218,10 @@ impl Table for ValuePeriod {
         ];
         let line = |line: &ValueFlowsLine| {
             let part = format!("{} {}", line.maker, line.part_number);
-            folded(part, &line.flows)
+            folded([line.plug_id.to_string(), part], &line.flows)
         };
         vec![SheetTable {
-            total: Some(folded("All".to_owned(), &self.total)),
+            total: Some(folded([String::new(), "All".to_owned()], &self.total)),
             ..SheetTable::of(&columns, self.items.iter().map(line))
         }]
     }
@@ -240,12 +241,12 @@ fn changes(flows: &ValueFlows) -> [&ValueChange; 8] {
 }
 
 /// Flows as a line of paper: of each the value above its plugs, nothing where nothing flowed.
-fn folded(name: String, flows: &ValueFlows) -> Vec<String> {
+fn folded([id, name]: [String; 2], flows: &ValueFlows) -> Vec<String> {
     let cell = |change: &ValueChange| match (change.quantity, change.value.minor) {
         (0, 0) => String::new(),
         (plugs, minor) => format!("{}\n{plugs}", decimal(minor, &change.value.currency)),
     };
-    let mut cells = vec![name, flows.closing.value.currency.clone()];
+    let mut cells = vec![id, name, flows.closing.value.currency.clone()];
     cells.extend(changes(flows).map(cell));
     cells.push(flows.closing.quantity_without_cost.to_string());
     cells

@@ -164,6 +164,7 @@ fn an_order_is_drafted_changed_sent_taken_in_and_printed() {
     for said in ["Ferrowick FW-301", "8.00 USD each", AS_TEXT, "Note as sent"] {
         assert!(shown.html.contains(said), "{said}: {}", shown.html);
     }
+    let early = clerk.get(&page).expect(200);
     let step = sent(
         &clerk,
         &shown,
@@ -174,7 +175,7 @@ fn an_order_is_drafted_changed_sent_taken_in_and_printed() {
     assert!(step.header("location").ends_with("?done=sent"));
     let stale = sent(
         &clerk,
-        &add,
+        &early,
         &format!("{page}/state"),
         &[("state", "withdrawn")],
     )

@@ -60,19 +60,29 @@ pub(super) const KINDS: &[Kind] = &[
         fields: &[
             FROM,
             TO,
-            field("by", "Summed up by", Form::One(ScrapBy::WORDS), ""),
+            field(
+                "by",
+                "Summed up by",
+                Form::One(ScrapBy::WORDS),
+                "the reason, where left open",
+            ),
         ],
         make: |shop, query| told(query, |asked| scrap_report::made(shop, asked), scrapped),
     },
     Kind {
         name: "value",
         words: "Value of the stock",
-        tells: "What lies in bins and quarantine is worth, at a moment or over a period.",
+        tells: "What bins and quarantine are worth, at a moment, or what a period did to it.",
         fields: &[
             field("as_of", "As of", Form::Day, "at the end of that day"),
             field("from", "Or from", Form::Day, "what a period did"),
             TO,
-            field("method", "Valued by", Form::One(Method::WORDS), ""),
+            field(
+                "method",
+                "Valued by",
+                Form::One(Method::WORDS),
+                "FIFO, where left open",
+            ),
         ],
         make: worth,
     },
@@ -83,7 +93,12 @@ pub(super) const KINDS: &[Kind] = &[
         fields: &[
             FROM,
             TO,
-            field("by", "Summed up by", Form::One(UsageBy::WORDS), ""),
+            field(
+                "by",
+                "Summed up by",
+                Form::One(UsageBy::WORDS),
+                "the month, where left open",
+            ),
         ],
         make: |shop, query| told(query, |asked| usage::made(shop, asked), used),
     },
@@ -113,7 +128,12 @@ pub(super) const KINDS: &[Kind] = &[
         fields: &[
             FROM,
             TO,
-            field("by", "Summed up by", Form::One(TurnsBy::WORDS), ""),
+            field(
+                "by",
+                "Summed up by",
+                Form::One(TurnsBy::WORDS),
+                "the month, where left open",
+            ),
         ],
         make: |shop, query| told(query, |asked| turns::made(shop, asked), turned),
     },

@@ -136,18 +136,26 @@ fn a_manager_applies_the_calibration_that_was_looked_at_and_no_other() {
         .expect(200);
     assert_eq!(after.json["codes"][0]["heat_index"].as_f64(), Some(80.0));
     ask(text, &seen).expect(409);
+}
+
+#[test]
+fn a_clerk_looks_at_a_calibration_and_applies_none() {
+    let shop = Shop::start(Engine::Sqlite);
+    let (anchor, _) = (stored(&shop, "Ferrowick"), stored(&shop, "Ostrevik"));
+    let path = "/heat-scales/calibration";
     let clerk = Visitor::signed_in(&shop, Who::Clerk);
     let key = clerk.get(path).expect(200).hidden("form_key");
     let fields = [
         ("form_key", key.as_str()),
         ("anchor_scale", anchor.as_str()),
-        ("statements", "Ferrowick 8 = Ostrevik 8"),
+        ("statements", "Ferrowick 8 = Ostrevik 9"),
     ];
     let looked = clerk.post(path, &fields).expect(200);
     assert!(
         !looked.html.contains("Apply exactly this") && looked.html.contains("A manager applies it")
     );
     let mut applies = fields.to_vec();
+    let seen = "0".repeat(64);
     applies.push(("fingerprint", &seen));
     clerk.post(path, &applies).expect(403);
 }

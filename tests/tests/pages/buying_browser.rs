@@ -53,7 +53,8 @@ fn a_clerk_orders_what_is_proposed_and_sees_it_come_in() {
         assert!(page.text().await.contains(&part));
         page.follow(".step button").await;
         assert_eq!(page.all(".done .verb").await, ["Sent"]);
-        let to_door = "return document.querySelector('a[href^=\"/receive\"]').getAttribute('href')";
+        let to_door =
+            "return document.querySelector('main a[href^=\"/receive?\"]').getAttribute('href')";
         let href = page.run(to_door).await;
         door = href.as_str().expect("an address").to_owned();
     });

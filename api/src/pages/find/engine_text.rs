@@ -50,7 +50,7 @@ pub(super) fn in_short(build: &Build) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pages::engine_form::build;
+    use crate::pages::find::engine_form::build;
     use serde_json::json;
 
     #[test]

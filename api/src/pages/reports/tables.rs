@@ -89,7 +89,7 @@ fn folded(cell: &str) -> (String, String) {
     let (first, second) = cell.split_once('\n').unwrap_or((cell, ""));
     let at = Some(first).filter(|cell| cell.contains('T') && cell.ends_with('Z'));
     let at = at.and_then(|cell| cell.parse::<DateTime<Utc>>().ok());
-    let first = at.map_or_else(|| first.replace('_', " "), instant);
+    let first = at.map_or_else(|| first.to_owned(), instant);
     (first, second.to_owned())
 }
 
@@ -138,7 +138,7 @@ mod tests {
     #[test]
     fn two_lines_of_a_cell_stand_as_text_and_note() {
         assert_eq!(folded("12.50\n4"), ("12.50".into(), "4".into()));
-        assert_eq!(folded("hit_by_tool").0, "hit by tool");
+        assert_eq!(folded("FW_12").0, "FW_12", "as it stands in the books");
         assert_eq!(
             folded("2026-03-01T08:30:00.000000Z").0,
             "1 Mar 2026 08:30 UTC"

@@ -15,6 +15,7 @@ mod key;
 pub mod label;
 mod lettering;
 pub mod lot_life;
+pub mod order_sheet;
 pub mod pick_list;
 mod plug_dimensions;
 pub mod plug_outline;

@@ -67,10 +67,22 @@ impl SheetTable {
     }
 
     /// The currency of all its lines, where they have one in common.
-    fn currency(&self) -> Option<&str> {
+    pub fn currency(&self) -> Option<&str> {
         let place = self.columns.iter().position(|name| name == CURRENCY)?;
         let first = self.filled(place).next()?;
         self.filled(place).all(|own| own == first).then_some(first)
+    }
+
+    /// The columns that people read.
+    pub fn read(&self) -> Vec<SheetColumn> {
+        let names = self.columns.iter().enumerate();
+        let read = names.filter(|(place, name)| self.is_read(*place, name));
+        read.map(|(place, name)| SheetColumn {
+            place,
+            heading: heading(name),
+            class: class(self, place),
+        })
+        .collect()
     }
 
     /// Whether people read a column: identifiers are for programs, and what is empty in every line, or
@@ -102,21 +114,29 @@ struct Filled<'a> {
 /// A table with the columns that people read.
 struct Read<'a> {
     table: &'a SheetTable,
-    columns: Vec<Column>,
+    columns: Vec<SheetColumn>,
 }
 
 /// A column that people read.
-struct Column {
-    place: usize,
-    heading: String,
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SheetColumn {
+    /// Its place among all columns.
+    pub place: usize,
+    /// What stands above it.
+    pub heading: String,
     /// The class of its cells: whether they are figures, instants, or numbers of parts and the like,
     /// which no line break takes apart.
     class: &'static str,
 }
 
-impl Column {
+impl SheetColumn {
+    /// Whether its cells are figures, to be read below one another.
+    pub fn is_figures(&self) -> bool {
+        self.class == "number"
+    }
+
     /// The cell of a line, an instant to the minute.
-    fn cell<'r>(&self, row: &'r [String]) -> Cow<'r, str> {
+    pub fn cell<'r>(&self, row: &'r [String]) -> Cow<'r, str> {
         let cell = row.get(self.place).map_or("", String::as_str);
         match instant(cell) {
             Some(at) => Cow::Owned(at.format("%Y-%m-%d %H:%M").to_string()),
@@ -133,15 +153,8 @@ fn instant(cell: &str) -> Option<DateTime<FixedOffset>> {
 
 impl<'a> Read<'a> {
     fn of(table: &'a SheetTable) -> Self {
-        let names = table.columns.iter().enumerate();
-        let read = names.filter(|(place, name)| table.is_read(*place, name));
-        let columns = read.map(|(place, name)| Column {
-            place,
-            heading: heading(name),
-            class: class(table, place),
-        });
         Self {
-            columns: columns.collect(),
+            columns: table.read(),
             table,
         }
     }

@@ -10,7 +10,7 @@ use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::query::CheckedQuery;
-use crate::service::{Shop, counts};
+use crate::service::{Refusal, Shop, counts};
 use crate::shown::stretch;
 
 impl Table for CountAccuracy {
@@ -76,6 +76,14 @@ fn row(name: String, figures: &AccuracyFigures) -> Vec<String> {
     ]
 }
 
+/// Makes the report that a query asks for.
+///
+/// # Errors
+/// Where the database fails.
+pub fn made(shop: &Shop, Between(period): Between) -> Result<CountAccuracy, Refusal> {
+    counts::accuracy_of(shop, period)
+}
+
 /// Reports by months (UTC) how many counted lines had no difference, and what the others differed by.
 #[utoipa::path(
     operation_id = "report_count_accuracy", tag = "reports", params(BetweenQuery),
@@ -89,10 +97,10 @@ fn row(name: String, figures: &AccuracyFigures) -> Vec<String> {
 #[get("/v1/reports/count-accuracy")]
 pub async fn report_count_accuracy(
     shop: web::Data<Shop>,
-    CheckedQuery(Between(period)): CheckedQuery<Between>,
+    CheckedQuery(asked): CheckedQuery<Between>,
     form: ReportForm,
 ) -> Answer {
-    let found = ask(&shop, move |shop| counts::accuracy_of(shop, period)).await?;
+    let found = ask(&shop, move |shop| made(shop, asked)).await?;
     report(form, &found)
 }
 
@@ -104,9 +112,9 @@ pub async fn report_count_accuracy(
 #[get("/v1/reports/count-accuracy/chart.svg")]
 pub async fn draw_count_accuracy(
     shop: web::Data<Shop>,
-    CheckedQuery(Between(period)): CheckedQuery<Between>,
+    CheckedQuery(asked): CheckedQuery<Between>,
     known: IfNoneMatch,
 ) -> Answer {
-    let found = ask(&shop, move |shop| counts::accuracy_of(shop, period)).await?;
+    let found = ask(&shop, move |shop| made(shop, asked)).await?;
     Ok(picture(count_accuracy(&found), &known))
 }

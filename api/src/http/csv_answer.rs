@@ -104,22 +104,71 @@ pub fn report(form: ReportForm, report: &(impl Table + Serialize)) -> Answer {
 }
 
 fn page<T: Table>(report: &T) -> Answer {
-    let mut notes = vec![report.about()];
-    notes.extend(report.notes());
-    let sheet = ReportSheet {
-        title: &report.title(),
-        notes: &notes,
-        chart: report.chart(),
-        tables: &report.tables(),
-    };
-    let html = report_sheet(&sheet).map_err(|e| Problem::internal(format!("page: {e}")))?;
+    let html = Spoken::of(report)
+        .sheet()
+        .map_err(|e| Problem::internal(format!("page: {e}")))?;
     Ok(illustrated(html, report_sheet::STYLE))
 }
 
 fn table<T: Table>(report: &T) -> Answer {
+    Ok(file(T::NAME, lines_of(report).map_err(Problem::internal)?))
+}
+
+/// What a report says, whichever it is: its sentences, its picture, its tables.
+#[derive(Debug, Clone)]
+pub struct Spoken {
+    /// What a saved file is called, without its ending.
+    pub name: &'static str,
+    /// What stands above it.
+    pub title: String,
+    /// Its sentences: of which time, by which method, what it comes to.
+    pub notes: Vec<String>,
+    /// Its picture, where it has one.
+    pub chart: Option<String>,
+    /// Its tables, as people read them.
+    pub tables: Vec<SheetTable>,
+}
+
+impl Spoken {
+    /// What a report says.
+    pub fn of<T: Table>(report: &T) -> Self {
+        let mut notes = vec![report.about()];
+        notes.extend(report.notes());
+        Self {
+            name: T::NAME,
+            title: report.title(),
+            notes,
+            chart: report.chart(),
+            tables: report.tables(),
+        }
+    }
+
+    /// The same as a sheet for print.
+    ///
+    /// # Errors
+    /// Where the template cannot be filled in.
+    pub fn sheet(&self) -> Result<String, askama::Error> {
+        report_sheet(&ReportSheet {
+            title: &self.title,
+            notes: &self.notes,
+            chart: self.chart.clone(),
+            tables: &self.tables,
+        })
+    }
+}
+
+/// The lines of a report as a table, its header first.
+///
+/// # Errors
+/// Why it cannot be written.
+pub fn lines_of<T: Table>(report: &T) -> Result<Vec<u8>, String> {
     let header = T::COLUMNS.iter().map(|name| (*name).to_owned()).collect();
-    let lines = written(std::iter::once(header).chain(report.rows()))?;
-    Ok(begun(T::NAME).body(lines))
+    written(std::iter::once(header).chain(report.rows()))
+}
+
+/// A table that is saved as a file.
+pub fn file(name: &str, lines: Vec<u8>) -> HttpResponse {
+    begun(name).body(lines)
 }
 
 /// A table that is longer than memory should hold: some lines after the other, as they are read.
@@ -135,14 +184,14 @@ where
 {
     let header = columns.iter().map(|name| (*name).to_owned()).collect();
     let begins = next(start).await?;
-    let first = written(std::iter::once(header).chain(begins.lines))?;
+    let first = written(std::iter::once(header).chain(begins.lines)).map_err(Problem::internal)?;
     let place = (begins.behind, next);
     let rest = futures_util::stream::try_unfold(place, |(behind, next)| async move {
         let Some(behind) = behind else {
             return Ok(None);
         };
         let more = next(behind).await?;
-        let bytes = written(more.lines.into_iter())?;
+        let bytes = written(more.lines.into_iter()).map_err(Problem::internal)?;
         Ok::<_, Problem>(Some((Bytes::from(bytes), (more.behind, next))))
     });
     let first = futures_util::stream::once(async { Ok(Bytes::from(first)) });
@@ -169,8 +218,8 @@ fn begun(name: &str) -> HttpResponseBuilder {
 }
 
 /// Lines as RFC 4180 has them.
-fn written(lines: impl Iterator<Item = Vec<String>>) -> Result<Vec<u8>, Problem> {
-    let failed = |e: &dyn std::fmt::Display| Problem::internal(format!("table: {e}"));
+fn written(lines: impl Iterator<Item = Vec<String>>) -> Result<Vec<u8>, String> {
+    let failed = |e: &dyn std::fmt::Display| format!("table: {e}");
     let end = csv::Terminator::CRLF;
     let mut writer = csv::WriterBuilder::new()
         .terminator(end)

@@ -9,8 +9,8 @@ use utoipa::IntoParams;
 use crate::http::answer::{Answer, ask};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
-use crate::service::Shop;
 use crate::service::dead_stock::{self, DeadStockLine, DeadStockReport};
+use crate::service::{Refusal, Shop};
 use crate::shown::instant;
 
 /// After how many days stock is called dead.
@@ -113,6 +113,14 @@ fn row(line: &DeadStockLine) -> Vec<String> {
     ]
 }
 
+/// Makes the report that a query asks for.
+///
+/// # Errors
+/// Where database or index fail.
+pub fn made(shop: &Shop, asked: DeadStockQuery) -> Result<DeadStockReport, Refusal> {
+    dead_stock::report(shop, asked.days)
+}
+
 /// Says what lies dead: in stock, and not issued for many days; each with whether a part that does the
 /// same is wanted.
 #[utoipa::path(
@@ -131,6 +139,6 @@ pub async fn report_dead_stock(
     query: CheckedQuery<DeadStockQuery>,
 ) -> Answer {
     let CheckedQuery(asked) = query;
-    let made = ask(&shop, move |shop| dead_stock::report(shop, asked.days));
+    let made = ask(&shop, move |shop| made(shop, asked));
     report(form, &made.await?)
 }

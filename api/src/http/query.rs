@@ -131,8 +131,8 @@ impl Members {
         self.parsed(name, "true or false")
     }
 
-    /// Every fault, those of members that nobody took among them.
-    pub fn finish(mut self) -> Result<(), Problem> {
+    /// Every fault, those of members that nobody took among them; none where the query is right.
+    pub fn faults(mut self) -> Vec<Fault> {
         for (name, _) in std::mem::take(&mut self.rest) {
             if self
                 .faults
@@ -146,10 +146,17 @@ impl Members {
                 );
             }
         }
-        if self.faults.is_empty() {
-            Ok(())
-        } else {
-            Err(Problem::faults(self.faults))
+        self.faults
+    }
+
+    /// The same as a problem.
+    ///
+    /// # Errors
+    /// Where there is any fault.
+    pub fn finish(self) -> Result<(), Problem> {
+        match self.faults() {
+            faults if faults.is_empty() => Ok(()),
+            faults => Err(Problem::faults(faults)),
         }
     }
 }

@@ -13,8 +13,8 @@ use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::etag::IfNoneMatch;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
-use crate::service::Shop;
 use crate::service::scrap as use_case;
+use crate::service::{Refusal, Shop};
 use crate::shown::stretch;
 
 /// By what scrap is summed up.
@@ -99,15 +99,19 @@ impl Table for ScrapReport {
 
     fn tables(&self) -> Vec<SheetTable> {
         let names = [
+            "key",
             self.by.word(),
             "quantity",
             "cost",
             "currency",
             "without_cost",
         ];
-        let line = |line: &ScrapLine| on_paper(&line.label, &line.sum);
+        let line = |line: &ScrapLine| {
+            let key = line.key.clone().unwrap_or_default();
+            on_paper([key, line.label.clone()], &line.sum)
+        };
         let lines = SheetTable {
-            total: Some(on_paper("All", &self.total)),
+            total: Some(on_paper([String::new(), "All".to_owned()], &self.total)),
             ..SheetTable::of(&names, self.items.iter().map(line))
         };
         let names = [
@@ -163,9 +167,19 @@ fn figures(sum: &ScrapSum) -> [String; 4] {
     ]
 }
 
-fn on_paper(label: &str, sum: &ScrapSum) -> Vec<String> {
-    let cells = std::iter::once(label.to_owned());
-    cells.chain(figures(sum)).collect()
+fn on_paper(names: [String; 2], sum: &ScrapSum) -> Vec<String> {
+    names.into_iter().chain(figures(sum)).collect()
+}
+
+/// Makes the report that a query asks for.
+///
+/// # Errors
+/// Where the database fails.
+pub fn made(
+    shop: &Shop,
+    (Between(period), query): (Between, ScrapQuery),
+) -> Result<ScrapReport, Refusal> {
+    use_case::report(shop, period, query.by())
 }
 
 /// Sums up what was scrapped in a period, less what was put right in it; what drops cost stands on top.
@@ -187,12 +201,8 @@ pub async fn report_scrap(
     form: ReportForm,
     asked: CheckedQuery<(Between, ScrapQuery)>,
 ) -> Answer {
-    let CheckedQuery((Between(period), query)) = asked;
-    let by = query.by();
-    report(
-        form,
-        &ask(&shop, move |shop| use_case::report(shop, period, by)).await?,
-    )
+    let CheckedQuery(asked) = asked;
+    report(form, &ask(&shop, move |shop| made(shop, asked)).await?)
 }
 
 /// Draws the same as bars.
@@ -206,8 +216,7 @@ pub async fn draw_scrap(
     asked: CheckedQuery<(Between, ScrapQuery)>,
     known: IfNoneMatch,
 ) -> Answer {
-    let CheckedQuery((Between(period), query)) = asked;
-    let by = query.by();
-    let summed = ask(&shop, move |shop| use_case::report(shop, period, by)).await?;
+    let CheckedQuery(asked) = asked;
+    let summed = ask(&shop, move |shop| made(shop, asked)).await?;
     Ok(picture(scrap::scrap(&summed), &known))
 }

@@ -9,8 +9,8 @@ use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::query::CheckedQuery;
 use crate::http::usage::about;
-use crate::service::Shop;
 use crate::service::stock_outs::{self, StockOutReport};
+use crate::service::{Refusal, Shop};
 
 impl Table for StockOutReport {
     const NAME: &'static str = "stock-outs";
@@ -50,6 +50,14 @@ impl Table for StockOutReport {
     }
 }
 
+/// Makes the report that a query asks for.
+///
+/// # Errors
+/// Where the database fails.
+pub fn made(shop: &Shop, Between(period): Between) -> Result<StockOutReport, Refusal> {
+    stock_outs::report(shop, period)
+}
+
 /// Says when parts were out of stock, and for how long.
 #[utoipa::path(
     operation_id = "report_stock_outs", tag = "reports", params(BetweenQuery),
@@ -67,6 +75,6 @@ pub async fn report_stock_outs(
     query: CheckedQuery<Between>,
 ) -> Answer {
     let CheckedQuery(between) = query;
-    let made = ask(&shop, move |shop| stock_outs::report(shop, between.0));
+    let made = ask(&shop, move |shop| made(shop, between));
     report(form, &made.await?)
 }

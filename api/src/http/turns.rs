@@ -134,6 +134,14 @@ fn chart(report: &TurnsReport) -> String {
     })
 }
 
+/// Makes the report that a query asks for.
+///
+/// # Errors
+/// Where the database fails.
+pub fn made(shop: &Shop, (between, asked): (Between, TurnsQuery)) -> Result<TurnsReport, Refusal> {
+    turns::report(shop, between.0, asked.by)
+}
+
 /// Says how often the stock turned over in a period, by month or part, and for how many days it lasts.
 #[utoipa::path(
     operation_id = "report_turns", tag = "reports", params(BetweenQuery, TurnsQuery),
@@ -150,8 +158,8 @@ pub async fn report_turns(
     form: ReportForm,
     query: CheckedQuery<(Between, TurnsQuery)>,
 ) -> Answer {
-    let CheckedQuery((between, asked)) = query;
-    let made = ask(&shop, move |shop| turns::report(shop, between.0, asked.by));
+    let CheckedQuery(asked) = query;
+    let made = ask(&shop, move |shop| made(shop, asked));
     report(form, &made.await?)
 }
 
@@ -166,9 +174,9 @@ pub async fn draw_turns(
     query: CheckedQuery<(Between, TurnsQuery)>,
     known: IfNoneMatch,
 ) -> Answer {
-    let CheckedQuery((between, asked)) = query;
+    let CheckedQuery(asked) = query;
     let drawn = ask(&shop, move |shop| {
-        Ok::<_, Refusal>(chart(&turns::report(shop, between.0, asked.by)?))
+        Ok::<_, Refusal>(chart(&made(shop, asked)?))
     });
     Ok(picture(drawn.await?, &known))
 }

@@ -125,6 +125,14 @@ fn chart(report: &UsageReport) -> String {
     })
 }
 
+/// Makes the report that a query asks for.
+///
+/// # Errors
+/// Where the database fails.
+pub fn made(shop: &Shop, (between, asked): (Between, UsageQuery)) -> Result<UsageReport, Refusal> {
+    usage::report(shop, between.0, asked.by)
+}
+
 /// Says what was used in a period, by month, week, part or job.
 #[utoipa::path(
     operation_id = "report_usage", tag = "reports", params(BetweenQuery, UsageQuery),
@@ -141,8 +149,8 @@ pub async fn report_usage(
     form: ReportForm,
     query: CheckedQuery<(Between, UsageQuery)>,
 ) -> Answer {
-    let CheckedQuery((between, asked)) = query;
-    let made = ask(&shop, move |shop| usage::report(shop, between.0, asked.by));
+    let CheckedQuery(asked) = query;
+    let made = ask(&shop, move |shop| made(shop, asked));
     report(form, &made.await?)
 }
 
@@ -157,9 +165,9 @@ pub async fn draw_usage(
     query: CheckedQuery<(Between, UsageQuery)>,
     known: IfNoneMatch,
 ) -> Answer {
-    let CheckedQuery((between, asked)) = query;
+    let CheckedQuery(asked) = query;
     let drawn = ask(&shop, move |shop| {
-        Ok::<_, Refusal>(chart(&usage::report(shop, between.0, asked.by)?))
+        Ok::<_, Refusal>(chart(&made(shop, asked)?))
     });
     Ok(picture(drawn.await?, &known))
 }

@@ -16,7 +16,7 @@ use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::service::value::{
     StockValue, ValueChange, ValueFlows, ValueFlowsLine, ValuePeriod, as_of, over,
 };
-use crate::service::{Shop, now};
+use crate::service::{Refusal, Shop, now};
 use crate::shown::{data_end, instant, stretch};
 
 /// At which moment, and how plugs that left are valued.
@@ -71,7 +71,7 @@ impl FromQuery for Asked {
 #[serde(untagged)]
 #[expect(
     clippy::large_enum_variant,
-    reason = "describes the answer; none is ever made"
+    reason = "one is made for each request, and never kept"
 )]
 pub enum ValueReport {
     /// At a moment.
@@ -203,6 +203,7 @@ impl Table for ValuePeriod {
 
     fn tables(&self) -> Vec<SheetTable> {
         let columns = [
+            "plug_id",
             "part",
             CURRENCY,
             "opening",
@@ -217,10 +218,10 @@ impl Table for ValuePeriod {
         ];
         let line = |line: &ValueFlowsLine| {
             let part = format!("{} {}", line.maker, line.part_number);
-            folded(part, &line.flows)
+            folded([line.plug_id.to_string(), part], &line.flows)
         };
         vec![SheetTable {
-            total: Some(folded("All".to_owned(), &self.total)),
+            total: Some(folded([String::new(), "All".to_owned()], &self.total)),
             ..SheetTable::of(&columns, self.items.iter().map(line))
         }]
     }
@@ -240,12 +241,12 @@ fn changes(flows: &ValueFlows) -> [&ValueChange; 8] {
 }
 
 /// Flows as a line of paper: of each the value above its plugs, nothing where nothing flowed.
-fn folded(name: String, flows: &ValueFlows) -> Vec<String> {
+fn folded([id, name]: [String; 2], flows: &ValueFlows) -> Vec<String> {
     let cell = |change: &ValueChange| match (change.quantity, change.value.minor) {
         (0, 0) => String::new(),
         (plugs, minor) => format!("{}\n{plugs}", decimal(minor, &change.value.currency)),
     };
-    let mut cells = vec![name, flows.closing.value.currency.clone()];
+    let mut cells = vec![id, name, flows.closing.value.currency.clone()];
     cells.extend(changes(flows).map(cell));
     cells.push(flows.closing.quantity_without_cost.to_string());
     cells
@@ -256,6 +257,21 @@ fn by(method: Method) -> &'static str {
     match method {
         Method::Fifo => "Valued by FIFO",
         Method::MovingAverage => "Valued by the moving average",
+    }
+}
+
+/// Makes the report that a query asks for.
+///
+/// # Errors
+/// Where the database fails.
+pub fn made(shop: &Shop, Asked { when, method }: Asked) -> Result<ValueReport, Refusal> {
+    match when {
+        When::At(at) => {
+            let at = at.unwrap_or(Moment::Instant(now()));
+            let last = at.ends() - chrono::TimeDelta::microseconds(1);
+            as_of(shop, last, at.ends(), method).map(ValueReport::At)
+        }
+        When::Over(period) => over(shop, period, method).map(ValueReport::Over),
     }
 }
 
@@ -275,17 +291,9 @@ pub async fn report_value(
     form: ReportForm,
     asked: CheckedQuery<Asked>,
 ) -> Answer {
-    let CheckedQuery(Asked { when, method }) = asked;
-    match when {
-        When::At(at) => {
-            let at = at.unwrap_or(Moment::Instant(now()));
-            let last = at.ends() - chrono::TimeDelta::microseconds(1);
-            let value = ask(&shop, move |shop| as_of(shop, last, at.ends(), method)).await?;
-            report(form, &value)
-        }
-        When::Over(period) => report(
-            form,
-            &ask(&shop, move |shop| over(shop, period, method)).await?,
-        ),
+    let CheckedQuery(asked) = asked;
+    match ask(&shop, move |shop| made(shop, asked)).await? {
+        ValueReport::At(value) => report(form, &value),
+        ValueReport::Over(period) => report(form, &period),
     }
 }

@@ -8,6 +8,7 @@ use plugwell_domain::words::Role;
 use uuid::Uuid;
 
 use crate::http::answer as drawn;
+use crate::http::csv_answer;
 use crate::http::etag::IfNoneMatch;
 use crate::pages::ways::{Room, WAYS, Way};
 use crate::pages::{SCRIPT_MARK, STYLE_MARK, lately};
@@ -133,6 +134,10 @@ pub(super) enum Reply {
     Picture(String, IfNoneMatch),
     /// A sheet for print, and the stylesheet that stands in it.
     Sheet(String, &'static str),
+    /// The same with pictures in it, which bring their own stylesheet.
+    Illustrated(String, &'static str),
+    /// A table that is saved as a file, by its name without ending.
+    File(&'static str, Vec<u8>),
 }
 
 impl Reply {
@@ -155,6 +160,8 @@ impl From<Reply> for HttpResponse {
                 .body(html),
             Reply::Picture(svg, known) => drawn::picture(svg, &known),
             Reply::Sheet(html, style) => drawn::sheet(html, style),
+            Reply::Illustrated(html, style) => drawn::illustrated(html, style),
+            Reply::File(name, lines) => csv_answer::file(name, lines),
             Reply::Elsewhere(there) => Self::SeeOther()
                 .insert_header((LOCATION, there))
                 .insert_header((CACHE_CONTROL, "no-store"))

@@ -1,11 +1,13 @@
 //! Lists as pages show them: columns, rows that lead somewhere, and where the rest stands. In a narrow
 //! window a row becomes a card.
 
+use std::borrow::Cow;
+
 /// A column.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(super) struct Column {
     /// What stands above it.
-    pub label: &'static str,
+    pub label: Cow<'static, str>,
     /// Whether its cells are figures, to be read below one another.
     pub figures: bool,
 }
@@ -13,7 +15,7 @@ pub(super) struct Column {
 /// A column of words.
 pub(super) const fn words(label: &'static str) -> Column {
     Column {
-        label,
+        label: Cow::Borrowed(label),
         figures: false,
     }
 }
@@ -21,7 +23,7 @@ pub(super) const fn words(label: &'static str) -> Column {
 /// A column of figures.
 pub(super) const fn figures(label: &'static str) -> Column {
     Column {
-        label,
+        label: Cow::Borrowed(label),
         figures: true,
     }
 }
@@ -80,9 +82,9 @@ pub(super) struct Listing {
 
 impl Listing {
     /// Every row as its cells with their columns.
-    pub fn lines(&self) -> impl Iterator<Item = Vec<(Column, &Cell)>> {
+    pub fn lines(&self) -> impl Iterator<Item = Vec<(&Column, &Cell)>> {
         self.rows
             .iter()
-            .map(|row| self.columns.iter().copied().zip(row).collect())
+            .map(|row| self.columns.iter().zip(row).collect())
     }
 }

@@ -4,6 +4,7 @@
 //! fills a template in; whatever is refused is a page too.
 
 mod answer;
+mod buying;
 mod card;
 mod changing;
 mod counter;
@@ -20,6 +21,8 @@ mod outlines;
 mod part;
 mod parts;
 mod picks;
+mod reports;
+mod scales;
 mod typed;
 mod visitor;
 pub mod ways;
@@ -47,6 +50,8 @@ const STYLE: &str = concat!(
     include_str!("../../templates/style/find.css"),
     include_str!("../../templates/style/parts.css"),
     include_str!("../../templates/style/workshop.css"),
+    include_str!("../../templates/style/buying.css"),
+    include_str!("../../templates/style/reports.css"),
     include_str!("../../templates/style/narrow.css"),
 );
 const SCRIPT: &str = include_str!("../../templates/script/plugwell.js");
@@ -79,7 +84,10 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .configure(find::configure)
         .configure(counter::configure)
         .configure(parts::configure)
-        .configure(workshop::configure);
+        .configure(workshop::configure)
+        .configure(buying::configure)
+        .configure(reports::configure)
+        .configure(scales::configure);
 }
 
 /// A path that is looked at.

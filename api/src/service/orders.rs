@@ -2,7 +2,7 @@
 
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::ledger::commands::Receipt;
-use plugwell_domain::ledger::{Place, PlaceKind};
+use plugwell_domain::ledger::{Movement, Place, PlaceKind};
 use plugwell_domain::order::{self, Delivery, Order, OrderData, OrderRejection, Refused};
 use plugwell_domain::policy::Policy;
 use plugwell_store::{OrderFilter, Session};
@@ -88,20 +88,50 @@ pub fn patch(
     patch: &Map<String, Value>,
 ) -> Result<Order, Refusal> {
     let policy = shop.policy();
-    shop.write(|session| {
-        let old = session.order(id)?.ok_or(Refusal::NotFound("order"))?;
-        let before = OrderData::of(&old);
-        let data = patched(&before, patch)?;
-        let at = now();
-        // Made before the order is locked, as everything is that is made on first use.
-        let supplier = named(session, &policy, &data, &before.lines, at)?;
-        let old = session
-            .order_locked(id)?
-            .ok_or(Refusal::NotFound("order"))?;
-        expected(old.version)?;
-        let next = order::change(&old, &data, &supplier, at, &mut new_id).map_err(refused)?;
-        session.update_order(&next)?;
-        Ok(next)
+    shop.write(|session| change(session, &policy, id, &expected, patch))
+}
+
+/// Changes an order within a transaction.
+///
+/// # Errors
+/// As [`patch()`].
+pub fn change(
+    session: &mut Session,
+    policy: &Policy,
+    id: Uuid,
+    expected: &dyn Fn(i64) -> Result<(), Refusal>,
+    patch: &Map<String, Value>,
+) -> Result<Order, Refusal> {
+    let old = session.order(id)?.ok_or(Refusal::NotFound("order"))?;
+    let before = OrderData::of(&old);
+    let data = patched(&before, patch)?;
+    let at = now();
+    // Made before the order is locked, as everything is that is made on first use.
+    let supplier = named(session, policy, &data, &before.lines, at)?;
+    let old = session
+        .order_locked(id)?
+        .ok_or(Refusal::NotFound("order"))?;
+    expected(old.version)?;
+    let next = order::change(&old, &data, &supplier, at, &mut new_id).map_err(refused)?;
+    session.update_order(&next)?;
+    Ok(next)
+}
+
+/// The movements that brought in what an order asks for, and those that put one right, in the order that
+/// they were booked.
+///
+/// # Errors
+/// `NotFound`.
+pub fn deliveries(shop: &Shop, id: Uuid) -> Result<Vec<Movement>, Refusal> {
+    shop.store.read(|session| {
+        let order = session.order(id)?.ok_or(Refusal::NotFound("order"))?;
+        let lines: Vec<Uuid> = order.lines.iter().map(|line| line.id).collect();
+        let lots = session.lots_of_lines(&lines)?;
+        let mut movements = session.movements_of_lots(&lots)?;
+        let of_supplier =
+            |m: &Movement| [m.from_place_id, m.to_place_id].contains(&order.supplier_id);
+        movements.retain(of_supplier);
+        Ok(movements)
     })
 }
 

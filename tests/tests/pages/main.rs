@@ -2,6 +2,9 @@
 
 mod as_typed;
 mod browser;
+mod buying_browser;
+mod buying_orders;
+mod buying_scales;
 mod clerk_and_tuner;
 mod counter_counts;
 mod counter_form;
@@ -18,6 +21,7 @@ mod parts_records;
 mod parts_shown;
 mod pictures;
 mod print;
+mod reports_pages;
 mod steps;
 mod visitor;
 mod who_may;

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::fault::{Check, Fault, FaultCode, name_fault};
+use crate::ledger::commands::quantity_fault;
 use crate::words::closed_list;
 
 /// Most suppliers and parts that one call names.
@@ -23,6 +24,23 @@ pub struct OrderChoice {
     #[serde(default)]
     #[cfg_attr(feature = "schema", schema(min_items = 1, max_items = 1000))]
     pub plug_ids: Option<Vec<Uuid>>,
+    /// How many plugs of a part to order where that is not what is proposed; each of a part that
+    /// `plug_ids` names.
+    #[serde(default)]
+    #[cfg_attr(feature = "schema", schema(min_items = 1, max_items = 1000))]
+    pub quantities: Option<Vec<ChosenQuantity>>,
+}
+
+/// So many plugs of a part, whatever is proposed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct ChosenQuantity {
+    /// The part.
+    pub plug_id: Uuid,
+    /// Plugs, not packs.
+    #[cfg_attr(feature = "schema", schema(minimum = 1, maximum = 1_000_000))]
+    pub quantity: i64,
 }
 
 impl OrderChoice {
@@ -52,6 +70,34 @@ impl OrderChoice {
             .as_ref()
             .is_some_and(|asked| asked.contains(&plug_id))
     }
+
+    /// How many plugs of the part somebody wants instead of what is proposed.
+    pub fn quantity_of(&self, plug_id: Uuid) -> Option<i64> {
+        let mut given = self.quantities.iter().flatten();
+        given
+            .find(|chosen| chosen.plug_id == plug_id)
+            .map(|chosen| chosen.quantity)
+    }
+
+    /// What is wrong with the quantities.
+    fn quantity_faults(&self) -> Vec<Fault> {
+        let given = self.quantities.as_deref().unwrap_or_default();
+        let mut faults = Vec::new();
+        for (place, chosen) in given.iter().enumerate() {
+            let at = format!("quantities/{place}");
+            faults.extend(quantity_fault(chosen.quantity).map(|fault| fault.under(&at)));
+            let at = format!("{at}/plug_id");
+            if !self.names_part(chosen.plug_id) {
+                let detail = "name the part in plug_ids as well";
+                faults.push(Fault::at(&at, FaultCode::NotTogether, detail));
+            }
+            if given[..place].iter().any(|o| o.plug_id == chosen.plug_id) {
+                let detail = "the part stands further up already";
+                faults.push(Fault::at(&at, FaultCode::Duplicate, detail));
+            }
+        }
+        faults
+    }
 }
 
 impl Check for OrderChoice {
@@ -65,6 +111,7 @@ impl Check for OrderChoice {
         let mut faults: Vec<Fault> = [
             count("suppliers", self.suppliers.as_ref().map(Vec::len)),
             count("plug_ids", self.plug_ids.as_ref().map(Vec::len)),
+            count("quantities", self.quantities.as_ref().map(Vec::len)),
         ]
         .into_iter()
         .flatten()
@@ -72,6 +119,7 @@ impl Check for OrderChoice {
         for (place, name) in self.suppliers.iter().flatten().enumerate() {
             faults.extend(name_fault(&format!("suppliers/{place}"), Some(name)));
         }
+        faults.extend(self.quantity_faults());
         faults
     }
 }

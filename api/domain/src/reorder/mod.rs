@@ -18,7 +18,7 @@ mod words;
 
 pub use alike::Alike;
 pub use arithmetic::is_due;
-pub use choice::{LeftOut, LeftOutCode, OrderChoice};
+pub use choice::{ChosenQuantity, LeftOut, LeftOutCode, OrderChoice};
 pub use first::{CountedOn, Lying, UseFirst, use_first};
 pub use known::{Known, Position};
 pub use lead_time::{LeadDays, LeadSource, LeadTimePeriods};

@@ -37,3 +37,33 @@ fn an_empty_choice_is_a_slip() {
     let found = choice(json!({ "suppliers": ["Ostra", ""] })).faults();
     assert_eq!(found[0].pointer, "#/suppliers/1");
 }
+
+#[test]
+fn a_quantity_is_given_once_and_only_for_a_part_that_is_named() {
+    let (one, other) = (Uuid::from_u128(1), Uuid::from_u128(2));
+    let some = choice(json!({
+        "plug_ids": [one, other], "quantities": [{ "plug_id": one, "quantity": 12 }],
+    }));
+    assert_eq!(some.faults(), []);
+    assert_eq!(
+        (some.quantity_of(one), some.quantity_of(other)),
+        (Some(12), None)
+    );
+    let wrong = choice(json!({
+        "plug_ids": [one],
+        "quantities": [
+            { "plug_id": one, "quantity": 0 }, { "plug_id": one, "quantity": 4 },
+            { "plug_id": other, "quantity": 4 },
+        ],
+    }));
+    let found = wrong.faults();
+    let codes: Vec<_> = found.iter().map(|f| (f.pointer.as_str(), f.code)).collect();
+    assert_eq!(
+        codes,
+        [
+            ("#/quantities/0/quantity", FaultCode::OutOfRange),
+            ("#/quantities/1/plug_id", FaultCode::Duplicate),
+            ("#/quantities/2/plug_id", FaultCode::NotTogether),
+        ]
+    );
+}

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use chrono::{DateTime, Days, Utc};
 use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::ledger::Money;
 use plugwell_domain::order::{AskedLine, LINES, Order, OrderData};
 use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
@@ -63,7 +64,7 @@ pub fn order(
         .filter_map(|sum| sum.supplier);
     let retired: Vec<String> = retired.collect();
     let mut seen: HashSet<Uuid> = left_out.iter().map(|part| part.plug_id).collect();
-    let mut by_supplier: BTreeMap<String, Vec<Arc<ReorderLine>>> = BTreeMap::new();
+    let mut by_supplier: BTreeMap<String, Vec<Wanted>> = BTreeMap::new();
     // Over all lines, whichever are chosen: a part is held back by the same plugs in every call.
     let mut counted_on = CountedOn::default();
     for line in lines {
@@ -74,11 +75,14 @@ pub fn order(
             continue;
         }
         seen.insert(line.plug_id);
-        match kept_back(&line, covered, &retired) {
+        let chosen = choice.quantity_of(line.plug_id);
+        let quantity = chosen.unwrap_or(line.order_quantity);
+        match kept_back(&line, quantity, covered, &retired) {
             Some(part) => left_out.push(part),
             None => {
                 let supplier = line.supplier.clone().unwrap_or_default();
-                by_supplier.entry(supplier).or_default().push(line);
+                let wanted = by_supplier.entry(supplier).or_default();
+                wanted.push(Wanted { line, quantity });
             }
         }
     }
@@ -99,6 +103,12 @@ pub fn order(
         },
         Vec::new(),
     ))
+}
+
+/// A line that becomes one of an order, and how many plugs of it.
+struct Wanted {
+    line: Arc<ReorderLine>,
+    quantity: i64,
 }
 
 /// The parts that are named; a fault for every name and part that there is not.
@@ -133,9 +143,14 @@ fn named(session: &mut Session, choice: &OrderChoice) -> Result<Vec<Plug>, Refus
 }
 
 /// A line that does not become one of an order, with the reason.
-fn kept_back(line: &ReorderLine, covered: bool, retired: &[String]) -> Option<LeftOut> {
+fn kept_back(
+    line: &ReorderLine,
+    quantity: i64,
+    covered: bool,
+    retired: &[String],
+) -> Option<LeftOut> {
     let supplier = line.supplier.as_ref();
-    let (code, text) = if line.order_quantity == 0 {
+    let (code, text) = if quantity == 0 {
         let text = format!(
             "Nothing to order: its position is {}, above its reorder point of {}.",
             line.position, line.reorder_point
@@ -185,8 +200,8 @@ fn not_proposed(session: &mut Session, plug: &Plug) -> Result<LeftOut, Refusal> 
 }
 
 /// The draft of some lines of one supplier, expected when the slowest of them is.
-fn draft(supplier: &str, lines: &[Arc<ReorderLine>], at: DateTime<Utc>) -> OrderData {
-    let days = lines.iter().map(|line| {
+fn draft(supplier: &str, lines: &[Wanted], at: DateTime<Utc>) -> OrderData {
+    let days = lines.iter().map(|Wanted { line, .. }| {
         let periods = line.lead_time_periods.mean;
         (periods * line.demand.period.days()).ceil() as u64
     });
@@ -199,18 +214,22 @@ fn draft(supplier: &str, lines: &[Arc<ReorderLine>], at: DateTime<Utc>) -> Order
         expected_on,
         reference: None,
         note: Some("Made of the reorder proposal.".to_owned()),
-        lines: lines.iter().map(|line| asked_line(line)).collect(),
+        lines: lines.iter().map(asked_line).collect(),
     }
 }
 
-fn asked_line(line: &ReorderLine) -> AskedLine {
+fn asked_line(Wanted { line, quantity }: &Wanted) -> AskedLine {
     // What is only assumed does not go to the supplier.
     let assumed = line.has(ReorderNoteCode::UnitCostAssumed);
+    let cost = || Money {
+        minor: quantity.saturating_mul(line.unit_cost.minor),
+        currency: line.unit_cost.currency.clone(),
+    };
     AskedLine {
         id: None,
         plug_id: line.plug_id,
-        quantity: line.order_quantity,
-        total_cost: (!assumed).then(|| line.cost.clone()),
+        quantity: *quantity,
+        total_cost: (!assumed).then(cost),
         pack_size: (line.pack_size > 1).then_some(line.pack_size),
     }
 }

@@ -22,18 +22,18 @@ use crate::service::{Refusal, Shop, access, now};
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct Calibrating {
     /// Every scale that was named, the anchor too.
-    scales: Vec<CalibratedScale>,
+    pub scales: Vec<CalibratedScale>,
     /// Every statement, in the order of the request.
-    statements: Vec<Residual>,
+    pub statements: Vec<Residual>,
     /// Places of the statements that break the rest, the worst first: a small set, found greedily
     /// and not claimed smallest.
-    contradictory: Vec<usize>,
+    pub contradictory: Vec<usize>,
     /// The same with what each breaks.
-    contradictions: Vec<Broken>,
+    pub contradictions: Vec<Broken>,
     /// Whether those are all; false where there are too many to search for.
-    all_found: bool,
+    pub all_found: bool,
     /// Send it with `apply: true`, so that nothing else is stored than what stands here.
-    fingerprint: String,
+    pub fingerprint: String,
     /// What applying changed; null where nothing was applied.
     #[serde(rename = "applied")]
     pub followed: Option<Followed>,
@@ -43,58 +43,60 @@ pub struct Calibrating {
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct CalibratedScale {
     /// The scale.
-    scale_id: Uuid,
+    pub scale_id: Uuid,
     /// Its codes in the maker's order.
-    codes: Vec<CalibratedCode>,
+    pub codes: Vec<CalibratedCode>,
 }
 
 /// One code as it was fitted.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct CalibratedCode {
     /// The code.
-    code: String,
+    pub code: String,
     /// Where it was fitted to; null where nothing tells.
-    heat_index: Option<HeatIndex>,
+    pub heat_index: Option<HeatIndex>,
     /// Statements that bear on it: none, one, or several.
-    determined_by: usize,
+    pub determined_by: usize,
     /// No statement bears on it, and it lies between neighbours that are determined.
-    interpolated: bool,
+    pub interpolated: bool,
     /// What stands in the scale now.
-    now: HeatIndex,
+    pub now: HeatIndex,
     /// What would stand there once it is applied: a code of which nothing tells stays where it
     /// stands, but for what the order forces.
-    would_be: HeatIndex,
+    pub would_be: HeatIndex,
     /// What that rests on.
-    footing: Footing,
+    pub footing: Footing,
 }
 
 /// How far a statement misses.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct Residual {
     /// Its place in the request.
-    index: usize,
+    pub index: usize,
     /// How much colder `a` came out than `b`; null where nothing links it to the anchor.
-    residual: Option<HeatIndex>,
+    pub residual: Option<HeatIndex>,
 }
 
 /// A statement that breaks the rest.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct Broken {
     /// Its place in the request.
-    index: usize,
+    pub index: usize,
     /// What it says and what the rest says, in words.
-    text: String,
+    pub text: String,
     /// From the colder of its codes down to the other, by what the rest says.
-    chain: Vec<Link>,
+    pub chain: Vec<Link>,
 }
 
 /// One step of a chain.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct Link {
-    from: ScaleCode,
-    to: ScaleCode,
+    /// Where it begins.
+    pub from: ScaleCode,
+    /// Where it leads.
+    pub to: ScaleCode,
     /// The statement that says so, by its place; null where the order of the scale does.
-    statement: Option<usize>,
+    pub statement: Option<usize>,
 }
 
 /// A calibration and the scales that it was made of.

@@ -3,7 +3,7 @@
 mod calibration;
 mod following;
 
-pub use calibration::{Calibrating, calibrate};
+pub use calibration::{Broken, CalibratedScale, Calibrating, calibrate};
 pub use following::{Followed, Reindexed};
 
 use chrono::{DateTime, Utc};

@@ -100,6 +100,15 @@ impl Session {
         self.load_filtered(query.page("id", limit))
     }
 
+    /// The lots that came in for some lines of orders.
+    pub fn lots_of_lines(&mut self, line_ids: &[Uuid]) -> Result<Vec<Uuid>, StoreError> {
+        let sql = format!(
+            "SELECT id FROM lots WHERE order_line_id IN {} ORDER BY number",
+            self.listed()
+        );
+        self.load(&sql, &[listing(line_ids)])
+    }
+
     /// A lot with everything that it descends from and that descends from it or from those, in the
     /// order of their codes; empty where there is no such lot.
     pub fn lot_family(&mut self, id: Uuid) -> Result<Vec<Lot>, StoreError> {

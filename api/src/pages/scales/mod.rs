@@ -1,0 +1,135 @@
+//! Makers' heat scales beside each other, each with its codes, and their calibration.
+
+mod calibration;
+mod scale;
+mod statements;
+
+use actix_web::http::StatusCode;
+use actix_web::{HttpRequest, HttpResponse, web};
+use askama::Template;
+use plugwell_domain::heat_scale::HeatScale;
+use plugwell_domain::wording::counted;
+use plugwell_domain::words::Role;
+use uuid::Uuid;
+
+use crate::drawing::heat_scales::heat_scales;
+use crate::http::etag::IfNoneMatch;
+use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::figures::day;
+use crate::pages::listing::{Cell, Listing, figures, words};
+use crate::pages::typed::Typed;
+use crate::pages::visitor::visitor;
+use crate::pages::{at, form};
+use crate::service::{Refusal, Shop, scales};
+
+/// Most scales that one picture has room for.
+const DRAWN: usize = 100;
+/// Scales of one page.
+const SCALES: usize = 50;
+
+#[derive(Template)]
+#[template(path = "scales/scales.html")]
+struct Page {
+    frame: Frame,
+    /// Scales that a calibration was applied to a moment ago; nothing where none was.
+    applied: Option<usize>,
+    may_write: bool,
+    listing: Listing,
+}
+
+/// Puts the pages into the application.
+pub(super) fn configure(config: &mut web::ServiceConfig) {
+    config
+        .service(at("/heat-scales", show))
+        .service(at("/heat-scales/chart.svg", chart))
+        .service(form(
+            "/heat-scales/calibration",
+            calibration::show,
+            calibration::send,
+        ))
+        .service(form("/heat-scales/{id}", scale::show, scale::send));
+}
+
+/// The identifier that stands in a path.
+fn id_of(text: &str) -> Result<Uuid, Refusal> {
+    text.parse().map_err(|_| Refusal::NotFound("heat scale"))
+}
+
+/// Whether whoever looks has at least a role.
+fn is_at_least(frame: &Frame, least: Role) -> bool {
+    frame.who.as_ref().is_some_and(|(_, role)| *role >= least)
+}
+
+/// Maker and name.
+fn name(scale: &HeatScale) -> String {
+    format!("{} {}", scale.data.maker, scale.data.name)
+}
+
+/// The page at `/heat-scales`.
+async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
+    let who = match visitor(&shop, &request, Role::Reader) {
+        Ok(who) => who,
+        Err(page) => return *page,
+    };
+    let typed = Typed::of_query(request.query_string());
+    made(&shop, who.frame, move |shop, frame| {
+        let page = Page {
+            may_write: is_at_least(&frame, Role::Clerk),
+            frame,
+            applied: typed.one("applied").parse().ok(),
+            listing: listing(shop, &typed)?,
+        };
+        Reply::page(StatusCode::OK, &page)
+    })
+    .await
+}
+
+fn listing(shop: &Shop, typed: &Typed) -> Result<Listing, Refusal> {
+    let after = match typed.one("after") {
+        "" => None,
+        text => Some(id_of(text)?),
+    };
+    let mut found = scales::list(shop, after, SCALES as i64 + 1)?;
+    let rest = found.len() > SCALES;
+    found.truncate(SCALES);
+    let last = found.last().filter(|_| rest);
+    let row = |scale: &HeatScale| {
+        let indices = scale.data.codes.iter().map(|code| code.heat_index);
+        let ends = indices.clone().min().zip(indices.max());
+        let from = match scale.calibrated_at {
+            Some(at) => format!("calibrated {}", day(at)),
+            None => "typed in".to_owned(),
+        };
+        vec![
+            Cell::to(format!("/heat-scales/{}", scale.id), name(scale)),
+            Cell::of(counted(scale.data.codes.len(), "code")),
+            Cell::of(ends.map_or_else(String::new, |(least, most)| format!("{least} to {most}"))),
+            Cell::of(from),
+        ]
+    };
+    Ok(Listing {
+        caption: "Heat scales".into(),
+        columns: vec![
+            words("Scale"),
+            figures("Codes"),
+            figures("Index"),
+            words("Where it comes from"),
+        ],
+        rows: found.iter().map(row).collect(),
+        empty: "No heat scale is stored.",
+        more: last.map_or_else(String::new, |s| format!("/heat-scales?after={}", s.id)),
+    })
+}
+
+/// The picture of all scales beside each other.
+async fn chart(shop: web::Data<Shop>, request: HttpRequest, known: IfNoneMatch) -> HttpResponse {
+    let who = match visitor(&shop, &request, Role::Reader) {
+        Ok(who) => who,
+        Err(page) => return *page,
+    };
+    made(&shop, who.frame, move |shop, _| {
+        let (found, more) = scales::side_by_side(shop, None, DRAWN)?;
+        Ok(Reply::Picture(heat_scales(&found, more), known))
+    })
+    .await
+}

@@ -18,6 +18,7 @@ pub mod lot_life;
 pub mod pick_list;
 mod plug_dimensions;
 pub mod plug_outline;
+pub mod qr;
 pub mod reorder;
 pub mod report_sheet;
 pub mod scrap;

@@ -19,6 +19,8 @@ pub(super) enum Input {
     Lines,
     /// With a day of the calendar.
     Day,
+    /// With a file.
+    File,
 }
 
 /// One that can be chosen.
@@ -107,6 +109,11 @@ impl Field {
         self.input == Input::Day
     }
 
+    /// Whether a file is chosen.
+    pub fn is_file(&self) -> bool {
+        self.input == Input::File
+    }
+
     /// Whether a telephone may show digits alone.
     pub fn is_digits(&self) -> bool {
         self.input == Input::Digits
@@ -184,6 +191,10 @@ pub(super) fn add(wrong: &mut Vec<Wrong>, faults: &[Fault]) {
 /// The field that shows what a pointer points to.
 fn shown_by(pointer: &str) -> &str {
     let path = pointer.trim_start_matches(['#', '?', '/']);
+    // Fields of the policy are called as its members are: each value has three.
+    if let Some(member) = path.strip_prefix("values/") {
+        return member;
+    }
     let path = path.strip_prefix("build/").unwrap_or(path);
     let member = match path.strip_prefix("head/") {
         Some(of_head) => of_head,
@@ -288,6 +299,7 @@ mod tests {
             ("#/head_id", "head"),
             ("#/build/base_plug_id", "base_plug"),
             ("#/plug_id", "part"),
+            ("#/values/coil_reserve/value", "coil_reserve/value"),
             ("#", ""),
         ] {
             assert_eq!(shown_by(pointer), field, "{pointer}");

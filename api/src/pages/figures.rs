@@ -5,7 +5,9 @@ use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
 use plugwell_domain::wording::counted;
 
 use crate::shown::short;
-pub(super) use crate::shown::{boost, day, gap, in_short, instant, money, of_record, two_figures};
+pub(super) use crate::shown::{
+    boost, day, gap, in_short, instant, label, marked, measured, money, of_record, two_figures,
+};
 
 /// Power in both units.
 pub(super) fn power(kw: f64) -> String {

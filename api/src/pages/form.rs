@@ -42,6 +42,8 @@ pub(super) enum Form {
     Stored(Stored),
     /// One of what the page itself offers.
     Offered,
+    /// A file, which comes beside what is typed.
+    File,
 }
 
 /// Records that a form offers by name.
@@ -102,6 +104,7 @@ impl Declared {
             Form::Several(_) => Input::Several,
             Form::Lines => Input::Lines,
             Form::Day => Input::Day,
+            Form::File => Input::File,
             Form::Words | Form::Part | Form::Place(_) | Form::Supplier => Input::Text,
         }
     }
@@ -264,7 +267,8 @@ pub(super) fn read(
         | Form::One(_)
         | Form::Supplier
         | Form::Stored(_)
-        | Form::Offered => Ok(first.into()),
+        | Form::Offered
+        | Form::File => Ok(first.into()),
     }))
 }
 

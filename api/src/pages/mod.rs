@@ -17,7 +17,9 @@ mod once;
 mod outlines;
 mod part;
 mod picks;
+mod records;
 mod typed;
+mod uploaded;
 mod visitor;
 pub mod ways;
 
@@ -41,6 +43,7 @@ const STYLE: &str = concat!(
     include_str!("../../templates/style/listing.css"),
     include_str!("../../templates/style/counter.css"),
     include_str!("../../templates/style/find.css"),
+    include_str!("../../templates/style/records.css"),
     include_str!("../../templates/style/narrow.css"),
 );
 const SCRIPT: &str = include_str!("../../templates/script/plugwell.js");
@@ -71,7 +74,8 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .service(at("/assets/plugwell.js", script))
         .service(at("/assets/plugwell.svg", icon))
         .configure(find::configure)
-        .configure(counter::configure);
+        .configure(counter::configure)
+        .configure(records::configure);
 }
 
 /// A path that is looked at.

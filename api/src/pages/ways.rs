@@ -1,6 +1,6 @@
 //! Every page that one can go to by itself: where it stands, what it is called, who may.
 
-use plugwell_domain::words::Role::{self, Clerk, Reader, Tuner};
+use plugwell_domain::words::Role::{self, Clerk, Manager, Reader, Tuner};
 
 /// Where in the house a page stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,6 +79,11 @@ pub const WAYS: &[Way] = &[
     act(               "/receive", "Receive", Clerk),
     act(               "/issue",   "Issue",   Tuner),
     act(               "/scrap",   "Scrap",   Tuner),
+    way(Room::Records, "/stand-ins", "Stand-ins", Reader),
+    way(Room::Records, "/import",    "Import",    Clerk),
+    way(Room::Records, "/export",    "Export",    Reader),
+    way(Room::Records, "/policy",    "Policy",    Reader),
+    way(Room::Records, "/people",    "People",    Manager),
 ];
 
 /// The page whose name somebody typed, case-blind.

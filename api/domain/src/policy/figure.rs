@@ -25,6 +25,19 @@ closed_list! {
     }
 }
 
+impl Label {
+    /// What it says to whoever reads it.
+    pub const fn meaning(self) -> &'static str {
+        match self {
+            Self::Standard => "a published standard or handbook",
+            Self::Physics => "physics, which can be recomputed",
+            Self::CommonPractice => "common practice of the trade, no source",
+            Self::FromMemory => "from memory, to be checked",
+            Self::Own => "our own definition or estimate",
+        }
+    }
+}
+
 /// Longest sentence beside a value, in characters.
 pub const TEXT_MAX: usize = 500;
 

@@ -4,6 +4,7 @@
 //! read and checked as a whole, in JSON or in TOML, which have the same shape.
 
 mod figure;
+mod groups;
 #[cfg(feature = "schema")]
 mod schema;
 mod values;
@@ -12,6 +13,7 @@ use serde::{Serialize, Serializer, ser::SerializeMap};
 use serde_json::{Map, Value};
 
 pub use figure::{Bounds, Figure, Form, Judged, Label, TEXT_MAX};
+pub use groups::Group;
 pub use values::{BELOW, ENTRIES, Entry, NOT_ABOVE, Values};
 
 use crate::decimal::Length;

@@ -194,8 +194,8 @@ fn differences(id: Uuid, trial: &Trial, from: usize) -> Listing {
         columns: vec![
             figures("Row"),
             words("Record"),
-            words("What becomes of it"),
-            words("Stored, and in the table"),
+            words("Becomes"),
+            words("Differs"),
         ],
         rows: rows.collect(),
         empty: "Nothing would change: all of it stands so already.",
@@ -241,8 +241,8 @@ fn faults(id: Uuid, errors: &[RowFault], from: usize) -> Listing {
         columns: vec![
             figures("Row"),
             words("Column"),
-            words("What stands there"),
-            words("What is wrong"),
+            words("Found"),
+            words("Why"),
         ],
         rows: rows.collect(),
         empty: "No more faults are listed.",

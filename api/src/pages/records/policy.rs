@@ -153,11 +153,7 @@ fn groups(values: &Value, typed: &Typed) -> Vec<Shown> {
             number,
             listing: Listing {
                 caption: group.title.into(),
-                columns: vec![
-                    words("Name"),
-                    words("Value"),
-                    words("What it is for, and what it rests on"),
-                ],
+                columns: vec![words("Name"), words("Value"), words("Why")],
                 rows,
                 ..Listing::default()
             },

@@ -7,7 +7,7 @@ use plugwell_domain::words::Electrode;
 use serde_json::{Value, json};
 
 use crate::pages::field::{Field, Wrong};
-use crate::pages::form::{self, Declared, Form, Known, field, needed};
+use crate::pages::form::{self, Declared, Form, Known, field};
 use crate::pages::records::policy::name;
 use crate::pages::typed::Typed;
 use crate::service::Refusal;
@@ -67,20 +67,9 @@ fn asked(entry: &'static Entry) -> Asked {
         entry,
         name,
         fields: [
-            // A list may be empty.
-            (
-                "value",
-                if entry.form == Written::Metals {
-                    value
-                } else {
-                    needed(value)
-                },
-            ),
-            ("label", needed(label)),
-            (
-                "text",
-                needed(field(called("text"), sentence, Form::Words, "")),
-            ),
+            ("value", value),
+            ("label", label),
+            ("text", field(called("text"), sentence, Form::Lines, "")),
         ],
     }
 }
@@ -121,8 +110,9 @@ impl Asked {
             match form::read(known, one, typed)? {
                 Some(Ok(value)) => judged[*member] = in_order(&judged[*member], value),
                 Some(Err(why)) => wrong.push(Wrong::with(one.name, why)),
-                None if one.needed => wrong.push(Wrong::with(one.name, Wrong::MISSING)),
-                None => judged[*member] = json!([]),
+                // Of a list nothing need be ticked.
+                None if matches!(one.form, Form::Several(_)) => judged[*member] = json!([]),
+                None => wrong.push(Wrong::with(one.name, Wrong::MISSING)),
             }
         }
         Ok(())

@@ -101,11 +101,7 @@ fn led_to(named: &Named) -> Listing {
     }
     Listing {
         caption: format!("What statements say stands in for {}", named.name),
-        columns: vec![
-            words("Part"),
-            words("What the attributes say"),
-            words("By way of"),
-        ],
+        columns: vec![words("Part"), words("Attributes"), words("By way of")],
         rows,
         empty: "No statement leads to another part of the catalogue.",
         more: String::new(),

@@ -5,6 +5,7 @@
 
 mod figure;
 mod groups;
+mod label;
 #[cfg(feature = "schema")]
 mod schema;
 mod values;
@@ -12,8 +13,9 @@ mod values;
 use serde::{Serialize, Serializer, ser::SerializeMap};
 use serde_json::{Map, Value};
 
-pub use figure::{Bounds, Figure, Form, Judged, Label, TEXT_MAX};
+pub use figure::{Bounds, Figure, Form, Judged, TEXT_MAX};
 pub use groups::Group;
+pub use label::Label;
 pub use values::{BELOW, ENTRIES, Entry, NOT_ABOVE, Values};
 
 use crate::decimal::Length;

@@ -50,7 +50,8 @@ pub(super) fn in_short(build: &Build) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pages::engine_form::build;
+    use crate::pages::find::engine_form::build;
+    use crate::pages::form::OnePart;
     use serde_json::json;
 
     #[test]
@@ -63,10 +64,7 @@ mod tests {
             "coil_kv": 34.0, "heat_steps": 2, "gap_mm": 0.6096, "electrode": ["nickel", "silver"], "spares": 0,
         });
         let stored: Build = serde_json::from_value(whole.clone()).unwrap();
-        let (again, wrong) = build(&typed(&stored, None), |_| {
-            Ok::<_, ()>(Err("no part".into()))
-        })
-        .unwrap();
+        let (again, wrong) = build(&OnePart, &typed(&stored, None)).unwrap();
         assert_eq!(wrong, []);
         assert_eq!(serde_json::from_value::<Build>(again).unwrap(), stored);
         assert_eq!(

@@ -19,6 +19,7 @@ pub mod order_sheet;
 pub mod pick_list;
 mod plug_dimensions;
 pub mod plug_outline;
+pub mod qr;
 pub mod reorder;
 pub mod report_sheet;
 pub mod scrap;

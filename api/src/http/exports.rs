@@ -62,7 +62,10 @@ pub async fn export_stand_ins(shop: web::Data<Shop>, _: CheckedQuery<NoMembers>)
     export(shop, TableKind::StandIns).await
 }
 
-/// A table as it is sent.
+/// Writes a table of one kind.
+///
+/// # Errors
+/// Where database or file fail.
 pub(crate) async fn export(shop: web::Data<Shop>, kind: TableKind) -> Answer {
     let written = ask(&shop, move |shop| {
         let mut table = BufWriter::new(tempfile::SpooledTempFile::new(IN_MEMORY));

@@ -24,9 +24,9 @@ use crate::service::{Actor, Shop, access};
 pub struct NewToken {
     /// What the shop calls it; stands in the movements that it makes.
     #[schema(min_length = 1, max_length = 80)]
-    name: String,
+    pub(crate) name: String,
     /// What it may do.
-    role: Role,
+    pub(crate) role: Role,
 }
 
 bodies!(NewToken);

@@ -21,6 +21,8 @@ pub(super) enum Input {
     Lines,
     /// With a day of the calendar.
     Day,
+    /// With a file.
+    File,
 }
 
 /// One that can be chosen.
@@ -116,6 +118,11 @@ impl Field {
         self.input == Input::Day
     }
 
+    /// Whether a file is chosen.
+    pub fn is_file(&self) -> bool {
+        self.input == Input::File
+    }
+
     /// Whether a telephone may show digits alone.
     pub fn is_digits(&self) -> bool {
         self.input == Input::Digits
@@ -197,6 +204,10 @@ pub(super) fn add(wrong: &mut Vec<Wrong>, faults: &[Fault]) {
 /// The field that shows what a pointer points to.
 fn shown_by(pointer: &str) -> &str {
     let path = pointer.trim_start_matches(['#', '?', '/']);
+    // Fields of the policy are called as its members are: each value has three.
+    if let Some(member) = path.strip_prefix("values/") {
+        return member;
+    }
     let path = path.strip_prefix("build/").unwrap_or(path);
     let member = match path.strip_prefix("head/") {
         // A build has a name as well.
@@ -312,6 +323,7 @@ mod tests {
             ("#/heat_scale_id", "heat_scale"),
             ("#/build/base_plug_id", "base_plug"),
             ("#/plug_id", "part"),
+            ("#/values/coil_reserve/value", "coil_reserve/value"),
             ("#", ""),
         ] {
             assert_eq!(shown_by(pointer), field, "{pointer}");

@@ -7,12 +7,14 @@ use plugwell_domain::ledger::Money;
 use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
 use plugwell_domain::wording::counted;
 
-use crate::shown::{self, short};
-pub(super) use crate::shown::{boost, day, gap, in_short, instant, of_record, two_figures};
+use crate::shown::short;
+pub(super) use crate::shown::{
+    boost, day, gap, in_short, instant, label, marked, measured, money, of_record, two_figures,
+};
 
 /// A sum with its currency.
-pub(super) fn money(money: &Money) -> String {
-    shown::money(money.minor, &money.currency)
+pub(super) fn cost(of: &Money) -> String {
+    money(of.minor, &of.currency)
 }
 
 /// Power in both units.

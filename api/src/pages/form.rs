@@ -48,6 +48,8 @@ pub(super) enum Form {
     Stored(Stored),
     /// One of what the page itself offers.
     Offered,
+    /// A file, which comes beside what is typed.
+    File,
 }
 
 /// A field; its name is that of the member that it fills, without `_id`.
@@ -104,6 +106,7 @@ impl Declared {
             Form::Several(_) => Input::Several,
             Form::Lines => Input::Lines,
             Form::Day => Input::Day,
+            Form::File => Input::File,
             Form::Words
             | Form::Part
             | Form::Place(_)
@@ -227,7 +230,8 @@ pub(super) fn read(
         | Form::Pick(_)
         | Form::Supplier
         | Form::Stored(_)
-        | Form::Offered => Ok(first.into()),
+        | Form::Offered
+        | Form::File => Ok(first.into()),
     }))
 }
 

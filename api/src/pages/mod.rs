@@ -21,9 +21,11 @@ mod outlines;
 mod part;
 mod parts;
 mod picks;
+mod records;
 mod reports;
 mod scales;
 mod typed;
+mod uploaded;
 mod visitor;
 pub mod ways;
 mod workshop;
@@ -52,6 +54,7 @@ const STYLE: &str = concat!(
     include_str!("../../templates/style/workshop.css"),
     include_str!("../../templates/style/buying.css"),
     include_str!("../../templates/style/reports.css"),
+    include_str!("../../templates/style/records.css"),
     include_str!("../../templates/style/narrow.css"),
 );
 const SCRIPT: &str = include_str!("../../templates/script/plugwell.js");
@@ -87,7 +90,8 @@ pub fn configure(config: &mut web::ServiceConfig) {
         .configure(workshop::configure)
         .configure(buying::configure)
         .configure(reports::configure)
-        .configure(scales::configure);
+        .configure(scales::configure)
+        .configure(records::configure);
 }
 
 /// A path that is looked at.

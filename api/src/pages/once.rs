@@ -8,7 +8,7 @@ use uuid::Uuid;
 use crate::pages::typed::Typed;
 use crate::service::conflict::Conflict;
 use crate::service::once::{OnceKey, Stored};
-use crate::service::{Actor, Refusal, access};
+use crate::service::{Actor, Refusal, Shop, access};
 
 /// How often a form asks again while its twin is still being worked on, and how long it waits between.
 const PATIENCE: u32 = 200;
@@ -44,7 +44,7 @@ pub(super) fn once(
     };
     let key = OnceKey {
         token_id: actor.token_id,
-        key: format!("form {once}"),
+        key: named(once),
         fingerprint: access::hashed(&format!("{path} {}", typed.content())),
     };
     for _ in 0..PATIENCE {
@@ -58,6 +58,16 @@ pub(super) fn once(
         }
     }
     run(&key).map(|stored| address(&stored))
+}
+
+/// What the key of a form is called among the once-only keys.
+fn named(once: Uuid) -> String {
+    format!("form {once}")
+}
+
+/// What a form of this key did, where it did something.
+pub(super) fn done(shop: &Shop, actor: &Actor, once: Uuid) -> Result<Option<Stored>, Refusal> {
+    shop.answered(actor.token_id, &named(once))
 }
 
 /// Where a kept answer leads.

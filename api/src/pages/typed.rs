@@ -112,24 +112,23 @@ impl Posted {
     /// # Errors
     /// The page that says why it is none.
     pub fn typed(self, frame: &Frame) -> Result<Typed, Box<HttpResponse>> {
-        self.0.map_err(|status| {
-            let text = match status {
-                StatusCode::PAYLOAD_TOO_LARGE => {
-                    "The form is larger than any that can be filled in."
-                }
-                StatusCode::UNSUPPORTED_MEDIA_TYPE => {
-                    "A form of these pages comes in another type."
-                }
-                _ => "The form did not arrive whole.",
-            };
-            let message = Message {
-                frame: frame.clone(),
-                heading: "Not understood",
-                text: text.into(),
-            };
-            page(status, &message).into()
-        })
+        self.0.map_err(|status| not_whole(frame, status))
     }
+}
+
+/// The page that says why a form could not be read.
+pub(super) fn not_whole(frame: &Frame, status: StatusCode) -> Box<HttpResponse> {
+    let text = match status {
+        StatusCode::PAYLOAD_TOO_LARGE => "The form is larger than any that can be filled in.",
+        StatusCode::UNSUPPORTED_MEDIA_TYPE => "A form of these pages comes in another type.",
+        _ => "The form did not arrive whole.",
+    };
+    let message = Message {
+        frame: frame.clone(),
+        heading: "Not understood",
+        text: text.into(),
+    };
+    page(status, &message).into()
 }
 
 impl FromRequest for Posted {

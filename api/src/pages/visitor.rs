@@ -102,6 +102,16 @@ pub(super) fn sender(
 ) -> Result<(Visitor, Typed), Box<HttpResponse>> {
     let typed = posted.typed(&frame(shop, request))?;
     let visitor = visitor(shop, request, least)?;
+    let visitor = with_own_form(visitor, request, &typed)?;
+    Ok((visitor, typed))
+}
+
+/// Somebody whose form is one of theirs.
+pub(super) fn with_own_form(
+    visitor: Visitor,
+    request: &HttpRequest,
+    typed: &Typed,
+) -> Result<Visitor, Box<HttpResponse>> {
     let own = visitor.frame.form_key.as_bytes();
     if from_elsewhere(request) || !bool::from(own.ct_eq(typed.one("form_key").as_bytes())) {
         let text =
@@ -114,7 +124,7 @@ pub(super) fn sender(
         };
         return Err(page(StatusCode::FORBIDDEN, &message).into());
     }
-    Ok((visitor, typed))
+    Ok(visitor)
 }
 
 /// Whether the browser says that a page of another site sent this.

@@ -1,6 +1,6 @@
 //! Every page that one can go to by itself: where it stands, what it is called, who may.
 
-use plugwell_domain::words::Role::{self, Clerk, Reader, Tuner};
+use plugwell_domain::words::Role::{self, Clerk, Manager, Reader, Tuner};
 
 /// Where in the house a page stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -112,6 +112,11 @@ pub const WAYS: &[Way] = &[
     way(Room::Records,  "/heads",       "Heads",       Reader),
     way(Room::Records, "/heat-scales",             "Heat scales", Reader),
     way(Room::Records, "/heat-scales/calibration", "Calibration", Reader),
+    way(Room::Records, "/stand-ins", "Stand-ins", Reader),
+    way(Room::Records, "/import",    "Import",    Clerk),
+    way(Room::Records, "/export",    "Export",    Reader),
+    way(Room::Records, "/policy",    "Policy",    Reader),
+    way(Room::Records, "/people",    "People",    Manager),
 ];
 
 /// The page whose name somebody typed, case-blind.

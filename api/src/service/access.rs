@@ -12,6 +12,7 @@ use subtle::ConstantTimeEq;
 use uuid::Uuid;
 
 use crate::service::conflict::Conflict;
+use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::{Actor, Refusal, Shop, new_id, now};
 
 /// How long a page may lie idle before its reader has to sign in again, where nobody says.
@@ -206,6 +207,12 @@ pub struct Shown {
 /// # Errors
 /// Where the database fails or there is no randomness.
 pub fn create_token(store: &Store, name: &str, role: Role) -> Result<Shown, Refusal> {
+    let shown = new_token(name, role)?;
+    store.write(|s: &mut Transaction| Ok::<_, Refusal>(s.insert_token(&shown.token)?))?;
+    Ok(shown)
+}
+
+fn new_token(name: &str, role: Role) -> Result<Shown, Refusal> {
     let secret = secret()?;
     let token = Token {
         id: new_id(),
@@ -215,8 +222,32 @@ pub fn create_token(store: &Store, name: &str, role: Role) -> Result<Shown, Refu
         created_at: now(),
         revoked_at: None,
     };
-    store.write(|s: &mut Transaction| Ok::<_, Refusal>(s.insert_token(&token)?))?;
     Ok(Shown { token, secret })
+}
+
+/// Makes a token of the running shop at most once. Its secret is in no kept answer: where the key was
+/// used before, nobody sees it a second time.
+///
+/// # Errors
+/// As [`create_token`]; `KeyReused`.
+pub fn create_once(
+    shop: &Shop,
+    key: &OnceKey,
+    name: &str,
+    role: Role,
+    render: impl Fn(&Token) -> Stored + Send + Sync,
+) -> Result<Once<Shown>, Refusal> {
+    let shown = new_token(name, role)?;
+    let done = shop.once(
+        key,
+        |s| {
+            s.insert_token(&shown.token)?;
+            Ok((shown.clone(), Vec::new()))
+        },
+        |shown| render(&shown.token),
+    )?;
+    shop.access.refresh(&shop.store)?;
+    Ok(done)
 }
 
 /// Makes a token of the running shop.

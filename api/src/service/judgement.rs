@@ -8,11 +8,15 @@ use crate::service::{Refusal, Shop, now};
 
 /// The latest stored policy, or the embedded one where none was stored.
 pub(super) fn stored(session: &mut Session) -> Result<Policy, Refusal> {
-    let Some((version, text)) = session.latest_policy()? else {
-        return Ok(Policy::default());
-    };
+    match session.latest_policy()? {
+        None => Ok(Policy::default()),
+        Some((version, text)) => read(version, &text),
+    }
+}
+
+fn read(version: i64, text: &str) -> Result<Policy, Refusal> {
     let value: Value =
-        serde_json::from_str(&text).map_err(|e| Refusal::Fault(format!("stored policy: {e}")))?;
+        serde_json::from_str(text).map_err(|e| Refusal::Fault(format!("stored policy: {e}")))?;
     // A value that came with a newer program takes its embedded default until the shop replaces it.
     let mut policy = Policy::from_json(&with_defaults(value))
         .map_err(|faults| Refusal::Fault(format!("stored policy: {faults:?}")))?;
@@ -32,6 +36,18 @@ fn with_defaults(mut value: Value) -> Value {
         }
     }
     value
+}
+
+/// The policy as it was in a version; the first is the embedded one, where none was stored.
+///
+/// # Errors
+/// `NotFound`.
+pub fn of_version(shop: &Shop, version: i64) -> Result<Policy, Refusal> {
+    match shop.store.read(|s| s.policy(version))? {
+        Some(text) => read(version, &text),
+        None if version == Policy::default().version => Ok(Policy::default()),
+        None => Err(Refusal::NotFound("version of the policy")),
+    }
 }
 
 /// Replaces the policy as a whole; `expected` is the version that the caller read.

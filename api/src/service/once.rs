@@ -77,6 +77,15 @@ pub struct Once<T> {
 }
 
 impl Shop {
+    /// The answer that is kept under somebody's key.
+    ///
+    /// # Errors
+    /// Where the database fails.
+    pub fn answered(&self, token_id: Uuid, key: &str) -> Result<Option<Stored>, Refusal> {
+        let row = self.store.read(|s| s.once(token_id, key))?;
+        row.map(stored).transpose()
+    }
+
     /// Runs a command at most once: its effect and the answer under its key are one transaction.
     ///
     /// A refused command leaves the key free. `render` makes the answer that is kept.
@@ -131,19 +140,22 @@ fn replay<T>(key: &OnceKey, row: OnceRow) -> Result<Once<T>, Refusal> {
     if row.fingerprint != key.fingerprint {
         return Err(Refusal::KeyReused);
     }
+    Ok(Once {
+        stored: stored(row)?,
+        fresh: None,
+        position: None,
+        touched: Vec::new(),
+    })
+}
+
+fn stored(row: OnceRow) -> Result<Stored, Refusal> {
     let headers = serde_json::from_str(&row.headers)
         .map_err(|e| Refusal::Fault(format!("kept headers: {e}")))?;
-    let stored = Stored {
+    Ok(Stored {
         status: row.status,
         headers,
         body: row.body,
         replayed: true,
-    };
-    Ok(Once {
-        stored,
-        fresh: None,
-        position: None,
-        touched: Vec::new(),
     })
 }
 

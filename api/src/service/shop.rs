@@ -15,6 +15,7 @@ use plugwell_store::{MarkKind, Session, Store, StoreError, Target};
 use uuid::Uuid;
 
 use crate::service::access::Access;
+use crate::service::exchange::Waiting;
 use crate::service::once::Running;
 use crate::service::reordering::KeptProposal;
 use crate::service::{Refusal, judgement};
@@ -42,6 +43,8 @@ pub struct Shop {
     pub proposal: KeptProposal,
     /// Once-only keys of requests that are being worked on.
     pub running: Running,
+    /// Tables that were looked at and wait to be booked.
+    pub waiting: Waiting,
     policy: RwLock<Arc<Policy>>,
     feeding: Mutex<()>,
     seen: AtomicI64,
@@ -81,6 +84,7 @@ impl Shop {
             shelves: RwLock::new(ShelfTable::new()),
             proposal: KeptProposal::default(),
             running: Running::default(),
+            waiting: Waiting::default(),
             policy: RwLock::new(Arc::new(policy)),
             feeding: Mutex::new(()),
             seen: AtomicI64::new(0),

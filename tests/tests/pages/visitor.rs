@@ -124,6 +124,35 @@ impl<'a> Visitor<'a> {
     }
 }
 
+impl Visitor<'_> {
+    /// Sends a form with a file in it, as a browser does; without one, with the empty part of a file
+    /// that nobody chose.
+    pub fn upload(&self, path: &str, fields: &[(&str, &str)], file: Option<(&str, &str)>) -> Seen {
+        const EDGE: &str = "edge-of-a-part";
+        let mut body = String::new();
+        for (name, value) in fields {
+            body.push_str(&format!(
+                "--{EDGE}\r\ncontent-disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
+            ));
+        }
+        let (name, table) = file.unwrap_or_default();
+        body.push_str(&format!(
+            "--{EDGE}\r\ncontent-disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\
+             content-type: text/csv\r\n\r\n{table}\r\n--{EDGE}--\r\n"
+        ));
+        let request = self
+            .client
+            .post(format!("{}{path}", self.shop.url()))
+            .header("accept", HTML)
+            .header(
+                "content-type",
+                format!("multipart/form-data; boundary={EDGE}"),
+            )
+            .header("cookie", &self.cookie);
+        Seen::of(request.body(body).send().expect("an answer"))
+    }
+}
+
 /// Everything but letters and digits as percent and two digits.
 fn escaped(text: &str) -> String {
     let one = |b: u8| {

@@ -3,27 +3,12 @@
 use chrono_tz::Tz;
 use serde_json::{Map, Value, json};
 
+use super::label::Label;
 use crate::calendar::CalendarPeriod;
 use crate::decimal::{Decimal, exact};
 use crate::fault::{Fault, FaultCode};
 use crate::forecast::ForecastMethod;
-use crate::words::{DecimalMark, Electrode, NotInList, closed_list};
-
-closed_list! {
-    /// What a judgement rests on.
-    Label, "label" {
-        /// A published standard or handbook.
-        Standard = "standard",
-        /// Physics that can be recomputed.
-        Physics = "physics",
-        /// Common practice of the trade, no source.
-        CommonPractice = "common_practice",
-        /// Recalled from memory, to be checked.
-        FromMemory = "from_memory",
-        /// A definition or an estimate of this service.
-        Own = "own",
-    }
-}
+use crate::words::{DecimalMark, Electrode, NotInList};
 
 /// Longest sentence beside a value, in characters.
 pub const TEXT_MAX: usize = 500;

@@ -4,6 +4,8 @@
 //! read and checked as a whole, in JSON or in TOML, which have the same shape.
 
 mod figure;
+mod groups;
+mod label;
 #[cfg(feature = "schema")]
 mod schema;
 mod values;
@@ -11,7 +13,9 @@ mod values;
 use serde::{Serialize, Serializer, ser::SerializeMap};
 use serde_json::{Map, Value};
 
-pub use figure::{Bounds, Figure, Form, Judged, Label, TEXT_MAX};
+pub use figure::{Bounds, Figure, Form, Judged, TEXT_MAX};
+pub use groups::Group;
+pub use label::Label;
 pub use values::{BELOW, ENTRIES, Entry, NOT_ABOVE, Values};
 
 use crate::decimal::Length;

@@ -11,7 +11,7 @@ use uuid::Uuid;
 use crate::http::body::{Body, Patch};
 use crate::pages::answer::{Frame, Reply};
 use crate::pages::changing::{Changing, meant_for};
-use crate::pages::figures::money;
+use crate::pages::figures::cost;
 use crate::pages::form::{Declared, Form, field, needed};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::parts::lot::path_of;
@@ -103,7 +103,7 @@ fn row(lying: &Lying) -> Vec<Cell> {
     let cost = lying
         .cost
         .as_ref()
-        .map_or_else(|| "unknown".to_owned(), money);
+        .map_or_else(|| "unknown".to_owned(), cost);
     vec![
         Cell::to(format!("/parts/{}", lying.level.plug_id), &lying.part),
         Cell::to(format!("/lots/{}", lying.lot.id), &lying.lot.code),
@@ -131,10 +131,10 @@ fn sum(all: &[Lying]) -> String {
     match (plugs, total, unknown) {
         (0, ..) => String::new(),
         (_, None, _) => format!("{plugs} plugs; nobody knows what they cost."),
-        (_, Some(total), 0) => format!("{plugs} plugs, which cost {}.", money(&total)),
+        (_, Some(total), 0) => format!("{plugs} plugs, which cost {}.", cost(&total)),
         (_, Some(total), _) => format!(
             "{plugs} plugs, which cost {} without {unknown} of which nobody knows it.",
-            money(&total)
+            cost(&total)
         ),
     }
 }

@@ -14,7 +14,7 @@ use uuid::Uuid;
 use crate::http::body::{Body, Patch};
 use crate::pages::answer::Frame;
 use crate::pages::changing::{Changing, meant_for};
-use crate::pages::figures::money;
+use crate::pages::figures::cost;
 use crate::pages::form::{Declared, Form, field, needed};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::parts::{fine, id, look, may, take};
@@ -108,7 +108,7 @@ fn facts(supplier: &Supplier, took: &[LeadTime]) -> Vec<(&'static str, String)> 
             "Promises",
             data.lead_time_days.map(|days| format!("{days} days")),
         ),
-        ("Least order", data.least_order.as_ref().map(money)),
+        ("Least order", data.least_order.as_ref().map(cost)),
         ("Contact", data.contact.clone()),
         ("Note", data.note.clone()),
     ];

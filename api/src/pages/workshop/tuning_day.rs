@@ -13,7 +13,7 @@ use uuid::Uuid;
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::changing::told;
 use crate::pages::field::{Line, Wrong, put};
-use crate::pages::figures::{gap, instant, money};
+use crate::pages::figures::{cost, gap, instant};
 use crate::pages::find::engine_fields::label;
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::Posted;
@@ -78,7 +78,7 @@ struct KeptLine {
 }
 
 fn sum(money_of: Option<&Money>) -> String {
-    money_of.map_or("cost unknown".into(), money)
+    money_of.map_or("cost unknown".into(), cost)
 }
 
 fn offered(offer: &Offer) -> OfferedPart {

@@ -3,9 +3,9 @@
 use plugwell_domain::fault::FaultCode;
 use serde_json::Value;
 
-use super::TableKind;
 use super::declared::declared;
 use super::forms::{self, Form, Misread, OtherUnit};
+use super::{TableKind, Understood};
 
 /// A column of a file that was understood.
 #[derive(Debug, Clone)]
@@ -27,6 +27,15 @@ impl Column {
     /// The rule and a sentence where the cell is not understood.
     pub fn value(&self, cell: &str) -> Result<Value, Misread> {
         forms::read(self.form, self.unit, cell)
+    }
+
+    /// What is told of it.
+    pub fn told(&self) -> Understood {
+        Understood {
+            header: self.header.clone(),
+            member: self.member,
+            unit: self.unit.map(OtherUnit::word),
+        }
     }
 }
 

@@ -63,6 +63,13 @@ pub struct OtherUnit {
     rounded: bool,
 }
 
+impl OtherUnit {
+    /// What it is called in a header.
+    pub fn word(&'static self) -> &'static str {
+        self.ending.trim_start_matches('_')
+    }
+}
+
 const OTHER_UNITS: &[OtherUnit] = &[
     OtherUnit {
         own: "_mm",

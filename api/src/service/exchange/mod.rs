@@ -13,6 +13,7 @@ mod plugs;
 mod rows;
 mod stand_ins;
 mod stock;
+mod waiting;
 
 use std::io::{Read, Seek, SeekFrom};
 use std::sync::Arc;
@@ -24,12 +25,13 @@ use uuid::Uuid;
 pub use already::{Already, EarlierRead, LikeLot};
 pub use found::{Change, MemberDifference, RecordDifference, Report, Trial};
 pub use out::export;
+pub use waiting::{LookedAt, Waiting, book, look, looked_at};
 
 use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::shop::Touched;
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop};
-use found::Found;
+use found::{Faults, Found};
 use rows::{Row, Rows};
 
 /// Rows that are worked on at a time.
@@ -109,6 +111,25 @@ trait Taking {
     }
 }
 
+/// A column of a table's header that was understood.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Understood {
+    /// As the header has it.
+    pub header: String,
+    /// The member that it fills.
+    pub member: &'static str,
+    /// The unit that its numbers are converted from, where it is not the column's own.
+    pub unit: Option<&'static str>,
+}
+
+/// The columns that a table's header names, as far as they are understood.
+///
+/// # Errors
+/// Where the table cannot be read at all.
+pub fn header(kind: TableKind, table: &mut dyn Table) -> Result<Vec<Understood>, Refusal> {
+    Ok(Rows::begin(kind, table, &mut Faults::default())?.header())
+}
+
 /// Reads a table inside a transaction.
 ///
 /// A column that is not there leaves what is stored; an empty cell means unknown.
@@ -185,12 +206,24 @@ pub fn import_once(
     render: impl Fn(&Report) -> Stored + Send + Sync,
 ) -> Result<Once<Imported>, Refusal> {
     let policy: Arc<Policy> = shop.policy();
-    let done = shop.once_in(
-        Turn::Alone,
+    taken_once(
+        shop,
         key,
         |session| take(session, &policy, importing, table),
-        |imported| render(&imported.trial.report),
-    )?;
+        render,
+    )
+}
+
+/// Takes a table at most once, whatever gives it; every later match knows of it.
+fn taken_once(
+    shop: &Shop,
+    key: &OnceKey,
+    taken: impl FnMut(&mut Session) -> Result<(Imported, Vec<Touched>), Refusal> + Send,
+    render: impl Fn(&Report) -> Stored + Send + Sync,
+) -> Result<Once<Imported>, Refusal> {
+    let done = shop.once_in(Turn::Alone, key, taken, |imported| {
+        render(&imported.trial.report)
+    })?;
     if let Some(imported) = &done.fresh {
         shop.written(imported.plugs.iter().copied())?;
     }

@@ -11,7 +11,7 @@ use serde_json::{Map, Value};
 use super::columns::{Column, understood};
 use super::declared::{Declared, declared};
 use super::found::Faults;
-use super::{Table, TableKind};
+use super::{Table, TableKind, Understood};
 use crate::cell::plain;
 use crate::service::Refusal;
 
@@ -128,6 +128,12 @@ impl<'t> Rows<'t> {
             }
         }
         Ok(rows)
+    }
+
+    /// The columns that the header names.
+    pub(super) fn header(&self) -> Vec<Understood> {
+        let columns = self.columns.iter();
+        columns.map(super::columns::Column::told).collect()
     }
 
     /// Bytes that have been read.

@@ -1,0 +1,109 @@
+//! Sessions: a badge that signs in, the warning before one runs out, signing out everywhere.
+
+use std::time::{Duration, Instant};
+
+use plugwell_tests::Who;
+use plugwell_tests::shop::{Engine, Shop};
+
+use crate::browser::{Page, visit};
+use crate::visitor::Visitor;
+
+/// What a scanner types after what it reads.
+const ENTER: &str = "\u{e007}";
+
+/// Signs in as a scanner of badges does: its letters, then Enter, wherever the focus is.
+async fn scan_in(page: &Page, shop: &Shop, who: Who) {
+    page.open(shop.url()).await;
+    let focused = "return document.activeElement.id";
+    assert_eq!(
+        page.run(focused).await,
+        "token",
+        "nobody has to click first"
+    );
+    let token = shop.token(who).expect("a token");
+    page.leave(async || page.fill("token", &format!("{token}{ENTER}")).await)
+        .await;
+    assert_eq!(page.all("h1").await, ["Find plugs for a build"]);
+}
+
+/// Waits until something holds on the page; how long at most.
+async fn until(page: &Page, script: &str, at_most: Duration) {
+    let deadline = Instant::now() + at_most;
+    while page.run(script).await != true {
+        assert!(
+            Instant::now() < deadline,
+            "{script} did not come true; the page says: {}",
+            page.text().await
+        );
+        tokio::time::sleep(Duration::from_millis(200)).await;
+    }
+}
+
+#[test]
+fn signing_out_everywhere_ends_every_session_of_the_token() {
+    let shop = Shop::start(Engine::Sqlite);
+    let (one, two) = (
+        Visitor::signed_in(&shop, Who::Clerk),
+        Visitor::signed_in(&shop, Who::Clerk),
+    );
+    let other = Visitor::signed_in(&shop, Who::Tuner);
+    one.post("/sign-out-everywhere", &[]).expect(403);
+    two.get("/receive").expect(200);
+    let key = one.get("/session").expect(200).hidden("form_key");
+    one.post("/sign-out-everywhere", &[("form_key", &key)])
+        .expect(303);
+    for gone in [&one, &two] {
+        gone.get("/receive").expect(401);
+    }
+    other.get("/issue").expect(200);
+    Visitor::signed_in(&shop, Who::Clerk)
+        .get("/receive")
+        .expect(200);
+}
+
+#[test]
+fn a_badge_signs_in_and_the_button_signs_out_everywhere() {
+    let shop = Shop::start(Engine::Sqlite);
+    let till = Visitor::signed_in(&shop, Who::Clerk);
+    visit(async |page| {
+        scan_in(&page, &shop, Who::Clerk).await;
+        page.open(&format!("{}/session", shop.url())).await;
+        page.follow("form[action='/sign-out-everywhere'] button")
+            .await;
+        assert_eq!(page.all("h1").await, ["Sign in"]);
+    });
+    till.get("/receive").expect(401);
+}
+
+#[test]
+fn a_page_warns_before_its_session_runs_out_and_can_keep_it() {
+    const WARNED: &str = "return document.querySelector('dialog[role=alertdialog]').open";
+    const ENDED: &str = "return document.getElementById('idle-words').innerText.startsWith('You have been signed out')";
+    let shop = Shop::start_with(Engine::Sqlite, &["--idle-minutes", "1"]);
+    let session = format!("{}/session", shop.url());
+    visit(async |page| {
+        scan_in(&page, &shop, Who::Clerk).await;
+        page.open(&session).await;
+        assert!(page.text().await.contains("idle for 1 minute"));
+        let begun = Instant::now();
+        assert_eq!(page.run(WARNED).await, false);
+        until(&page, WARNED, Duration::from_secs(40)).await;
+        let words = page.all("dialog p").await;
+        assert!(words[0].contains("signed out in 30 seconds"), "{words:?}");
+        page.press("dialog button").await;
+        until(
+            &page,
+            "return !document.querySelector('dialog').open",
+            Duration::from_secs(5),
+        )
+        .await;
+        // Past the minute after which it had ended without that.
+        tokio::time::sleep(Duration::from_secs(64).saturating_sub(begun.elapsed())).await;
+        page.open(&session).await;
+        assert_eq!(page.all("h1").await, ["Your session"]);
+        // Nobody presses it a second time.
+        until(&page, ENDED, Duration::from_secs(75)).await;
+        page.open(&session).await;
+        assert_eq!(page.all("h1").await, ["Sign in"]);
+    });
+}

@@ -179,8 +179,8 @@ pub fn stretch(from: Option<DateTime<Utc>>, to: Option<DateTime<Utc>>) -> String
         true => day(at - TimeDelta::microseconds(1)),
         false => exact(at),
     });
-    let begins = begins.map_or_else(|| "the beginning".to_owned(), |at| at);
-    let ends = ends.map_or_else(|| "now".to_owned(), |at| at);
+    let begins = begins.unwrap_or_else(|| "the beginning".to_owned());
+    let ends = ends.unwrap_or_else(|| "now".to_owned());
     format!("From {begins} to {ends}, UTC.")
 }
 

@@ -174,7 +174,11 @@ impl Table for ReorderPage {
         for line in &self.items {
             let begins = before.is_none_or(|supplier| !same(supplier, &line.supplier));
             rows.push(SheetRow {
-                above: begins.then(|| self.sum_of(line)).unwrap_or_default(),
+                above: if begins {
+                    self.sum_of(line)
+                } else {
+                    String::new()
+                },
                 cells: on_paper(line),
                 below: sentences(line),
             });

@@ -98,7 +98,6 @@ fn listing(shop: &Shop, typed: &Typed) -> Result<Listing, Refusal> {
         rows: found.iter().map(row).collect(),
         empty: "There is no such order.",
         more,
-        ..Listing::default()
     })
 }
 

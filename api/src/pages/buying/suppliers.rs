@@ -59,7 +59,6 @@ fn listing(shop: &Shop, typed: &Typed) -> Result<Listing, Refusal> {
         rows: found.iter().map(row).collect(),
         empty: "No supplier is known yet: the first receipt or order makes one.",
         more: last.map_or_else(String::new, |s| format!("/suppliers?after={}", s.id)),
-        ..Listing::default()
     })
 }
 

@@ -4,6 +4,7 @@ mod ending;
 mod entry;
 
 use std::collections::HashMap;
+use std::collections::hash_map;
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
@@ -206,9 +207,8 @@ fn page(
 fn names(shop: &Shop, count: &ShownCount) -> Result<HashMap<Uuid, String>, Refusal> {
     let mut names = HashMap::new();
     for line in &count.lines {
-        if !names.contains_key(&line.plug_id) {
-            let plug = catalogue::get(shop, line.plug_id)?;
-            names.insert(line.plug_id, part::name(&plug));
+        if let hash_map::Entry::Vacant(unknown) = names.entry(line.plug_id) {
+            unknown.insert(part::name(&catalogue::get(shop, line.plug_id)?));
         }
     }
     Ok(names)

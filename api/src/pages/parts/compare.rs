@@ -191,7 +191,7 @@ mod tests {
         assert_eq!(mark(&[long.clone(), open.clone()]), "unknown");
         assert_eq!(mark(&[long.clone(), open.clone(), short]), "differs");
         assert_eq!(mark(&[open.clone(), open]), "");
-        assert_eq!(mark(&[long.clone()]), "");
+        assert_eq!(mark(std::slice::from_ref(&long)), "");
         let mut guessed = long.clone();
         guessed
             .data

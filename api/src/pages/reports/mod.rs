@@ -211,7 +211,7 @@ fn shown(kind: &Kind, query: &str, typed: &Typed, told: &Told) -> Shown {
     let tables = tables.filter(|(place, table)| *place == 0 || !table.rows.is_empty());
     let tables = tables.map(|(place, table)| {
         let from = if place == 0 { from } else { 0 };
-        let list = tables::listing(table, &spoken.title, from, of_parts, &more);
+        let list = tables::listing(table, &spoken.title, from, of_parts, more);
         (table.heading.clone(), list)
     });
     Shown {

@@ -17,6 +17,7 @@ mod tuning_day;
 mod tuning_days;
 
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 
 use actix_web::web;
 use askama::Template;
@@ -101,8 +102,8 @@ fn part_names(
 ) -> Result<HashMap<Uuid, String>, Refusal> {
     let mut names = HashMap::new();
     for id in ids {
-        if !names.contains_key(&id) {
-            names.insert(id, part::name(&catalogue::get(shop, id)?));
+        if let Entry::Vacant(unknown) = names.entry(id) {
+            unknown.insert(part::name(&catalogue::get(shop, id)?));
         }
     }
     Ok(names)

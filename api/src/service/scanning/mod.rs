@@ -269,7 +269,7 @@ fn one_of(s: &mut Session, scan: &mut Scan, meant: Vec<Meant>) -> Result<(), Ref
     let mut parts: Vec<Meant> = Vec::new();
     for meant in meant {
         let known = parts.iter().any(|part| part.plug.id == meant.plug.id);
-        if !known && !(in_use && meant.plug.retired) {
+        if !(known || in_use && meant.plug.retired) {
             parts.push(meant);
         }
     }

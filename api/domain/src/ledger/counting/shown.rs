@@ -119,7 +119,7 @@ impl ShownCount {
         let open = count.state == CountState::Open;
         let counts_again = count.state == CountState::Counted && role < Role::Manager;
         let blind = |line: &CountLine| open || counts_again && line.recount;
-        let told = !open && !(counts_again && count.to_recount().next().is_some());
+        let told = !(open || counts_again && count.to_recount().next().is_some());
         let lines = count.lines.iter();
         Self {
             id: count.id,

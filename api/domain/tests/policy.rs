@@ -97,7 +97,7 @@ fn the_figures_carry_their_labels() {
             "order_lead_days": 7, "tuning_day_kept_days": 2, "reading_gap_growth_mm": 0.05,
             "picture_boost_share": 0.25, "calibration_tolerance": 5.0,
             "thread_wear_mm": 0.15, "gauge_uncertainty_mm": 0.02, "unmarked_projection_tolerance_mm": 0.5, "unmarked_height_tolerance_mm": 0.5,
-            "misread_share": 0.0001, "scrap_reversal_hours": 24, "dead_stock_days": 180, "currency": "USD"
+            "misread_share": 0.0001, "scrap_reversal_hours": 24, "dead_stock_days": 180, "currency": "USD", "time_zone": "UTC", "decimal_mark": "point"
         }
     });
     let mut seen = 0;

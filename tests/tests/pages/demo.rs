@@ -1,7 +1,9 @@
 //! The demo shop as a process of its own, gone with the test.
 
 use std::fs;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Stdio};
+use std::sync::LazyLock;
 use std::time::{Duration, Instant};
 
 use plugwell_tests::Who;
@@ -14,6 +16,36 @@ use tempfile::TempDir;
 /// For scripts it is ready within 30 s.
 const PATIENCE: Duration = Duration::from_secs(30);
 
+/// A demo's folder, filled once for all tests: filling takes longer than most of them.
+static FILLED: LazyLock<PathBuf> = LazyLock::new(|| {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("filled-demo");
+    if folder.exists() {
+        fs::remove_dir_all(&folder).expect("that of an earlier run goes");
+    }
+    let mut demo = command(&["demo", "--fresh", "--exit-after-example", "--data"]);
+    let filled = demo
+        .arg(&folder)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null());
+    let ended = filled.status().expect("the demo starts");
+    assert!(ended.success(), "{ended}");
+    folder
+});
+
+/// Copies a folder with all that is in it.
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).expect("a folder");
+    for entry in fs::read_dir(from).expect("its entries") {
+        let entry = entry.expect("an entry");
+        let there = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            copy(&entry.path(), &there);
+        } else {
+            fs::copy(entry.path(), there).expect("copied");
+        }
+    }
+}
+
 pub struct Demo {
     running: Option<(Child, Leash)>,
     ready: Value,
@@ -24,7 +56,8 @@ impl Demo {
     pub fn start() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let announced = folder.path().join("ready.json");
-        let mut demo = command(&["demo", "--fresh", "--port", "0", "--data"]);
+        copy(&FILLED, &folder.path().join("data"));
+        let mut demo = command(&["demo", "--port", "0", "--data"]);
         demo.arg(folder.path().join("data"))
             .arg("--ready-file")
             .arg(&announced);

@@ -132,7 +132,7 @@ fn a_line_shows_its_arithmetic_in_words() {
     assert_eq!(line.method, ForecastMethod::Croston);
     assert_eq!(
         line.text,
-        "32 plugs in 12 weeks, smooth (some every 1 weeks, squared variation of the sizes 0.2): Croston's method with \
+        "32 plugs in 12 weeks, smooth (some every 1 week, squared variation of the sizes 0.2): Croston's method with \
          alpha 0.1 expects 2.45 a week; they deviate by 1.23. That method, since the policy names it for smooth demand. Delivery takes 12 days (1.71 weeks), from 2 deliveries, ± \
          2.83 days (0.4 weeks). Service level 95 %, so z = 1.645: safety stock 1.645 × √(1.71 × 1.23² + 2.45² × 0.4²) = \
          3.11; reorder point 2.45 × 1.71 + 3.11 = 7.31, rounded up 8. 4 on hand − 2 reserved + 0 on order = 2, at 8 or \

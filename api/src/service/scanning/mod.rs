@@ -1,6 +1,7 @@
 //! What a scanned or typed text stands for in this shop, and what can be done with it.
 
 mod lies;
+mod near;
 mod said;
 
 use plugwell_domain::attribute::Attr;
@@ -11,7 +12,7 @@ use plugwell_domain::plug::{Plug, Shows};
 use plugwell_domain::scan::{
     self, Element, Elements, ProposedBin, ScanKind, ScanStep, Scanned, propose_bin,
 };
-use plugwell_domain::spelling::{Nearness, nearness};
+use plugwell_domain::spelling::Nearness;
 use plugwell_store::{OpenLine, Session};
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -20,10 +21,9 @@ use uuid::Uuid;
 
 use crate::service::{Refusal, Shop, barcodes};
 pub use lies::LotLies;
+use near::{same, spelled};
 
-/// Records that are spelled nearly so and looked at.
-const LOOKED_AT: usize = 200;
-/// Of them so many are shown; and so many that bear the very number.
+/// Most parts that are shown where none is meant for certain.
 const SHOWN: usize = 10;
 
 /// A part that can be meant.
@@ -284,19 +284,6 @@ fn one_of(s: &mut Session, scan: &mut Scan, meant: Vec<Meant>) -> Result<(), Ref
     }
 }
 
-fn same(plug: &Plug) -> SpelledPart {
-    spelled_part(plug, Nearness::Same)
-}
-
-fn spelled_part(plug: &Plug, spelling: Nearness) -> SpelledPart {
-    SpelledPart {
-        plug_id: plug.id,
-        maker: plug.data.maker.clone(),
-        part_number: plug.data.part_number.clone(),
-        spelling,
-    }
-}
-
 /// Everything that goes with a part that is meant.
 fn known(s: &mut Session, scan: &mut Scan, meant: Meant) -> Result<(), Refusal> {
     let Meant { plug, plugs } = meant;
@@ -389,20 +376,4 @@ fn of_name(s: &mut Session, text: &str) -> Result<Scan, Refusal> {
         scan.place = places.into_iter().find(|place| !place.retired);
     }
     Ok(scan)
-}
-
-/// Parts that are spelled nearly so, by whichever maker, nearest first.
-fn spelled(shop: &Shop, text: &str) -> Result<Vec<SpelledPart>, Refusal> {
-    let ids = shop.index.spelled_like(text, LOOKED_AT)?;
-    let plugs = shop
-        .store
-        .read(|s| Ok::<_, Refusal>(s.plugs_by_id(&ids)?))?;
-    let mut near: Vec<SpelledPart> = plugs
-        .iter()
-        .filter(|plug| !plug.retired)
-        .filter_map(|plug| Some(spelled_part(plug, nearness(text, &plug.data.part_number)?)))
-        .collect();
-    near.sort_by(|a, b| (a.spelling, &a.part_number).cmp(&(b.spelling, &b.part_number)));
-    near.truncate(SHOWN);
-    Ok(near)
 }

@@ -84,7 +84,7 @@ pub fn build(dice: &mut Dice) -> Value {
     })
 }
 
-/// The attributes of a record that demands are put to, with step and bounds (issue 2, 2) in 0.0001.
+/// The attributes of a record that demands are put to, with step and bounds in 0.0001.
 const NUMBERS: [(&str, i64, i64, i64); 7] = [
     ("reach_mm", 1, 50_000, 600_000),
     ("hex_mm", 1, 80_000, 300_000),

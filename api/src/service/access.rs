@@ -27,6 +27,9 @@ pub struct Access {
     sessions: Mutex<HashMap<String, SignedIn>>,
     links: Mutex<HashMap<String, (Uuid, DateTime<Utc>)>>,
     idle: TimeDelta,
+    /// Held from reading the tokens to showing them: what was read earlier never replaces what was
+    /// read later, or a new token would be unknown for a while and a revoked one valid again.
+    refreshing: Mutex<()>,
 }
 
 /// Who is signed in to the pages.
@@ -72,6 +75,7 @@ impl Access {
             sessions: Mutex::default(),
             links: Mutex::default(),
             idle: IDLE,
+            refreshing: Mutex::default(),
         };
         access.refresh(store)?;
         Ok(access)
@@ -92,7 +96,15 @@ impl Access {
     /// # Errors
     /// Where the database fails.
     pub fn refresh(&self, store: &Store) -> Result<(), Refusal> {
-        let tokens = store.read(|s| s.list_tokens(None, i64::MAX))?;
+        self.refresh_by(|| Ok(store.read(|s| s.list_tokens(None, i64::MAX))?))
+    }
+
+    fn refresh_by(
+        &self,
+        read: impl FnOnce() -> Result<Vec<Token>, Refusal>,
+    ) -> Result<(), Refusal> {
+        let _refreshing = self.refreshing.lock();
+        let tokens = read()?;
         *self.tokens.write() = tokens
             .into_iter()
             .filter(|t| t.revoked_at.is_none())
@@ -304,4 +316,40 @@ pub fn revoke(
     }
     shop.write(|s| Ok::<_, Refusal>(s.revoke_token(id, now())?))?;
     shop.access.refresh(&shop.store)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::mpsc::channel;
+    use std::time::Duration;
+
+    use plugwell_store::{Options, Target};
+
+    use super::*;
+
+    #[test]
+    fn what_was_read_earlier_does_not_hide_a_new_token() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let target = Target::Sqlite(folder.path().join("shop.db"));
+        let store = Store::open(&target, &Options::default()).expect("a store");
+        let access = Access::load(&store).expect("no tokens");
+        let shown = std::thread::scope(|scope| {
+            let (has_read, read) = channel();
+            let (access, store) = (&access, &store);
+            scope.spawn(move || {
+                access.refresh_by(|| {
+                    let tokens = store.read(|s| s.list_tokens(None, i64::MAX))?;
+                    has_read.send(()).expect("somebody waits");
+                    // Time for the other one to overtake, if it could.
+                    std::thread::sleep(Duration::from_millis(200));
+                    Ok(tokens)
+                })
+            });
+            read.recv().expect("it reads");
+            let shown = create_token(store, "clerk", Role::Clerk).expect("a token");
+            access.refresh(store).expect("the tokens");
+            shown
+        });
+        assert!(access.authenticate(&shown.secret).is_some());
+    }
 }

@@ -4,6 +4,7 @@
 //! indexer; it never sees a request, a row or a page.
 
 pub mod access;
+mod ahead;
 pub mod barcodes;
 pub mod builds;
 pub mod catalogue;

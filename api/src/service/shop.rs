@@ -9,12 +9,14 @@ use std::time::{Duration, Instant};
 use parking_lot::{Mutex, RwLock};
 use plugwell_domain::ledger::Reservation;
 use plugwell_domain::ledger::shelf::{OnShelf, ShelfTable};
+use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
 use plugwell_indexer::{Fed, Index, IndexError};
 use plugwell_store::{MarkKind, Session, Store, StoreError, Target};
 use uuid::Uuid;
 
 use crate::service::access::Access;
+use crate::service::ahead::ahead;
 use crate::service::exchange::Waiting;
 use crate::service::once::Running;
 use crate::service::reordering::KeptProposal;
@@ -114,9 +116,12 @@ impl Shop {
         Arc::clone(&self.policy.read())
     }
 
-    /// Puts another policy in force in this process.
+    /// Puts another policy in force in this process, unless a later one is already.
     pub(super) fn put_policy(&self, policy: Policy) {
-        *self.policy.write() = Arc::new(policy);
+        let mut in_force = self.policy.write();
+        if policy.version > in_force.version {
+            *in_force = Arc::new(policy);
+        }
     }
 
     /// Takes the stock of all parts over from the database.
@@ -160,23 +165,37 @@ impl Shop {
         let (position, total) = self
             .store
             .read(|s| Ok::<_, Refusal>((s.last_mark()?, s.count_plugs()?)))?;
-        let mut rebuild = self.index.rebuild();
-        let (mut last, mut done) = (-1, 0);
-        loop {
-            let records = self.store.read(|s| s.all_plugs(last, RECORDS))?;
-            let Some((ordinal, _)) = records.last() else {
-                break;
-            };
-            last = i64::from(*ordinal);
-            for (ordinal, plug) in &records {
-                rebuild.add(*ordinal, plug)?;
-            }
-            done += records.len() as u64;
-            progress(done, u64::try_from(total).unwrap_or(done));
-        }
+        let total = u64::try_from(total).unwrap_or_default();
+        let (mut rebuild, mut done) = (self.index.rebuild(), 0);
+        ahead(
+            |pass| self.each_record(pass),
+            |records: Vec<(u32, Plug)>| {
+                for (ordinal, plug) in &records {
+                    rebuild.add(*ordinal, plug)?;
+                }
+                done += records.len() as u64;
+                progress(done, total.max(done));
+                Ok(())
+            },
+        )?;
         rebuild.finish(position)?;
         self.seen.store(position, Ordering::Release);
         Ok(())
+    }
+
+    /// Passes on all records of the catalogue, some at a time, in the order of their ordinals.
+    fn each_record(&self, pass: &dyn Fn(Vec<(u32, Plug)>) -> bool) -> Result<(), Refusal> {
+        let mut last = -1;
+        loop {
+            let records = self.store.read(|s| s.all_plugs(last, RECORDS))?;
+            let Some((ordinal, _)) = records.last() else {
+                return Ok(());
+            };
+            last = i64::from(*ordinal);
+            if !pass(records) {
+                return Ok(());
+            }
+        }
     }
 
     /// Brings index and shelves up to what the outbox has marked.
@@ -225,6 +244,9 @@ impl Shop {
                         .map(|m| m.id),
                 )?;
             }
+            if marks.iter().any(|m| m.kind == MarkKind::Policy) {
+                self.put_policy(self.store.read(judgement::stored)?);
+            }
             self.seen.store(position, Ordering::Release);
             if (marks.len() as i64) < MARKS {
                 return Ok(());
@@ -244,8 +266,9 @@ impl Shop {
         })
     }
 
-    /// Takes over what another node may have moved while the marks were passed over.
+    /// Takes over what another node may have changed while the marks were passed over.
     fn look_at_all(&self) -> Result<(), Refusal> {
+        self.put_policy(self.store.read(judgement::stored)?);
         match self.store.target() {
             Target::Postgres(_) => self.fill_shelves(),
             Target::Sqlite(_) => Ok(()),

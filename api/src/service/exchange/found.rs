@@ -47,6 +47,13 @@ impl Faults {
         }
     }
 
+    /// Takes over what was found elsewhere, behind what was found here.
+    pub(super) fn append(&mut self, other: Self) {
+        self.count += other.count;
+        let room = LISTED.saturating_sub(self.listed.len());
+        self.listed.extend(other.listed.into_iter().take(room));
+    }
+
     pub(super) fn none(&self) -> bool {
         self.count == 0
     }

@@ -11,7 +11,8 @@ use serde_json::{Map, Value};
 
 use super::Taking;
 use super::found::{Change, Found, differing};
-use super::rows::{Row, Rows};
+use super::heading::Heading;
+use super::rows::Row;
 use crate::service::{Refusal, new_id, now, scales};
 
 /// Scales that come from a table; they are taken once all of their codes are there.
@@ -34,17 +35,17 @@ impl Taking for HeatScales {
         &mut self,
         _: &mut Session,
         rows: Vec<Row>,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
         for row in rows {
-            let whole = table.complete(&row, &mut found.faults);
+            let whole = heading.complete(&row, &mut found.faults);
             match calibrated_at(&row) {
                 Ok(at) if whole => self.code(row, at),
                 Ok(_) => {}
                 Err(detail) => {
                     let (code, faults) = (FaultCode::WrongForm, &mut found.faults);
-                    table.tell_of(&row, "calibrated_at", code, detail, faults);
+                    heading.tell_of(&row, "calibrated_at", code, detail, faults);
                 }
             }
         }
@@ -54,14 +55,14 @@ impl Taking for HeatScales {
     fn end(
         &mut self,
         session: &mut Session,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
         for whole in std::mem::take(&mut self.whole) {
             let (data, calibrated_at) = (whole.data, whole.calibrated_at);
             for fault in kept(session, data, calibrated_at, whole.rows[0].number, found)? {
                 let (row, member) = place_of(&fault, &whole.rows);
-                table.tell_of(
+                heading.tell_of(
                     row,
                     member,
                     fault.code,

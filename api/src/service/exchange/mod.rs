@@ -6,6 +6,7 @@ mod columns;
 pub mod declared;
 pub mod forms;
 mod found;
+mod heading;
 mod heat_scales;
 mod names;
 mod out;
@@ -27,15 +28,14 @@ pub use found::{Change, MemberDifference, RecordDifference, Report, Trial};
 pub use out::export;
 pub use waiting::{LookedAt, Waiting, book, look, looked_at};
 
+use crate::service::ahead::ahead;
 use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::shop::Touched;
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop};
 use found::{Faults, Found};
-use rows::{Row, Rows};
-
-/// Rows that are worked on at a time.
-const AT_ONCE: usize = 512;
+use heading::Heading;
+use rows::{Batch, Row, Rows};
 
 /// A kind of table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -96,7 +96,7 @@ trait Taking {
         &mut self,
         session: &mut Session,
         rows: Vec<Row>,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal>;
 
@@ -104,7 +104,7 @@ trait Taking {
     fn end(
         &mut self,
         _session: &mut Session,
-        _table: &Rows<'_>,
+        _heading: &Heading,
         _found: &mut Found,
     ) -> Result<(), Refusal> {
         Ok(())
@@ -127,7 +127,8 @@ pub struct Understood {
 /// # Errors
 /// Where the table cannot be read at all.
 pub fn header(kind: TableKind, table: &mut dyn Table) -> Result<Vec<Understood>, Refusal> {
-    Ok(Rows::begin(kind, table, &mut Faults::default())?.header())
+    let rows = Rows::begin(kind, table, &mut Faults::default())?;
+    Ok(rows.heading().told())
 }
 
 /// Reads a table inside a transaction.
@@ -154,16 +155,18 @@ pub fn take(
         TableKind::StandIns => Box::new(stand_ins::StandIns::of(by)),
     };
     let mut rows = Rows::begin(importing.kind, table, &mut found.faults)?;
-    loop {
-        let some = rows.next(AT_ONCE, &mut found.faults)?;
-        if some.is_empty() {
-            break;
-        }
-        found.trial.report.rows += some.len() as u64;
-        taking.take(session, some, &rows, &mut found)?;
-        (importing.progress)(rows.bytes(), length);
-    }
-    taking.end(session, &rows, &mut found)?;
+    let heading = rows.heading();
+    ahead(
+        |pass| rows.each_batch(pass),
+        |batch: Batch| {
+            found.trial.report.rows += batch.rows.len() as u64;
+            found.faults.append(batch.faults);
+            taking.take(session, batch.rows, &heading, &mut found)?;
+            (importing.progress)(batch.bytes, length);
+            Ok(())
+        },
+    )?;
+    taking.end(session, &heading, &mut found)?;
     found.faults.ended()?;
     let imported = Imported {
         trial: found.trial,

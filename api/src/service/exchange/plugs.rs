@@ -8,8 +8,9 @@ use plugwell_store::Session;
 use uuid::Uuid;
 
 use super::found::{Change, Found, MemberDifference, differing};
+use super::heading::Heading;
 use super::names::{Name, Names, Scales, key};
-use super::rows::{Row, Rows};
+use super::rows::Row;
 use super::{Taking, forms};
 use crate::service::barcodes::Attached;
 use crate::service::catalogue::{self, called};
@@ -76,7 +77,7 @@ impl Plugs {
         mut row: Row,
         stored: &HashMap<Name, Plug>,
         new: &mut Vec<Plug>,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
         let name = key(row.text("maker"), row.text("part_number"));
@@ -87,7 +88,7 @@ impl Plugs {
                 row.text("part_number")
             );
             let code = FaultCode::Duplicate;
-            table.tell_of(&row, "part_number", code, detail, &mut found.faults);
+            heading.tell_of(&row, "part_number", code, detail, &mut found.faults);
             return Ok(());
         }
         let mut faults = Vec::new();
@@ -113,7 +114,7 @@ impl Plugs {
             }
         }
         for fault in faults {
-            table.tell(&row, fault, &mut found.faults);
+            heading.tell(&row, fault, &mut found.faults);
         }
         Ok(())
     }
@@ -148,7 +149,7 @@ impl Plugs {
         &self,
         session: &mut Session,
         late: &Late,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
         let (maker, part) = &late.successor;
@@ -157,7 +158,7 @@ impl Plugs {
             if found.faults.none() || !self.names.knows(&late.successor) {
                 let detail = "write maker/part number of a part in the catalogue or in this file";
                 let (code, faults) = (FaultCode::NotFound, &mut found.faults);
-                table.tell_of(&late.row, "superseded_by", code, detail.into(), faults);
+                heading.tell_of(&late.row, "superseded_by", code, detail.into(), faults);
             }
             return Ok(());
         };
@@ -186,7 +187,7 @@ impl Plugs {
             }
             Err(Refusal::Faults(faults)) => {
                 for fault in faults {
-                    table.tell(&late.row, fault, &mut found.faults);
+                    heading.tell(&late.row, fault, &mut found.faults);
                 }
             }
             Err(other) => return Err(other),
@@ -200,7 +201,7 @@ impl Taking for Plugs {
         &mut self,
         session: &mut Session,
         rows: Vec<Row>,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
         let stored = self.stored(session, &rows)?;
@@ -212,7 +213,7 @@ impl Taking for Plugs {
         }
         let mut new = Vec::with_capacity(rows.len());
         for row in rows {
-            self.row(session, row, &stored, &mut new, table, found)?;
+            self.row(session, row, &stored, &mut new, heading, found)?;
         }
         // Once there is a fault the rest is only checked.
         if found.faults.none() {
@@ -227,11 +228,11 @@ impl Taking for Plugs {
     fn end(
         &mut self,
         session: &mut Session,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
         for late in std::mem::take(&mut self.late) {
-            self.supersede(session, &late, table, found)?;
+            self.supersede(session, &late, heading, found)?;
         }
         Ok(())
     }

@@ -2,16 +2,14 @@
 //! more than a few of them in memory.
 
 use std::io::{BufRead, BufReader};
-use std::str::FromStr;
+use std::sync::Arc;
 
-use plugwell_domain::fault::{Fault, FaultCode};
-use plugwell_domain::words::NotInList;
+use plugwell_domain::fault::FaultCode;
 use serde_json::{Map, Value};
 
-use super::columns::{Column, understood};
-use super::declared::{Declared, declared};
 use super::found::Faults;
-use super::{Table, TableKind, Understood};
+use super::heading::Heading;
+use super::{Table, TableKind};
 use crate::cell::plain;
 use crate::service::Refusal;
 
@@ -26,7 +24,7 @@ pub(super) struct Row {
     pub(super) number: u64,
     /// What its cells mean, by member.
     pub(super) cells: Map<String, Value>,
-    record: csv::StringRecord,
+    pub(super) record: csv::StringRecord,
 }
 
 impl Row {
@@ -42,13 +40,23 @@ impl Row {
     }
 }
 
+/// Rows that are worked on at a time.
+const AT_ONCE: usize = 512;
+
+/// Some rows of a table, in their order.
+pub(super) struct Batch {
+    /// Those that were understood.
+    pub(super) rows: Vec<Row>,
+    /// What is at fault in what was read for them.
+    pub(super) faults: Faults,
+    /// Bytes of the table that have been read so far.
+    pub(super) bytes: u64,
+}
+
 /// A table that is being read.
 pub(super) struct Rows<'t> {
     reader: csv::Reader<BufReader<&'t mut dyn Table>>,
-    kind: TableKind,
-    columns: Vec<Column>,
-    /// Cells of the header.
-    width: usize,
+    heading: Arc<Heading>,
     number: u64,
     ended: bool,
 }
@@ -77,9 +85,7 @@ impl<'t> Rows<'t> {
             .from_reader(source);
         let mut rows = Self {
             reader,
-            kind,
-            columns: Vec::new(),
-            width: 0,
+            heading: Arc::new(Heading::none(kind)),
             number: 0,
             ended: wide,
         };
@@ -87,15 +93,9 @@ impl<'t> Rows<'t> {
             let detail = "the table is in UTF-16; save it as CSV in UTF-8";
             faults.add(1, "", "", FaultCode::WrongForm, detail.into());
         } else if let Some(header) = rows.next_record(faults)? {
-            rows.width = header.len();
-            rows.columns = understood(kind, &header, |column, code, detail| {
-                faults.add(1, column, column, code, detail)
-            });
-            // Without what every row needs there is nothing to be said of them.
-            let there = |name| rows.columns.iter().any(|c| c.member == name);
-            rows.ended = !declared(kind)
-                .iter()
-                .all(|column| !column.needed || there(column.name));
+            let heading = Heading::of(kind, &header, faults);
+            rows.ended = !heading.suffices();
+            rows.heading = Arc::new(heading);
         } else if faults.none() {
             let detail = "the table is empty: it begins with a header that names its columns";
             faults.add(1, "", "", FaultCode::Missing, detail.into());
@@ -103,42 +103,48 @@ impl<'t> Rows<'t> {
         Ok(rows)
     }
 
-    /// The next rows, at most so many; empty at the end.
+    /// Passes on all rows, some at a time, until the table ends or nobody wants more of it.
     ///
     /// # Errors
     /// Where the table cannot be read at all.
-    pub(super) fn next(&mut self, most: usize, faults: &mut Faults) -> Result<Vec<Row>, Refusal> {
-        let mut rows = Vec::with_capacity(most.min(1024));
-        while rows.len() < most {
-            let Some(record) = self.next_record(faults)? else {
+    pub(super) fn each_batch(&mut self, pass: &dyn Fn(Batch) -> bool) -> Result<(), Refusal> {
+        while !self.ended {
+            let batch = self.batch()?;
+            if !pass(batch) {
+                break;
+            }
+        }
+        Ok(())
+    }
+
+    fn batch(&mut self) -> Result<Batch, Refusal> {
+        let (mut rows, mut faults) = (Vec::with_capacity(AT_ONCE), Faults::default());
+        while rows.len() < AT_ONCE {
+            let Some(record) = self.next_record(&mut faults)? else {
                 break;
             };
             if record.iter().all(|cell| cell.trim().is_empty()) {
                 continue;
             }
-            if record.len() == self.width {
-                rows.push(self.understood(record, faults));
+            let width = self.heading.width();
+            if record.len() == width {
+                rows.push(self.understood(record, &mut faults));
             } else {
-                let detail = format!(
-                    "the row has {} cells, the header {}",
-                    record.len(),
-                    self.width
-                );
+                let detail = format!("the row has {} cells, the header {width}", record.len());
                 faults.add(self.number, "", "", FaultCode::WrongForm, detail);
             }
         }
-        Ok(rows)
+        let bytes = self.reader.position().byte();
+        Ok(Batch {
+            rows,
+            faults,
+            bytes,
+        })
     }
 
-    /// The columns that the header names.
-    pub(super) fn header(&self) -> Vec<Understood> {
-        let columns = self.columns.iter();
-        columns.map(super::columns::Column::told).collect()
-    }
-
-    /// Bytes that have been read.
-    pub(super) fn bytes(&self) -> u64 {
-        self.reader.position().byte()
+    /// What the header says.
+    pub(super) fn heading(&self) -> Arc<Heading> {
+        Arc::clone(&self.heading)
     }
 
     fn next_record(&mut self, faults: &mut Faults) -> Result<Option<csv::StringRecord>, Refusal> {
@@ -161,7 +167,7 @@ impl<'t> Rows<'t> {
                 // Whoever saved it so has saved all of it so.
                 self.ended = true;
                 let (place, record) = (e.utf8_error().field(), e.into_byte_record());
-                let header = self.columns.iter().find(|c| c.place == place);
+                let header = self.heading.columns().iter().find(|c| c.place == place);
                 let found = record.get(place).unwrap_or_default();
                 faults.add(
                     self.number,
@@ -178,7 +184,7 @@ impl<'t> Rows<'t> {
 
     fn understood(&self, record: csv::StringRecord, faults: &mut Faults) -> Row {
         let mut cells = Map::new();
-        for column in &self.columns {
+        for column in self.heading.columns() {
             let text = record.get(column.place).unwrap_or_default();
             match column.value(plain(text)) {
                 Ok(value) => {
@@ -192,75 +198,6 @@ impl<'t> Rows<'t> {
             cells,
             record,
         }
-    }
-
-    /// Whether the row has all that it needs; what is missing is told.
-    pub(super) fn complete(&self, row: &Row, faults: &mut Faults) -> bool {
-        let mut complete = true;
-        for needed in declared(self.kind).iter().filter(|column| column.needed) {
-            complete &= !self.is_told(row, needed.name);
-            if row.cells.get(needed.name).is_some_and(Value::is_null) {
-                let detail = format!("{} has to be given", needed.name);
-                self.tell_of(row, needed.name, FaultCode::Missing, detail, faults);
-            }
-        }
-        complete
-    }
-
-    /// Whether a cell is at fault by itself, and told to be: it was not understood, or is needed and
-    /// empty. Nothing else is to be said of it.
-    pub(super) fn is_told(&self, row: &Row, member: &str) -> bool {
-        match row.cells.get(member) {
-            None => self.columns.iter().any(|column| column.member == member),
-            Some(cell) => {
-                let needed = |column: &Declared| column.needed && column.name == member;
-                cell.is_null() && declared(self.kind).iter().any(needed)
-            }
-        }
-    }
-
-    /// A word of a closed list; one that is not in it is told.
-    pub(super) fn word<T: FromStr<Err = NotInList>>(
-        &self,
-        row: &Row,
-        member: &str,
-        faults: &mut Faults,
-    ) -> Option<T> {
-        match row.text(member).parse() {
-            Ok(word) => Some(word),
-            Err(e) => {
-                let e: NotInList = e;
-                self.tell_of(row, member, FaultCode::NotInList, e.to_string(), faults);
-                None
-            }
-        }
-    }
-
-    /// Tells a fault of a row by the column that its member stands in.
-    pub(super) fn tell(&self, row: &Row, fault: Fault, faults: &mut Faults) {
-        let member = fault.pointer.trim_start_matches("#/");
-        let member = member.split('/').next().unwrap_or_default();
-        self.tell_of(row, member, fault.code, fault.detail, faults);
-    }
-
-    /// The same of a member.
-    pub(super) fn tell_of(
-        &self,
-        row: &Row,
-        member: &str,
-        code: FaultCode,
-        detail: String,
-        faults: &mut Faults,
-    ) {
-        // A scale that is named instead of given by its identifier is the same member.
-        let named = member.trim_end_matches("_id");
-        let column = self
-            .columns
-            .iter()
-            .find(|c| c.member == member || c.member == named);
-        let found = column.and_then(|c| row.record.get(c.place));
-        let header = column.map_or(member, |c| c.header.as_str());
-        faults.add(row.number, header, found.unwrap_or_default(), code, detail);
     }
 }
 

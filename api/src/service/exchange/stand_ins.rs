@@ -8,7 +8,8 @@ use serde_json::{Map, Value, json};
 
 use super::Taking;
 use super::found::{Change, Found, differing};
-use super::rows::{Row, Rows};
+use super::heading::Heading;
+use super::rows::Row;
 use crate::service::stock::By;
 use crate::service::{Refusal, new_id};
 
@@ -31,13 +32,13 @@ impl<'a> StandIns<'a> {
         &mut self,
         session: &mut Session,
         row: &Row,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
-        let mut whole = table.complete(row, &mut found.faults);
-        let direction = match table.is_told(row, "direction") {
+        let mut whole = heading.complete(row, &mut found.faults);
+        let direction = match heading.is_told(row, "direction") {
             true => None,
-            false => table.word(row, "direction", &mut found.faults),
+            false => heading.word(row, "direction", &mut found.faults),
         };
         whole &= direction.is_some();
         let own = |member: &str| {
@@ -55,9 +56,9 @@ impl<'a> StandIns<'a> {
         };
         for fault in data.faults() {
             let member = column_of(&fault.pointer);
-            if !table.is_told(row, member) {
+            if !heading.is_told(row, member) {
                 whole = false;
-                table.tell_of(row, member, fault.code, fault.detail, &mut found.faults);
+                heading.tell_of(row, member, fault.code, fault.detail, &mut found.faults);
             }
         }
         if MET_BY.iter().any(|member| row.text(member).is_empty()) {
@@ -68,7 +69,7 @@ impl<'a> StandIns<'a> {
                 "{} says something of the two in row {earlier} already",
                 data.who
             );
-            table.tell_of(row, "who", FaultCode::Duplicate, detail, &mut found.faults);
+            heading.tell_of(row, "who", FaultCode::Duplicate, detail, &mut found.faults);
             return Ok(());
         }
         if !whole {
@@ -120,11 +121,11 @@ impl Taking for StandIns<'_> {
         &mut self,
         session: &mut Session,
         rows: Vec<Row>,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
         for row in rows {
-            self.row(session, &row, table, found)?;
+            self.row(session, &row, heading, found)?;
         }
         Ok(())
     }

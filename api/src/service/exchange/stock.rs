@@ -16,8 +16,9 @@ use uuid::Uuid;
 use super::Taking;
 use super::already::Content;
 use super::found::{Change, Found};
+use super::heading::Heading;
 use super::names::{Name, key};
-use super::rows::{Row, Rows};
+use super::rows::Row;
 use crate::service::Refusal;
 use crate::service::catalogue::called;
 use crate::service::stock::{self, By};
@@ -68,10 +69,10 @@ impl<'a> Stock<'a> {
         session: &mut Session,
         row: &Row,
         part: Option<&Plug>,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
-        let mut whole = table.complete(row, &mut found.faults);
+        let mut whole = heading.complete(row, &mut found.faults);
         let mut faults = Vec::new();
         faults.extend(part_fault(row, part));
         let place = match place_kind(row) {
@@ -92,7 +93,7 @@ impl<'a> Stock<'a> {
         };
         let condition = match row.text("condition") {
             "" => Ok(None),
-            _ => table
+            _ => heading
                 .word(row, "condition", &mut found.faults)
                 .map(Some)
                 .ok_or(()),
@@ -102,10 +103,10 @@ impl<'a> Stock<'a> {
         let unsaid = |fault: &Fault| {
             let member = column_of(&fault.pointer);
             // Whether a gap belongs there hangs on the condition.
-            !table.is_told(row, member) && (condition.is_ok() || member != "gap_mm")
+            !heading.is_told(row, member) && (condition.is_ok() || member != "gap_mm")
         };
         faults.extend(receipt.faults());
-        faults.extend(self.cost_fault(row, table));
+        faults.extend(self.cost_fault(row, heading));
         if let Some(cost) = &receipt.total_cost {
             faults.extend(self.policy.currency_fault("total_cost", cost));
         }
@@ -115,7 +116,7 @@ impl<'a> Stock<'a> {
         }
         for fault in faults {
             let member = column_of(&fault.pointer);
-            table.tell_of(row, member, fault.code, fault.detail, &mut found.faults);
+            heading.tell_of(row, member, fault.code, fault.detail, &mut found.faults);
         }
         Ok(())
     }
@@ -169,9 +170,9 @@ impl<'a> Stock<'a> {
         }
     }
 
-    fn cost_fault(&self, row: &Row, table: &Rows<'_>) -> Option<Fault> {
+    fn cost_fault(&self, row: &Row, heading: &Heading) -> Option<Fault> {
         let lonely = !row.text("currency").is_empty() && row.whole("total_cost_minor").is_none();
-        let lonely = lonely && !table.is_told(row, "total_cost_minor");
+        let lonely = lonely && !heading.is_told(row, "total_cost_minor");
         lonely.then(|| {
             let detail = "a currency without a cost says nothing; give total_cost_minor too";
             Fault::at("currency", FaultCode::NotTogether, detail)
@@ -184,7 +185,7 @@ impl Taking for Stock<'_> {
         &mut self,
         session: &mut Session,
         rows: Vec<Row>,
-        table: &Rows<'_>,
+        heading: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
         let names: Vec<(&str, &str)> = rows
@@ -198,7 +199,7 @@ impl Taking for Stock<'_> {
             .collect();
         for row in &rows {
             let part = parts.get(&key(row.text("maker"), row.text("part_number")));
-            self.row(session, row, part, table, found)?;
+            self.row(session, row, part, heading, found)?;
         }
         Ok(())
     }
@@ -206,7 +207,7 @@ impl Taking for Stock<'_> {
     fn end(
         &mut self,
         session: &mut Session,
-        _: &Rows<'_>,
+        _: &Heading,
         found: &mut Found,
     ) -> Result<(), Refusal> {
         if found.faults.none() {

@@ -3,6 +3,7 @@
 mod offered;
 
 use std::collections::HashMap;
+use std::time::Instant;
 
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::build::Build;
@@ -221,6 +222,7 @@ pub(super) fn meet(
     requirement: Requirement,
     asked: &Asked,
 ) -> Result<Matched, Refusal> {
+    let started = Instant::now();
     let quantity = asked
         .quantity
         .unwrap_or_else(|| i64::from(requirement.quantity.total.unwrap_or(1)));
@@ -276,6 +278,7 @@ pub(super) fn meet(
         Some(near_miss(plug, hit, &requirement))
     });
     let near_misses = near_misses.collect();
+    shop.metrics.matched(started.elapsed(), found.candidates);
     Ok(Matched {
         requirement,
         quantity,

@@ -7,7 +7,6 @@
 //! is sent.
 
 use actix_web::http::header::HeaderMap;
-use uuid::Uuid;
 
 /// Where a request stands in its trace.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,9 +22,8 @@ pub struct Trace {
 impl Trace {
     /// The trace of a request; a new one where it names none.
     pub fn of(headers: &HeaderMap) -> Self {
-        // A new identifier each: random but for the part that tells the time.
-        let random = || Uuid::now_v7().simple().to_string();
-        let span_id = random()[16..].to_owned();
+        // All zeros is the one value that an identifier must not have.
+        let span_id = format!("{:016x}", rand::random::<u64>().max(1));
         match named(headers) {
             Some((trace_id, parent_id)) => Self {
                 trace_id,
@@ -33,7 +31,7 @@ impl Trace {
                 span_id,
             },
             None => Self {
-                trace_id: random(),
+                trace_id: format!("{:032x}", rand::random::<u128>().max(1)),
                 parent_id: None,
                 span_id,
             },

@@ -223,6 +223,13 @@ pub(super) fn meet(
     asked: &Asked,
 ) -> Result<Matched, Refusal> {
     let started = Instant::now();
+    let (matched, candidates) = met(shop, requirement, asked)?;
+    shop.metrics.matched(started.elapsed(), candidates);
+    Ok(matched)
+}
+
+/// The same, with the number of records that were looked at.
+fn met(shop: &Shop, requirement: Requirement, asked: &Asked) -> Result<(Matched, u64), Refusal> {
     let quantity = asked
         .quantity
         .unwrap_or_else(|| i64::from(requirement.quantity.total.unwrap_or(1)));
@@ -278,15 +285,15 @@ pub(super) fn meet(
         Some(near_miss(plug, hit, &requirement))
     });
     let near_misses = near_misses.collect();
-    shop.metrics.matched(started.elapsed(), found.candidates);
-    Ok(Matched {
+    let matched = Matched {
         requirement,
         quantity,
         fits,
         near_misses,
         fits_in_catalogue: found.fits_in_catalogue,
         fits_in_stock: found.fits_in_stock,
-    })
+    };
+    Ok((matched, found.candidates))
 }
 
 fn fit(plug: Plug, stock: &Stock, picks: Vec<Pick>, requirement: &Requirement) -> Fit {

@@ -183,24 +183,34 @@ impl Limiter {
             "wrong_token" => format!(
                 "too many wrong tokens came from your address; wait {seconds} s before the next, or send a right one"
             ),
-            policy => format!("more than the policy {policy:?} allows; wait {seconds} s"),
+            policy => {
+                let (whose, allowed) = match policy {
+                    "token" => ("one token", self.rates.token),
+                    _ => ("one address", self.rates.address),
+                };
+                let Allowance { per_minute, burst } = allowed;
+                format!(
+                    "{whose} may send {burst} requests at once and then {per_minute} a minute; wait {seconds} s"
+                )
+            }
         };
         let problem = Problem::new(&RATE_LIMITED, detail)
             .member("policy", standing.policy)
             .header(RETRY_AFTER, &seconds.to_string());
         self.told(&[standing])
-            .into_iter()
             .fold(problem, |problem, (name, value)| {
                 problem.header(name, &value)
             })
     }
 
-    /// The headers of an answer to a request that was let through.
-    pub fn told(&self, standings: &[Standing]) -> [(HeaderName, String); 2] {
-        [
+    /// The headers that tell what is left under some policies, and what all of them allow.
+    pub fn told(&self, standings: &[Standing]) -> impl Iterator<Item = (HeaderName, String)> {
+        let lines = [
             (RATE, headers::rate(standings)),
             (POLICY, headers::policies(&self.rates, standings)),
-        ]
+        ];
+        // Where nothing is limited by a rate, nothing is left to be told.
+        lines.into_iter().filter(|(_, line)| !line.is_empty())
     }
 
     async fn place(&self, caller: Caller) -> Result<Place, Problem> {
@@ -266,7 +276,10 @@ pub async fn away<T: Send + 'static>(
         Err(_) => None,
     };
     let span = tracing::Span::current();
-    let done = web::block(move || span.in_scope(work)).await;
-    drop(place);
-    Ok(done?)
+    let done = web::block(move || {
+        // Its place is taken until the work is done, also where the caller goes away meanwhile.
+        let _place = place;
+        span.in_scope(work)
+    });
+    Ok(done.await?)
 }

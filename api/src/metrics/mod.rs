@@ -39,6 +39,9 @@ const CANDIDATES: [f64; 9] = [
     1_000_000.0,
 ];
 
+/// The policies of limits.
+const POLICIES: [&str; 4] = ["token", "address", "wrong_token", "at_once"];
+
 /// An operation, by its method and the pattern of its path.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, EncodeLabelSet)]
 pub struct Operation {
@@ -83,6 +86,11 @@ impl Default for Metrics {
             matched: Histogram::new(SECONDS),
             candidates: Histogram::new(CANDIDATES),
         };
+        // Nothing refused yet is a count as well.
+        for policy in POLICIES {
+            let refused = Refused { policy };
+            drop(metrics.refused.get_or_create(&refused));
+        }
         metrics.register();
         metrics
     }

@@ -48,9 +48,10 @@ fn parameter(answer: &Answer, header: &str, policy: &str, name: &str) -> Option<
     let line = answer
         .header(header)
         .unwrap_or_else(|| panic!("no {header} in {answer:?}"));
+    let name_of = format!("\"{policy}\"");
     let mut items = line.split(", ").map(|item| item.split(';'));
     let mut item = items.find_map(|mut item| {
-        let is_it = item.next() == Some(&format!("\"{policy}\""));
+        let is_it = item.next() == Some(name_of.as_str());
         is_it.then_some(item)
     })?;
     let value = item.find_map(|pair| pair.strip_prefix(name)?.strip_prefix('='));

@@ -1,7 +1,7 @@
 //! The policy `token`.
 
 use plugwell_tests::Who;
-use plugwell_tests::bodies::head;
+use plugwell_tests::bodies::{head, unique, with};
 use serde_json::json;
 
 use crate::{limited, parameter, until_refused, wait_as_told};
@@ -35,7 +35,10 @@ fn a_token_has_its_burst_then_its_rate_and_another_has_its_own() {
 #[test]
 fn what_is_refused_is_not_done() {
     let shop = limited(&["--token-rate", "4", "--token-burst", "6"]);
-    let (stored, _) = until_refused(|| shop.post(Who::Tuner, "/v1/heads", &head()));
+    let (stored, _) = until_refused(|| {
+        let body = with(head(), json!({ "name": unique("Cormorant") }));
+        shop.post(Who::Tuner, "/v1/heads", &body)
+    });
     assert!(stored >= 6, "{stored}");
     let heads = shop.get(Who::Reader, "/v1/heads?limit=200").expect(200);
     assert_eq!(heads.items().len(), stored);

@@ -1,6 +1,9 @@
 //! `/metrics`: everything that it lists really moves, and an independent reader takes it.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::Scope;
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use plugwell_tests::bodies::{bin, build, plug, receive, stored_plug};
@@ -160,16 +163,17 @@ fn the_pool_is_seen_at_work() {
     }
 }
 
-/// Lists asked for by several threads until what is returned is dropped.
-fn until_stopped<'s>(scope: &'s std::thread::Scope<'s, '_>, shop: &'s Shop) -> impl Drop + use<'s> {
-    use std::sync::Arc;
-    use std::sync::atomic::{AtomicBool, Ordering};
-    struct Stop(Arc<AtomicBool>);
-    impl Drop for Stop {
-        fn drop(&mut self) {
-            self.0.store(true, Ordering::Relaxed);
-        }
+/// Ends what several threads do, when dropped.
+struct Stop(Arc<AtomicBool>);
+
+impl Drop for Stop {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
     }
+}
+
+/// Lists asked for by several threads until what is returned is dropped.
+fn until_stopped<'s>(scope: &'s Scope<'s, '_>, shop: &'s Shop) -> Stop {
     let stop = Arc::new(AtomicBool::new(false));
     for _ in 0..4 {
         let stop = Arc::clone(&stop);

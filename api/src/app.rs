@@ -16,11 +16,13 @@ use tokio::signal::unix::{SignalKind, signal};
 use utoipa_actix_web::AppExt;
 
 use crate::config::Settings;
-use crate::http::envelope::{Counters, envelope};
+use crate::http::envelope::envelope;
 use crate::http::guard::guard;
 use crate::http::problem;
+use crate::http::rate::{Limiter, Rates};
 use crate::http::request::Limits;
 use crate::http::{routes, shapes};
+use crate::metrics::Metrics;
 use crate::pages;
 use crate::service::Shop;
 
@@ -31,16 +33,19 @@ const PATIENCE: Duration = Duration::from_secs(10);
 #[derive(Clone)]
 pub struct Shared {
     shop: Data<Shop>,
-    counters: Data<Counters>,
+    metrics: Data<Metrics>,
+    limiter: Data<Limiter>,
     limits: Limits,
 }
 
 impl Shared {
     /// For an open shop.
-    pub fn new(shop: Arc<Shop>, limits: Limits) -> Self {
+    pub fn new(shop: Arc<Shop>, limits: Limits, rates: Rates) -> Self {
+        let metrics = Arc::clone(&shop.metrics);
         Self {
             shop: Data::from(shop),
-            counters: Data::new(Counters::default()),
+            limiter: Data::new(Limiter::of(rates, Arc::clone(&metrics))),
+            metrics: Data::from(metrics),
             limits,
         }
     }
@@ -60,7 +65,8 @@ pub fn application(
 > {
     App::new()
         .app_data(shared.shop.clone())
-        .app_data(shared.counters.clone())
+        .app_data(shared.metrics.clone())
+        .app_data(shared.limiter.clone())
         .app_data(shared.limits)
         .configure(problem::configure)
         .into_utoipa_app()
@@ -70,6 +76,7 @@ pub fn application(
         .default_service(web::to(pages::nowhere))
         // The last one wrapped is the first to see a request.
         .wrap(from_fn(guard))
+        .wrap(from_fn(pages::too_many))
         .wrap(Compress::default())
         .wrap(from_fn(envelope))
 }
@@ -88,7 +95,7 @@ pub struct Running {
 pub async fn start(shop: Arc<Shop>, settings: &Settings) -> io::Result<Running> {
     // Compiled now, so that no caller waits for it.
     shapes::prepare();
-    let shared = Shared::new(shop, settings.limits);
+    let shared = Shared::new(shop, settings.limits, settings.rates.clone());
     let mut server = HttpServer::new(move || application(&shared))
         .disable_signals()
         .shutdown_timeout(settings.stop.as_secs());

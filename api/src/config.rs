@@ -8,8 +8,10 @@ use std::time::Duration;
 
 use chrono::TimeDelta;
 use clap::{Args, ValueEnum};
+use ipnet::IpNet;
 use serde::Deserialize;
 
+use crate::http::rate::{Allowance, Proxies, ProxyHeader, Rates};
 use crate::http::request::Limits;
 use crate::service::access::IDLE;
 
@@ -78,6 +80,56 @@ pub struct Given {
     #[arg(long, env = "PLUGWELL_IDLE_MINUTES", value_name = "MINUTES")]
     pub idle_minutes: Option<usize>,
 
+    /// Requests a minute that each token may send in the long run; 0 sets no limit
+    /// [default: 1200]
+    #[arg(long, env = "PLUGWELL_TOKEN_RATE", value_name = "N")]
+    pub token_rate: Option<u32>,
+
+    /// Requests that a token may send at once after a pause [default: 200]
+    #[arg(long, env = "PLUGWELL_TOKEN_BURST", value_name = "N")]
+    pub token_burst: Option<u32>,
+
+    /// Requests a minute from each address, with and without tokens; 0 sets no limit
+    /// [default: 2400]
+    #[arg(long, env = "PLUGWELL_ADDRESS_RATE", value_name = "N")]
+    pub address_rate: Option<u32>,
+
+    /// Requests from an address at once after a pause [default: 400]
+    #[arg(long, env = "PLUGWELL_ADDRESS_BURST", value_name = "N")]
+    pub address_burst: Option<u32>,
+
+    /// Wrong tokens a minute, and at once, from each address; 0 sets no limit [default: 30]
+    #[arg(long, env = "PLUGWELL_WRONG_TOKEN_RATE", value_name = "N")]
+    pub wrong_token_rate: Option<u32>,
+
+    /// Requests of one token that are worked on at the same time; 0 sets no limit
+    /// [default: one for each processor, and at least 2]
+    #[arg(long, env = "PLUGWELL_AT_ONCE", value_name = "N")]
+    pub at_once: Option<usize>,
+
+    /// Requests of one token that wait for their turn [default: 32]
+    #[arg(long, env = "PLUGWELL_WAITING", value_name = "N")]
+    pub waiting: Option<usize>,
+
+    /// Whether these limits hold for callers on this machine as well [default: false]
+    #[arg(long, env = "PLUGWELL_LIMIT_LOOPBACK", value_name = "YES",
+          num_args = 0..=1, default_missing_value = "true")]
+    pub limit_loopback: Option<bool>,
+
+    /// Proxies whose word on the caller's address is taken: addresses or networks, with commas
+    #[arg(
+        long,
+        env = "PLUGWELL_TRUSTED_PROXIES",
+        value_name = "NETWORKS",
+        value_delimiter = ','
+    )]
+    pub trusted_proxies: Option<Vec<String>>,
+
+    /// Header in which they give it; it has to be one that they overwrite or add to
+    /// [default: x-forwarded-for]
+    #[arg(long, env = "PLUGWELL_PROXY_HEADER", value_name = "HEADER")]
+    pub proxy_header: Option<ProxyHeader>,
+
     /// Form of the log, which goes to standard error [default: text]
     #[arg(long, env = "PLUGWELL_LOG_FORMAT", value_name = "FORMAT")]
     pub log_format: Option<LogFormat>,
@@ -105,6 +157,8 @@ pub struct Settings {
     pub workers: Option<usize>,
     /// The largest bodies.
     pub limits: Limits,
+    /// How much callers may ask.
+    pub rates: Rates,
     /// How long accepted requests get to finish.
     pub stop: Duration,
     /// How long a page may lie idle before its reader has to sign in again.
@@ -136,6 +190,9 @@ pub enum BadConfig {
         /// Line, column and what is wrong there.
         cause: toml::de::Error,
     },
+    /// A proxy that is neither an address nor a network.
+    #[error("trusted_proxies: {0:?} is neither an address nor a network such as 10.0.0.0/8")]
+    NoNetwork(String),
     /// A number that makes no sense.
     #[error("{setting} is {value}: it has to be at least {least}")]
     TooSmall {
@@ -168,7 +225,9 @@ impl Given {
             None => self,
         };
         let defaults = Limits::default();
+        let rates = whole.rates()?;
         Ok(Settings {
+            rates,
             database: whole.database,
             data: whole.data,
             listen: SocketAddr::new(
@@ -198,6 +257,51 @@ impl Given {
         })
     }
 
+    /// How much callers may ask.
+    fn rates(&self) -> Result<Rates, BadConfig> {
+        let usual = Rates::default();
+        let allowance = |setting, usual: Allowance, rate: Option<u32>, burst: Option<u32>| {
+            let burst = burst.unwrap_or(usual.burst);
+            at_least(setting, burst as usize, 1)?;
+            Ok(Allowance {
+                per_minute: rate.unwrap_or(usual.per_minute),
+                burst,
+            })
+        };
+        // Of guesses there is one number: none at once is none at all.
+        let guesses = self.wrong_token_rate.filter(|rate| *rate > 0);
+        let proxies = self.trusted_proxies.iter().flatten();
+        Ok(Rates {
+            token: allowance(
+                "token_burst",
+                usual.token,
+                self.token_rate,
+                self.token_burst,
+            )?,
+            address: allowance(
+                "address_burst",
+                usual.address,
+                self.address_rate,
+                self.address_burst,
+            )?,
+            wrong_token: allowance(
+                "wrong_token_rate",
+                usual.wrong_token,
+                self.wrong_token_rate,
+                guesses,
+            )?,
+            at_once: self.at_once.unwrap_or(usual.at_once),
+            waiting: self.waiting.unwrap_or(usual.waiting),
+            loopback: self.limit_loopback.unwrap_or(usual.loopback),
+            proxies: Proxies {
+                trusted: proxies
+                    .map(|text| network(text))
+                    .collect::<Result<_, _>>()?,
+                header: self.proxy_header.unwrap_or_default(),
+            },
+        })
+    }
+
     fn from_file(file: &Path) -> Result<Self, BadConfig> {
         let text = std::fs::read_to_string(file).map_err(|cause| BadConfig::Unreadable {
             file: file.to_owned(),
@@ -222,6 +326,16 @@ impl Given {
             max_import: self.max_import.or(other.max_import),
             stop_seconds: self.stop_seconds.or(other.stop_seconds),
             idle_minutes: self.idle_minutes.or(other.idle_minutes),
+            token_rate: self.token_rate.or(other.token_rate),
+            token_burst: self.token_burst.or(other.token_burst),
+            address_rate: self.address_rate.or(other.address_rate),
+            address_burst: self.address_burst.or(other.address_burst),
+            wrong_token_rate: self.wrong_token_rate.or(other.wrong_token_rate),
+            at_once: self.at_once.or(other.at_once),
+            waiting: self.waiting.or(other.waiting),
+            limit_loopback: self.limit_loopback.or(other.limit_loopback),
+            trusted_proxies: self.trusted_proxies.or(other.trusted_proxies),
+            proxy_header: self.proxy_header.or(other.proxy_header),
             log_format: self.log_format.or(other.log_format),
             log_level: self.log_level.or(other.log_level),
             ready_file: self.ready_file.or(other.ready_file),
@@ -233,6 +347,15 @@ impl Given {
 fn minutes_of(minutes: usize) -> TimeDelta {
     const YEAR: i64 = 365 * 24 * 60;
     TimeDelta::minutes(i64::try_from(minutes).unwrap_or(YEAR).min(YEAR))
+}
+
+/// A network, or an address as the network of one.
+fn network(text: &str) -> Result<IpNet, BadConfig> {
+    let text = text.trim();
+    let one = || text.parse::<IpAddr>().map(IpNet::from);
+    text.parse::<IpNet>()
+        .or_else(|_| one())
+        .map_err(|_| BadConfig::NoNetwork(text.to_owned()))
 }
 
 fn at_least(setting: &'static str, value: usize, least: usize) -> Result<usize, BadConfig> {
@@ -257,72 +380,4 @@ impl fmt::Display for LogFormat {
 }
 
 #[cfg(test)]
-mod tests {
-    use clap::{CommandFactory, Parser};
-
-    use super::*;
-
-    #[derive(Parser)]
-    struct Command {
-        #[command(flatten)]
-        given: Given,
-    }
-
-    fn file(text: &str) -> tempfile::NamedTempFile {
-        let file = tempfile::NamedTempFile::new().unwrap();
-        std::fs::write(file.path(), text).unwrap();
-        file
-    }
-
-    #[test]
-    fn flags_stand_above_the_file_and_that_above_the_default() {
-        let file = file("port = 9000\nbind = \"0.0.0.0\"\nlog_format = \"json\"\n");
-        let path = file.path().to_str().unwrap();
-        let given = Command::parse_from(["plugwell", "--config", path, "--port", "9001"]).given;
-        let settings = given.complete().unwrap();
-        assert_eq!(settings.listen, "0.0.0.0:9001".parse().unwrap());
-        assert_eq!(settings.log_format, LogFormat::Json);
-        assert_eq!(settings.limits.body, 1_048_576);
-
-        let bare = Command::parse_from(["plugwell"]).given.complete().unwrap();
-        assert_eq!(
-            bare.listen,
-            "127.0.0.1:8717".parse().unwrap(),
-            "this machine only, unless told otherwise"
-        );
-    }
-
-    #[test]
-    fn a_wrong_file_is_told_in_a_sentence() {
-        let told = |text: &str| {
-            let file = file(text);
-            Given::from_file(file.path()).unwrap_err().to_string()
-        };
-        assert!(
-            told("prot = 9000").contains("prot"),
-            "a mistyped setting is named"
-        );
-        assert!(told("port = \"x\"").contains("port"));
-        assert!(Given::from_file(Path::new("no-such-file.toml")).is_err());
-        let small = Given {
-            workers: Some(0),
-            ..Given::default()
-        };
-        assert_eq!(
-            small.complete().unwrap_err().to_string(),
-            "workers is 0: it has to be at least 1"
-        );
-    }
-
-    #[test]
-    fn every_setting_is_explained_and_has_its_variable() {
-        for arg in Command::command()
-            .get_arguments()
-            .filter(|a| a.get_id() != "help")
-        {
-            assert!(arg.get_help().is_some(), "{}", arg.get_id());
-            let variable = arg.get_env().and_then(|v| v.to_str()).unwrap_or_default();
-            assert!(variable.starts_with("PLUGWELL_"), "{}", arg.get_id());
-        }
-    }
-}
+mod tests;

@@ -126,6 +126,8 @@ pub struct Found {
     pub fits_in_catalogue: u64,
     /// Those of them of which the quantity is available.
     pub fits_in_stock: u64,
+    /// Records that the fits were looked for among: what the key left of the catalogue.
+    pub candidates: u64,
 }
 
 /// One part that a match offers.

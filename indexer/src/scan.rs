@@ -44,6 +44,7 @@ pub(crate) fn search(
         near_misses: scan.hits(&near_misses).into_iter().zip(fails).collect(),
         fits_in_catalogue: totals.in_catalogue,
         fits_in_stock: totals.in_stock,
+        candidates: totals.candidates,
     })
 }
 
@@ -61,6 +62,7 @@ struct Scan<'a> {
 struct Totals {
     in_catalogue: u64,
     in_stock: u64,
+    candidates: u64,
 }
 
 /// Parts that are joined with the shelves at once, if there are as many.
@@ -111,6 +113,7 @@ impl<'a> Scan<'a> {
                 let open: Vec<_> = self.plan.open(group).map(filter).collect();
                 for heat in self.plan.heat.spans() {
                     for docs in blocks(group.within(&segment.columns, &heat)) {
+                        totals.candidates += docs.len() as u64;
                         let bits = passing(&open, docs.clone());
                         totals.in_catalogue += self.gather(segment, docs, bits, &mut passed);
                         if passed.docs.len() > JOINED_AT_ONCE {

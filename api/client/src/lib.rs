@@ -50,6 +50,7 @@ pub struct Client {
     http: reqwest::Client,
     base: String,
     token: String,
+    traceparent: Option<String>,
 }
 
 impl Client {
@@ -67,7 +68,16 @@ impl Client {
             http,
             base: base.trim_end_matches('/').to_owned(),
             token: token.to_owned(),
+            traceparent: None,
         })
+    }
+
+    /// The same client, whose requests belong to a trace of the caller's: a `traceparent` as the W3C
+    /// Recommendation "Trace Context" writes it. The service logs under its trace id.
+    #[must_use]
+    pub fn in_trace(mut self, traceparent: &str) -> Self {
+        self.traceparent = Some(traceparent.to_owned());
+        self
     }
 
     /// Asks for a resource; repeated where the service is out of reach for a moment.
@@ -177,6 +187,9 @@ impl Client {
             if body.kind == "text/csv" {
                 request = request.timeout(TABLES);
             }
+        }
+        if let Some(traceparent) = &self.traceparent {
+            request = request.header("traceparent", traceparent);
         }
         if let Some(key) = key {
             request = request.header("Idempotency-Key", format!("\"{key}\""));

@@ -21,6 +21,7 @@ use crate::drawing;
 use crate::http::body::{Body, Patch};
 use crate::http::etag::{IfMatch, IfNoneMatch, tag};
 use crate::http::problem::Problem;
+use crate::http::rate::away;
 use crate::http::request::{Id, Unread};
 use crate::service::{Refusal, Shop, access};
 
@@ -37,7 +38,8 @@ pub const POSITION: HeaderName = HeaderName::from_static("plugwell-position");
 /// Asks the shop away from the event loop, in the request's span.
 ///
 /// # Errors
-/// What `ask` refuses; `internal` where it panics.
+/// What `ask` refuses; `rate_limited` where the caller has too much in work already; `internal` where it
+/// panics.
 pub async fn ask<T, E>(
     shop: &web::Data<Shop>,
     ask: impl FnOnce(&Shop) -> Result<T, E> + Send + 'static,
@@ -47,8 +49,8 @@ where
     E: Send + 'static,
     Problem: From<E>,
 {
-    let (shop, span) = (shop.clone(), tracing::Span::current());
-    Ok(web::block(move || span.in_scope(|| ask(&shop))).await??)
+    let shop = shop.clone();
+    Ok(away(move || ask(&shop)).await??)
 }
 
 /// Changes a record by a JSON merge patch, in the contract's order of refusals: it has to be there, then

@@ -2,7 +2,6 @@
 //! made them, counters, and the headers that every answer carries.
 
 use std::panic::AssertUnwindSafe;
-use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
 use actix_web::body::{BoxBody, MessageBody};
@@ -16,38 +15,13 @@ use tracing::Instrument;
 use uuid::Uuid;
 
 use crate::http::problem::Problem;
+use crate::http::trace::Trace;
+use crate::http::{rate, routes};
+use crate::metrics::{Metrics, Operation};
 
 /// The identifier of a request: in every line of the log and in every problem.
 #[derive(Debug, Clone, Copy)]
 pub struct RequestId(pub Uuid);
-
-/// How many answers were given, by the first digit of their status.
-#[derive(Debug, Default)]
-pub struct Counters {
-    answered: [AtomicU64; 6],
-    panics: AtomicU64,
-}
-
-impl Counters {
-    fn count(&self, status: u16) {
-        let class = usize::from(status / 100).min(self.answered.len() - 1);
-        self.answered[class].fetch_add(1, Ordering::Relaxed);
-    }
-
-    /// Answers of each class, from 1xx on.
-    pub fn answered(&self) -> impl Iterator<Item = (usize, u64)> + '_ {
-        self.answered
-            .iter()
-            .enumerate()
-            .skip(1)
-            .map(|(class, n)| (class, n.load(Ordering::Relaxed)))
-    }
-
-    /// Requests that ended in a panic.
-    pub fn panics(&self) -> u64 {
-        self.panics.load(Ordering::Relaxed)
-    }
-}
 
 /// The middleware.
 ///
@@ -58,13 +32,21 @@ pub async fn envelope<B: MessageBody + 'static>(
     next: Next<B>,
 ) -> Result<ServiceResponse<BoxBody>, Error> {
     let (id, started) = (Uuid::now_v7(), Instant::now());
-    let counters = request.app_data::<Data<Counters>>().cloned();
+    let metrics = request.app_data::<Data<Metrics>>().cloned();
+    let operation = Operation {
+        method: routes::method(request.method()),
+        route: routes::label(request.path()),
+    };
+    let trace = Trace::of(request.headers());
     let span = tracing::info_span!(
         "request",
         request_id = %id,
+        trace_id = trace.trace_id,
+        span_id = trace.span_id,
+        parent_id = trace.parent_id,
         method = %request.method(),
         path = request.path(),
-        route = tracing::field::Empty,
+        route = operation.route,
     );
     request.extensions_mut().insert(RequestId(id));
     // The request is gone with the panic: what is left is to answer without it.
@@ -75,8 +57,8 @@ pub async fn envelope<B: MessageBody + 'static>(
         Ok(Ok(response)) => Ok(in_form(response, id)),
         Ok(Err(error)) => Err(told(Problem::of_error(&error), id)),
         Err(_) => {
-            if let Some(counters) = &counters {
-                counters.panics.fetch_add(1, Ordering::Relaxed);
+            if let Some(metrics) = &metrics {
+                metrics.panicked();
             }
             Err(told(
                 Problem::internal("a panic; its message stands above"),
@@ -88,10 +70,11 @@ pub async fn envelope<B: MessageBody + 'static>(
         Ok(response) => response.status(),
         Err(problem) => problem.status_code(),
     };
-    if let Some(counters) = counters {
-        counters.count(status.as_u16());
+    let took = started.elapsed();
+    if let Some(metrics) = metrics {
+        metrics.answered(&operation, status.as_u16(), took);
     }
-    let micros = u64::try_from(started.elapsed().as_micros()).unwrap_or(u64::MAX);
+    let micros = u64::try_from(took.as_micros()).unwrap_or(u64::MAX);
     span.in_scope(|| tracing::info!(status = status.as_u16(), micros, "answered"));
     Ok(answer?)
 }
@@ -120,11 +103,12 @@ fn in_form<B: MessageBody + 'static>(
         Some(error) => Problem::of_error(error),
         None => Problem::of_status(status),
     };
-    let allow = response.headers().get(header::ALLOW).cloned();
-    let (request, _) = response.into_parts();
+    let (request, bare) = response.into_parts();
     let mut answer: HttpResponse = told(problem, id).error_response();
-    if let Some(allow) = allow {
-        answer.headers_mut().insert(header::ALLOW, allow);
+    for name in [header::ALLOW, rate::RATE, rate::POLICY] {
+        if let Some(value) = bare.headers().get(&name) {
+            answer.headers_mut().insert(name, value.clone());
+        }
     }
     harden(answer.headers_mut());
     ServiceResponse::new(request, answer)
@@ -187,9 +171,9 @@ mod tests {
 
     /// Status, content type and body of the answer to a GET.
     async fn got(path: &str) -> (StatusCode, String, Vec<u8>) {
-        let counters = Data::new(Counters::default());
+        let metrics = Data::new(Metrics::default());
         let app = App::new()
-            .app_data(counters.clone())
+            .app_data(metrics.clone())
             .route("/panics", web::get().to(panics))
             .route("/bare", web::get().to(bare))
             .route("/page", web::get().to(page))
@@ -202,14 +186,17 @@ mod tests {
             Err(error) => error.error_response(),
         };
         let status = answer.status();
-        let class = usize::from(status.as_u16() / 100);
-        assert!(
-            counters
-                .answered()
-                .any(|(c, count)| c == class && count == 1),
-            "{path} is counted"
+        let counted = metrics.exposition_of_requests();
+        let sample = format!(
+            "plugwell_requests_total{{method=\"GET\",route=\"page\",status=\"{}\"}} 1\n",
+            status.as_u16()
         );
-        assert_eq!(counters.panics(), u64::from(path == "/panics"));
+        assert!(counted.contains(&sample), "{path}: {counted}");
+        let panics = u64::from(path == "/panics");
+        assert!(
+            counted.contains(&format!("plugwell_panics_total {panics}\n")),
+            "{path}: {counted}"
+        );
         let type_ = answer
             .headers()
             .get(header::CONTENT_TYPE)

@@ -2,10 +2,11 @@
 //! else looks at a request.
 
 use std::net::SocketAddr;
+use std::sync::Arc;
 
 use actix_web::body::{EitherBody, MessageBody};
 use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
-use actix_web::http::header::{self, HeaderMap};
+use actix_web::http::header::{self, HeaderMap, HeaderValue};
 use actix_web::http::{Method, StatusCode};
 use actix_web::middleware::Next;
 use actix_web::web::Data;
@@ -16,20 +17,90 @@ use plugwell_domain::words::Role;
 
 use crate::http::answer::{POSITION, ask};
 use crate::http::problem::{FORBIDDEN, METHOD_NOT_ALLOWED, NOT_FOUND, Problem, UNAUTHORIZED};
+use crate::http::rate::{self, Asker, Limiter, Standing, is_forwarded};
 use crate::http::routes::{self, Least};
 use crate::service::{Actor, Shop};
+
+/// The cookie of a session of the pages.
+pub const COOKIE: &str = "plugwell";
 
 /// The middleware: refuses, or lets through with the [`Actor`] known.
 ///
 /// # Errors
 /// Those of the services behind it; a refusal is an answer.
 pub async fn guard<B: MessageBody + 'static>(
-    mut request: ServiceRequest,
+    request: ServiceRequest,
     next: Next<B>,
 ) -> Result<ServiceResponse<EitherBody<B>>, Error> {
     let pattern = routes::pattern(request.path());
-    tracing::Span::current().record("route", pattern.unwrap_or_else(|| outside(request.path())));
-    match judge(&request, pattern) {
+    let known = authenticated(&request);
+    let counted = match counted(&request, pattern, known.as_ref().ok()) {
+        Ok(counted) => counted,
+        Err(problem) => {
+            rate::pause().await;
+            return Ok(request.error_response(problem).map_into_right_body());
+        }
+    };
+    let Some((limiter, asker, standings)) = counted else {
+        return let_through(request, pattern, known, next).await;
+    };
+    let answer = let_through(request, pattern, known, next);
+    let mut answer = rate::in_line(Arc::clone(&limiter), asker, answer).await?;
+    for (name, value) in limiter.told(&standings) {
+        // A refusal on the way has headers of its own.
+        if let Ok(value) = HeaderValue::from_str(&value)
+            && !answer.headers().contains_key(&name)
+        {
+            answer.headers_mut().insert(name, value);
+        }
+    }
+    Ok(answer)
+}
+
+/// A request that is counted: by whom, for whom, and what is left to them.
+type Counted = (Arc<Limiter>, Asker, Vec<Standing>);
+
+/// Counts a request where requests like it are limited.
+fn counted(
+    request: &ServiceRequest,
+    pattern: Option<&'static str>,
+    known: Option<&Actor>,
+) -> Result<Option<Counted>, Problem> {
+    let path = request.path();
+    let cost = routes::cost(pattern, request.method().as_str(), path);
+    let limiter = request.app_data::<Data<Limiter>>();
+    let Some(limiter) = limiter.filter(|_| cost > 0) else {
+        return Ok(None);
+    };
+    let Some(address) = limiter.address(request.request()) else {
+        return Ok(None);
+    };
+    let is_page = pattern.is_none() && !routes::is_api(path);
+    let token = if is_page {
+        let shop = request.app_data::<Data<Shop>>();
+        let cookie = request.cookie(COOKIE);
+        shop.zip(cookie)
+            .and_then(|(shop, cookie)| shop.access.session_of(cookie.value()))
+    } else {
+        let shown = request.headers().contains_key(header::AUTHORIZATION);
+        if shown && known.is_none() {
+            limiter.wrong_token(address)?;
+        }
+        known.map(|actor| actor.token_id)
+    };
+    let asker = Asker { token, address };
+    let standings = limiter.admit(asker, cost)?;
+    Ok(Some((Arc::clone(limiter), asker, standings)))
+}
+
+/// Puts token, path and method to the table of routes; then it is the handler's.
+async fn let_through<B: MessageBody + 'static>(
+    mut request: ServiceRequest,
+    pattern: Option<&'static str>,
+    known: Result<Actor, Problem>,
+    next: Next<B>,
+) -> Result<ServiceResponse<EitherBody<B>>, Error> {
+    match judge(&request, pattern, known) {
         Ok(Passed::As(actor)) => {
             if let Some(actor) = actor {
                 request.extensions_mut().insert(actor);
@@ -87,11 +158,15 @@ enum Passed {
     Options(String),
 }
 
-fn judge(request: &ServiceRequest, pattern: Option<&'static str>) -> Result<Passed, Problem> {
+fn judge(
+    request: &ServiceRequest,
+    pattern: Option<&'static str>,
+    known: Result<Actor, Problem>,
+) -> Result<Passed, Problem> {
     let path = request.path();
     let Some(pattern) = pattern else {
-        if is_api(path) {
-            authenticated(request)?;
+        if routes::is_api(path) {
+            known?;
             return Err(Problem::new(&NOT_FOUND, format!("{path} leads nowhere")));
         }
         // The pages know their own paths and who is signed in.
@@ -115,8 +190,8 @@ fn judge(request: &ServiceRequest, pattern: Option<&'static str>) -> Result<Pass
     let actor = match least {
         Least::Open => None,
         Least::Loopback if is_local(request.peer_addr(), request.headers()) => None,
-        Least::Loopback => Some(authorized(request, Role::Reader)?),
-        Least::Role(role) => Some(authorized(request, role)?),
+        Least::Loopback => Some(authorized(known?, Role::Reader)?),
+        Least::Role(role) => Some(authorized(known?, role)?),
     };
     match route {
         Some(_) => Ok(Passed::As(actor)),
@@ -131,24 +206,12 @@ fn judge(request: &ServiceRequest, pattern: Option<&'static str>) -> Result<Pass
     }
 }
 
-fn is_api(path: &str) -> bool {
-    path == "/v1" || path.starts_with("/v1/")
-}
-
-/// What the log calls a path that is none of the table's, so that it stays a short list.
-fn outside(path: &str) -> &'static str {
-    if is_api(path) { "unknown" } else { "page" }
-}
-
 /// Whether a request comes from this machine and not through a proxy on it.
 fn is_local(peer: Option<SocketAddr>, headers: &HeaderMap) -> bool {
-    let forwarded =
-        headers.contains_key(header::FORWARDED) || headers.contains_key(header::X_FORWARDED_FOR);
-    peer.is_some_and(|peer| peer.ip().to_canonical().is_loopback()) && !forwarded
+    peer.is_some_and(|peer| peer.ip().to_canonical().is_loopback()) && !is_forwarded(headers)
 }
 
-fn authorized(request: &ServiceRequest, least: Role) -> Result<Actor, Problem> {
-    let actor = authenticated(request)?;
+fn authorized(actor: Actor, least: Role) -> Result<Actor, Problem> {
     if actor.role >= least {
         return Ok(actor);
     }

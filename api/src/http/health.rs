@@ -6,9 +6,9 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::http::answer::{Answer, ask};
-use crate::http::envelope::Counters;
 use crate::http::openapi as document;
 use crate::http::problem::{Problem, UNAVAILABLE};
+use crate::metrics::MEDIA_TYPE;
 use crate::service::{Refusal, Shop};
 
 /// Outbox marks that the index may lie behind and still be called ready.
@@ -86,7 +86,8 @@ pub async fn openapi() -> HttpResponse {
         .body(document::text())
 }
 
-/// Counters in the OpenMetrics text format. Without a token from this machine only.
+/// What the service counts, in the OpenMetrics text format (version 1.0). Without a token from this
+/// machine only.
 #[utoipa::path(
     operation_id = "metrics", tag = "health",
     responses((
@@ -95,42 +96,10 @@ pub async fn openapi() -> HttpResponse {
     ))
 )]
 #[get("/metrics")]
-pub async fn metrics(counters: web::Data<Counters>, shop: web::Data<Shop>) -> HttpResponse {
-    HttpResponse::Ok()
-        .content_type("application/openmetrics-text; version=1.0.0; charset=utf-8")
-        .body(exposition(&counters, shop.followed()))
-}
-
-fn exposition(counters: &Counters, position: i64) -> String {
-    let mut text = String::from(
-        "# TYPE plugwell_answers counter\n# HELP plugwell_answers Answers by class of status.\n",
-    );
-    for (class, count) in counters.answered() {
-        text.push_str(&format!(
-            "plugwell_answers_total{{class=\"{class}xx\"}} {count}\n"
-        ));
-    }
-    text.push_str(
-        "# TYPE plugwell_panics counter\n# HELP plugwell_panics Requests that ended in a panic.\n",
-    );
-    text.push_str(&format!("plugwell_panics_total {}\n", counters.panics()));
-    text.push_str("# TYPE plugwell_index_position gauge\n# HELP plugwell_index_position Last change that the index follows.\n");
-    text.push_str(&format!("plugwell_index_position {position}\n# EOF\n"));
-    text
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_exposition_ends_as_openmetrics_asks() {
-        let text = exposition(&Counters::default(), 7);
-        assert!(text.ends_with("plugwell_index_position 7\n# EOF\n"));
-        for line in text.lines().filter(|l| !l.starts_with('#')) {
-            let (_, value) = line.rsplit_once(' ').unwrap();
-            assert!(value.parse::<i64>().is_ok(), "{line}");
-        }
-        assert_eq!(text.matches("plugwell_answers_total{").count(), 5);
-    }
+pub async fn metrics(shop: web::Data<Shop>) -> Answer {
+    let text = ask(&shop, |shop| {
+        Ok::<_, Refusal>(shop.metrics.exposition(shop))
+    });
+    let text = text.await?;
+    Ok(HttpResponse::Ok().content_type(MEDIA_TYPE).body(text))
 }

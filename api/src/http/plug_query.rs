@@ -17,6 +17,9 @@ use crate::service::catalogue::Wanted;
 /// The word that asks for records of which the attribute is unknown.
 const NULL: &str = "null";
 
+/// Most records that are asked for by id.
+const MOST_IDS: usize = 200;
+
 /// What a list of plugs is narrowed by; all conditions together.
 #[derive(Debug, Default)]
 pub struct PlugQuery(pub Wanted);
@@ -36,6 +39,10 @@ impl FromQuery for PlugQuery {
             superseded_by: members.parsed("superseded_by", "a UUID"),
             ..PlugFilter::default()
         };
+        if ids.len() > MOST_IDS {
+            let detail = format!("{} ids are more than {MOST_IDS}", ids.len());
+            members.fault("id", FaultCode::OutOfRange, detail);
+        }
         for text in ids {
             match text.parse() {
                 Ok(id) => filter.ids.push(id),
@@ -45,6 +52,9 @@ impl FromQuery for PlugQuery {
                     format!("{text:?} is not a UUID"),
                 ),
             }
+        }
+        if !filter.ids.is_empty() {
+            no_pages(members);
         }
         for attribute in ATTRIBUTES {
             let facts = &mut filter.facts;
@@ -65,6 +75,16 @@ impl FromQuery for PlugQuery {
             text: members.text("q").filter(|text| !text.trim().is_empty()),
             filter,
         })
+    }
+}
+
+/// Records by their ids are one answer, without pages.
+fn no_pages(members: &mut Members) {
+    for name in ["limit", "cursor"] {
+        if members.given().iter().any(|(given, _)| given == name) {
+            let detail = "records that are asked for by id come in one answer";
+            members.fault(name, FaultCode::NotTogether, detail);
+        }
     }
 }
 
@@ -136,7 +156,11 @@ impl IntoParams for PlugQuery {
             text("retired", "`true` shows retired records too."),
             text("heat_scale_id", "Heat scale."),
             text("superseded_by", "The part that took its place."),
-            text("id", "Only these records; may stand several times."),
+            text(
+                "id",
+                "Only these records, in this order; may stand up to 200 times, and then there are no pages. Those that \
+                 there are not, and retired ones without `retired=true`, are left out.",
+            ),
         ];
         for attribute in ATTRIBUTES {
             let name = attribute.attr.word();

@@ -1,6 +1,7 @@
 //! Every route of the service with the least role that may take it: the one place that says who
 //! may do what, read by the guard, by the OpenAPI document and by the tests.
 
+use actix_web::http::Method;
 use plugwell_domain::words::Role;
 use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -8,9 +9,9 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use crate::http::{
     barcodes, builds, count_reports, counts, dead_stock, equivalents, exports, fitment_checks,
     fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels,
-    lot_life, lots, matches, movements, orders, outlines, pick_lists, pictures, places, plugs,
-    policy, readings, reorder, reordering, reservations, scans, scrap_report, stand_ins,
-    stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report,
+    lot_life, lots, match_batches, matches, movements, orders, outlines, pick_lists, pictures,
+    places, plugs, policy, readings, reorder, reordering, reservations, scans, scrap_report,
+    stand_ins, stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report,
 };
 
 /// Who may take a route.
@@ -50,6 +51,15 @@ pub struct Route {
     pub operation: &'static str,
     /// What it has to bring.
     pub brings: Brings,
+    /// What it counts for where requests are limited; 0 where it does not count.
+    pub cost: u32,
+}
+
+impl Route {
+    /// The same, counting for so many usual requests.
+    const fn costing(self, cost: u32) -> Self {
+        Self { cost, ..self }
+    }
 }
 
 const fn open(method: &'static str, path: &'static str, operation: &'static str) -> Route {
@@ -59,6 +69,7 @@ const fn open(method: &'static str, path: &'static str, operation: &'static str)
         least: Least::Open,
         operation,
         brings: Brings::Nothing,
+        cost: 1,
     }
 }
 
@@ -69,6 +80,7 @@ const fn get(path: &'static str, least: Role, operation: &'static str) -> Route 
         least: Least::Role(least),
         operation,
         brings: Brings::Nothing,
+        cost: 1,
     }
 }
 
@@ -79,6 +91,7 @@ const fn post(path: &'static str, least: Role, operation: &'static str) -> Route
         least: Least::Role(least),
         operation,
         brings: Brings::Nothing,
+        cost: 1,
     }
 }
 
@@ -89,6 +102,7 @@ const fn once(path: &'static str, least: Role, operation: &'static str) -> Route
         least: Least::Role(least),
         operation,
         brings: Brings::OnceKey,
+        cost: 1,
     }
 }
 
@@ -99,6 +113,7 @@ const fn table(path: &'static str, least: Role, operation: &'static str) -> Rout
         least: Least::Role(least),
         operation,
         brings: Brings::OnceKeyOrDryRun,
+        cost: 20,
     }
 }
 
@@ -114,16 +129,17 @@ const fn change(
         least: Least::Role(least),
         operation,
         brings: Brings::Version,
+        cost: 1,
     }
 }
 
 /// Every route.
 #[rustfmt::skip]
 pub const ROUTES: &[Route] = &[
-    open("GET", "/livez",        "livez"),
+    open("GET", "/livez",        "livez").costing(0),
     open("GET", "/readyz",       "readyz"),
     open("GET", "/openapi.json", "openapi"),
-    Route { method: "GET", path: "/metrics", least: Least::Loopback, operation: "metrics", brings: Brings::Nothing },
+    Route { method: "GET", path: "/metrics", least: Least::Loopback, operation: "metrics", brings: Brings::Nothing, cost: 1 },
 
     get ("/v1/plugs",                                Reader,  "list_plugs"),
     post("/v1/plugs",                                Clerk,   "create_plug"),
@@ -175,6 +191,7 @@ pub const ROUTES: &[Route] = &[
     post("/v1/requirements/spark.svg",               Reader,  "draw_spark_of_build"),
     post("/v1/requirements/section.svg",             Reader,  "draw_section_of_build"),
     post("/v1/matches",                              Reader,  "match_plugs"),
+    post("/v1/match-batches",                        Reader,  "match_batch").costing(20),
     post("/v1/fitment-checks",                       Reader,  "check_fitment"),
     post("/v1/identifications",                      Reader,  "identify_plug"),
 
@@ -224,7 +241,7 @@ pub const ROUTES: &[Route] = &[
 
     get ("/v1/plugs/{id}/reordering",                Reader,  "get_reordering"),
     change("PATCH",  "/v1/plugs/{id}/reordering",    Clerk,   "patch_reordering"),
-    get ("/v1/reorder",                              Reader,  "list_reorder"),
+    get ("/v1/reorder",                              Reader,  "list_reorder").costing(5),
     get ("/v1/reorder/{id}/chart.svg",               Reader,  "draw_reorder"),
     once("/v1/reorder/orders",                       Clerk,   "order_proposed"),
 
@@ -237,16 +254,16 @@ pub const ROUTES: &[Route] = &[
     post("/v1/readings",                             Tuner,   "record_reading"),
     get ("/v1/readings/{id}",                        Reader,  "get_reading"),
 
-    get ("/v1/reports/count-accuracy",               Reader,  "report_count_accuracy"),
+    get ("/v1/reports/count-accuracy",               Reader,  "report_count_accuracy").costing(5),
     get ("/v1/reports/count-accuracy/chart.svg",     Reader,  "draw_count_accuracy"),
-    get ("/v1/reports/usage",                        Reader,  "report_usage"),
+    get ("/v1/reports/usage",                        Reader,  "report_usage").costing(5),
     get ("/v1/reports/usage/chart.svg",              Reader,  "draw_usage"),
-    get ("/v1/reports/stock-outs",                   Reader,  "report_stock_outs"),
-    get ("/v1/reports/dead-stock",                   Reader,  "report_dead_stock"),
-    get ("/v1/reports/turns",                        Reader,  "report_turns"),
+    get ("/v1/reports/stock-outs",                   Reader,  "report_stock_outs").costing(5),
+    get ("/v1/reports/dead-stock",                   Reader,  "report_dead_stock").costing(5),
+    get ("/v1/reports/turns",                        Reader,  "report_turns").costing(5),
     get ("/v1/reports/turns/chart.svg",              Reader,  "draw_turns"),
-    get ("/v1/reports/value",                        Reader,  "report_value"),
-    get ("/v1/reports/scrap",                        Reader,  "report_scrap"),
+    get ("/v1/reports/value",                        Reader,  "report_value").costing(5),
+    get ("/v1/reports/scrap",                        Reader,  "report_scrap").costing(5),
     get ("/v1/reports/scrap/chart.svg",              Reader,  "draw_scrap"),
 
     get ("/v1/imports/columns",                      Reader,  "list_table_columns"),
@@ -254,14 +271,14 @@ pub const ROUTES: &[Route] = &[
     table("/v1/imports/stock",                       Clerk,   "import_stock"),
     table("/v1/imports/heat-scales",                 Clerk,   "import_heat_scales"),
     table("/v1/imports/stand-ins",                   Clerk,   "import_stand_ins"),
-    get ("/v1/exports/plugs",                        Reader,  "export_plugs"),
-    get ("/v1/exports/stock",                        Reader,  "export_stock"),
-    get ("/v1/exports/heat-scales",                  Reader,  "export_heat_scales"),
-    get ("/v1/exports/stand-ins",                    Reader,  "export_stand_ins"),
+    get ("/v1/exports/plugs",                        Reader,  "export_plugs").costing(20),
+    get ("/v1/exports/stock",                        Reader,  "export_stock").costing(20),
+    get ("/v1/exports/heat-scales",                  Reader,  "export_heat_scales").costing(20),
+    get ("/v1/exports/stand-ins",                    Reader,  "export_stand_ins").costing(20),
 
     get ("/v1/labels/lots/{id}.svg",                 Reader,  "draw_lot_label"),
     get ("/v1/labels/places/{id}.svg",               Reader,  "draw_place_label"),
-    get ("/v1/labels/sheet",                         Reader,  "get_label_sheet"),
+    get ("/v1/labels/sheet",                         Reader,  "get_label_sheet").costing(5),
 
     get ("/v1/tokens",                               Manager, "list_tokens"),
     post("/v1/tokens",                               Manager, "create_token"),
@@ -292,7 +309,7 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(heat_scales::get_heat_scale).service(heat_scales::patch_heat_scale).service(heat_scales::delete_heat_scale)
         .service(policy::get_policy).service(policy::put_policy)
         .service(pictures::draw_spark_of_build)
-        .service(matches::derive_requirement).service(matches::match_plugs)
+        .service(matches::derive_requirement).service(matches::match_plugs).service(match_batches::match_batch)
         .service(fitment_checks::check_fitment)
         .service(identifications::identify_plug)
         .service(places::list_places).service(places::create_place).service(places::get_place)
@@ -366,6 +383,38 @@ fn fills(wanted: &str, given: &str) -> bool {
         .and_then(|rest| rest.split_once('}'))
         .map(|(_, ending)| ending);
     ending.is_some_and(|ending| given.len() > ending.len() && given.ends_with(ending))
+}
+
+/// What log and metrics call a path, so that it stays a short list.
+pub fn label(path: &str) -> &'static str {
+    let outside = if is_api(path) { "unknown" } else { "page" };
+    pattern(path).unwrap_or(outside)
+}
+
+/// What metrics call a method: anybody can make one up.
+pub fn method(method: &Method) -> &'static str {
+    let known = [
+        "GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "CONNECT",
+    ];
+    let found = known.into_iter().find(|known| *known == method.as_str());
+    found.unwrap_or("other")
+}
+
+/// Whether a path is the API's, known or not.
+pub fn is_api(path: &str) -> bool {
+    path == "/v1" || path.starts_with("/v1/")
+}
+
+/// What a request counts for where requests are limited. What a page draws on is kept by browsers and
+/// costs nothing to give.
+pub fn cost(pattern: Option<&str>, method: &str, path: &str) -> u32 {
+    let method = if method == "HEAD" { "GET" } else { method };
+    match pattern {
+        Some(pattern) => of_pattern(pattern)
+            .find(|route| route.method == method)
+            .map_or(1, |route| route.cost),
+        None => u32::from(!path.starts_with("/assets/")),
+    }
 }
 
 /// The routes of a pattern.

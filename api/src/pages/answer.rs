@@ -10,6 +10,8 @@ use uuid::Uuid;
 use crate::http::answer as drawn;
 use crate::http::csv_answer;
 use crate::http::etag::IfNoneMatch;
+use crate::http::problem::RATE_LIMITED;
+use crate::http::rate::away;
 use crate::pages::ways::{Room, WAYS, Way};
 use crate::pages::{SCRIPT_MARK, STYLE_MARK, lately};
 use crate::service::{Refusal, Shop};
@@ -196,20 +198,18 @@ pub(super) async fn made(
     frame: Frame,
     make: impl FnOnce(&Shop, Frame) -> Result<Reply, Refusal> + Send + 'static,
 ) -> HttpResponse {
-    let (shop, span, mut own) = (shop.clone(), tracing::Span::current(), frame.clone());
+    let (shop, mut own) = (shop.clone(), frame.clone());
     let make = move || {
         shown::for_reader(reader(&shop), || {
             own.lately = lately::acts(&shop, own.who.as_ref())?;
             make(&shop, own)
         })
     };
-    let made = web::block(move || span.in_scope(make)).await;
-    match made
-        .map_err(|blocked| Refusal::Fault(blocked.to_string()))
-        .flatten()
-    {
-        Ok(reply) => reply.into(),
-        Err(refusal) => refused(frame, refusal),
+    match away(make).await {
+        Ok(Ok(reply)) => reply.into(),
+        Ok(Err(refusal)) => refused(frame, refusal),
+        Err(problem) if problem.code() == &RATE_LIMITED => HttpResponse::from_error(problem),
+        Err(problem) => refused(frame, Refusal::Fault(problem.to_string())),
     }
 }
 

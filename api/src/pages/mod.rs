@@ -14,6 +14,7 @@ mod find;
 mod form;
 mod known;
 mod lately;
+mod limited;
 mod line;
 mod listing;
 mod once;
@@ -41,6 +42,8 @@ use actix_web::{FromRequest, Handler, HttpRequest, HttpResponse, Resource, Respo
 use crate::http::problem::{METHOD_NOT_ALLOWED, NOT_FOUND, Problem};
 use crate::pages::answer::{Message, page};
 use crate::service::{Shop, access};
+
+pub use limited::too_many;
 
 /// The stylesheet: a file for each thing that pages have, the one about paper and narrow windows last.
 const STYLE: &str = concat!(

@@ -9,11 +9,11 @@ use plugwell_domain::words::Role;
 use subtle::ConstantTimeEq;
 
 use crate::http::envelope::RequestId;
+use crate::http::guard::COOKIE;
+use crate::http::rate::{self, Limiter};
 use crate::pages::answer::{Frame, Message, Reply, page, refused};
 use crate::pages::typed::{Posted, Typed};
 use crate::service::{Actor, Refusal, Shop};
-
-const COOKIE: &str = "plugwell";
 
 /// Somebody who is signed in.
 #[derive(Debug)]
@@ -188,6 +188,14 @@ fn with_cookie(mut answer: HttpResponse, cookie: &Cookie<'_>) -> HttpResponse {
     }
 }
 
+/// Counts a wrong token or link; the refusal where too many came from the same address.
+async fn guessed(request: &HttpRequest) -> Option<HttpResponse> {
+    let limiter = request.app_data::<web::Data<Limiter>>()?;
+    let refused = limiter.wrong_token(limiter.address(request)?).err()?;
+    rate::pause().await;
+    Some(HttpResponse::from_error(refused))
+}
+
 /// Signs in with a token.
 pub(super) async fn sign_in(
     shop: web::Data<Shop>,
@@ -213,6 +221,9 @@ pub(super) async fn sign_in(
     }
     let then = typed.one("then");
     let Some(actor) = shop.access.authenticate(typed.one("token")) else {
+        if let Some(refused) = guessed(&request).await {
+            return refused;
+        }
         let fault = "That token is unknown or revoked.";
         return sign_in_page(nobody, StatusCode::UNAUTHORIZED, fault, then);
     };
@@ -244,6 +255,9 @@ pub(super) async fn follow_link(shop: web::Data<Shop>, request: HttpRequest) -> 
             with_cookie(answer, &cookie(&request, session))
         }
         Ok(None) => {
+            if let Some(refused) = guessed(&request).await {
+                return refused;
+            }
             let fault = "That link has been used, or is too old. Sign in with a token.";
             sign_in_page(nobody, StatusCode::UNAUTHORIZED, fault, "/")
         }

@@ -162,6 +162,13 @@ impl Access {
         Some((actor, session.form_key.clone()))
     }
 
+    /// The token that a cookie's session was begun with; looking at it does not keep the session from
+    /// running out.
+    pub fn session_of(&self, cookie: &str) -> Option<Uuid> {
+        let sessions = self.sessions.lock();
+        sessions.get(&hashed(cookie)).map(|s| s.token_id)
+    }
+
     /// Ends a session.
     pub fn sign_out(&self, cookie: &str) {
         self.sessions.lock().remove(&hashed(cookie));

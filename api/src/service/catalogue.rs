@@ -58,6 +58,23 @@ pub fn list(
         .read(|s| Ok(s.list_plugs(&filter, after, limit)?))
 }
 
+/// Records by their ids, each once and in this order, as far as there are such and the rest of the
+/// question lets them through.
+///
+/// # Errors
+/// Where database or index fail.
+pub fn named(shop: &Shop, wanted: &Wanted) -> Result<Vec<Plug>, Refusal> {
+    let mut found = list(
+        shop,
+        wanted,
+        None,
+        i64::try_from(wanted.filter.ids.len()).unwrap_or(i64::MAX),
+    )?;
+    let place = |plug: &Plug| wanted.filter.ids.iter().position(|id| *id == plug.id);
+    found.sort_by_key(place);
+    Ok(found)
+}
+
 /// Plugs in bins of each of some parts, in their order.
 ///
 /// # Errors

@@ -3,6 +3,7 @@
 mod offered;
 
 use std::collections::HashMap;
+use std::time::Instant;
 
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::build::Build;
@@ -221,6 +222,14 @@ pub(super) fn meet(
     requirement: Requirement,
     asked: &Asked,
 ) -> Result<Matched, Refusal> {
+    let started = Instant::now();
+    let (matched, candidates) = met(shop, requirement, asked)?;
+    shop.metrics.matched(started.elapsed(), candidates);
+    Ok(matched)
+}
+
+/// The same, with the number of records that were looked at.
+fn met(shop: &Shop, requirement: Requirement, asked: &Asked) -> Result<(Matched, u64), Refusal> {
     let quantity = asked
         .quantity
         .unwrap_or_else(|| i64::from(requirement.quantity.total.unwrap_or(1)));
@@ -276,14 +285,15 @@ pub(super) fn meet(
         Some(near_miss(plug, hit, &requirement))
     });
     let near_misses = near_misses.collect();
-    Ok(Matched {
+    let matched = Matched {
         requirement,
         quantity,
         fits,
         near_misses,
         fits_in_catalogue: found.fits_in_catalogue,
         fits_in_stock: found.fits_in_stock,
-    })
+    };
+    Ok((matched, found.candidates))
 }
 
 fn fit(plug: Plug, stock: &Stock, picks: Vec<Pick>, requirement: &Requirement) -> Fit {

@@ -36,6 +36,7 @@ pub mod scanning;
 pub mod scrap;
 pub mod shop;
 pub mod spark;
+pub mod spread;
 pub mod stand_ins;
 pub mod stock;
 pub mod stock_lists;

@@ -15,11 +15,13 @@ use plugwell_indexer::{Fed, Index, IndexError};
 use plugwell_store::{MarkKind, Session, Store, StoreError, Target};
 use uuid::Uuid;
 
+use crate::metrics::Metrics;
 use crate::service::access::Access;
 use crate::service::ahead::ahead;
 use crate::service::exchange::Waiting;
 use crate::service::once::Running;
 use crate::service::reordering::KeptProposal;
+use crate::service::spread::Hands;
 use crate::service::{Refusal, judgement};
 
 /// Marks read from the outbox at a time.
@@ -47,6 +49,10 @@ pub struct Shop {
     pub running: Running,
     /// Tables that were looked at and wait to be booked.
     pub waiting: Waiting,
+    /// What is counted while it runs.
+    pub metrics: Arc<Metrics>,
+    /// Threads that may help with a batch.
+    pub hands: Hands,
     policy: RwLock<Arc<Policy>>,
     feeding: Mutex<()>,
     seen: AtomicI64,
@@ -87,6 +93,8 @@ impl Shop {
             proposal: KeptProposal::default(),
             running: Running::default(),
             waiting: Waiting::default(),
+            metrics: Arc::default(),
+            hands: Hands::default(),
             policy: RwLock::new(Arc::new(policy)),
             feeding: Mutex::new(()),
             seen: AtomicI64::new(0),

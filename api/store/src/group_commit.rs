@@ -12,6 +12,7 @@ use std::sync::Arc;
 
 use parking_lot::{Condvar, Mutex};
 
+use crate::batches::Batches;
 use crate::connection::Opener;
 use crate::error::StoreError;
 use crate::session::Session;
@@ -24,6 +25,7 @@ pub(crate) struct GroupCommit {
     opener: Opener,
     /// The most commands that share a commit.
     largest: usize,
+    batches: Arc<Batches>,
 }
 
 struct Line {
@@ -79,7 +81,12 @@ impl Ticket {
 }
 
 impl GroupCommit {
-    pub(crate) fn new(session: Session, opener: Opener, largest: usize) -> Self {
+    pub(crate) fn new(
+        session: Session,
+        opener: Opener,
+        largest: usize,
+        batches: Arc<Batches>,
+    ) -> Self {
         let writer = Writer {
             session,
             group: Vec::new(),
@@ -93,6 +100,7 @@ impl GroupCommit {
             answering: Mutex::default(),
             opener,
             largest: largest.max(1),
+            batches,
         }
     }
 
@@ -229,6 +237,9 @@ impl GroupCommit {
             return;
         }
         let settled = writer.settle();
+        if settled.is_ok() {
+            self.batches.count(writer.group.len());
+        }
         let (in_turn, at_once): (Vec<Member>, Vec<Member>) = writer
             .group
             .drain(..)

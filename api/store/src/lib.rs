@@ -10,6 +10,7 @@
 //! their word. Records come in and go out as the types of the domain: no row leaves this room.
 
 mod backup;
+mod batches;
 mod connection;
 mod error;
 mod group_commit;
@@ -21,6 +22,7 @@ mod store;
 mod target;
 
 pub use backup::{BackupError, BackupReport, restore};
+pub use batches::{BatchSizes, CLASSES};
 pub use error::{Key, OpenError, StoreError};
 pub use session::Session;
 pub use session::audit::{AuditReport, Difference};
@@ -45,5 +47,5 @@ pub use session::table_reads::TableRead;
 pub use session::tokens::Token;
 pub use session::tuning_days::TuningDayFilter;
 pub use session::valued::PartBooks;
-pub use store::{Options, Store, Turn};
+pub use store::{Connections, Options, Store, Turn};
 pub use target::{BadTarget, Target};

@@ -5,6 +5,7 @@ use std::time::{Duration, Instant};
 
 use diesel::r2d2::{Pool, PooledConnection};
 
+use crate::batches::{BatchSizes, Batches};
 use crate::connection::{self, LOCK_WAIT, Opener, Role};
 use crate::error::{OpenError, StoreError, Trouble};
 use crate::group_commit::GroupCommit;
@@ -58,6 +59,18 @@ struct Inner {
     pool: Pool<Opener>,
     /// The one writer of SQLite.
     writer: Option<GroupCommit>,
+    batches: Arc<Batches>,
+}
+
+/// Connections of the pool.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Connections {
+    /// The most that there can be.
+    pub most: u32,
+    /// Those on which somebody works.
+    pub in_use: u32,
+    /// Those that are open and wait.
+    pub idle: u32,
 }
 
 impl std::fmt::Debug for Store {
@@ -79,6 +92,7 @@ impl Store {
             role,
             wait: options.wait,
         };
+        let batches = Arc::<Batches>::default();
         let writer = match target {
             Target::Sqlite(path) => {
                 let made = connection::make_file(path, options.make_folder)?;
@@ -93,6 +107,7 @@ impl Store {
                     first?,
                     opener(Role::Writer),
                     options.group,
+                    Arc::clone(&batches),
                 ))
             }
             Target::Postgres(_) => {
@@ -118,6 +133,7 @@ impl Store {
             wait: options.wait,
             pool,
             writer,
+            batches,
         })))
     }
 
@@ -206,6 +222,21 @@ impl Store {
         self.read(Session::ping)
     }
 
+    /// How the pool is used just now.
+    pub fn connections(&self) -> Connections {
+        let state = self.0.pool.state();
+        Connections {
+            most: self.0.pool.max_size(),
+            in_use: state.connections.saturating_sub(state.idle_connections),
+            idle: state.idle_connections,
+        }
+    }
+
+    /// How many commands shared each commit so far; on PostgreSQL each has its own.
+    pub fn batch_sizes(&self) -> BatchSizes {
+        self.0.batches.sizes()
+    }
+
     fn written<T, E: From<StoreError>>(
         &self,
         turn: Turn,
@@ -237,7 +268,10 @@ impl Store {
                 Ok(value) => match session.spoilt() {
                     Some(e) => e.into(),
                     None => match session.commit() {
-                        Ok(()) => return Ok(value),
+                        Ok(()) => {
+                            self.0.batches.count(1);
+                            return Ok(value);
+                        }
                         Err(e) => e.into(),
                     },
                 },

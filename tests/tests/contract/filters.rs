@@ -187,7 +187,8 @@ fn a_record_is_found_by_what_it_is() {
         assert_eq!(all(&format!("heat_scale_id={scale}")), [old.as_str()]);
         assert_eq!(
             all(&format!("id={old}&id={plain}")),
-            [plain.as_str(), old.as_str()]
+            [old.as_str(), plain.as_str()],
+            "in the order that was asked for"
         );
         let upper = maker.to_uppercase();
         assert_eq!(
@@ -227,5 +228,59 @@ fn faults_of_filters_are_told_all_at_once() {
                 "?colour unknown_member",
                 "?limit out_of_range",
             ]);
+    }
+}
+
+#[test]
+fn records_are_had_by_their_ids_in_one_answer_and_in_that_order() {
+    for shop in shared() {
+        let maker = unique("Named");
+        // More than a page has where nobody says.
+        let stored = |n: usize| {
+            let body = with(plug(&format!("N-{n}")), json!({ "maker": maker }));
+            stored_plug(shop, &body)
+        };
+        let mut ids: Vec<String> = (0..60).map(stored).collect();
+        ids.reverse();
+        let retired = ids[7].clone();
+        shop.patch(
+            Who::Clerk,
+            &format!("/v1/plugs/{retired}"),
+            &json!({ "retired": true }),
+        )
+        .expect(200);
+        let ask = |ids: &[String], more: &str| {
+            let query: Vec<String> = ids.iter().map(|id| format!("id={id}")).collect();
+            shop.get(Who::Reader, &format!("/v1/plugs?{}{more}", query.join("&")))
+        };
+        let unknown = uuid::Uuid::now_v7().to_string();
+        let mut asked = ids.clone();
+        asked.insert(3, unknown);
+        asked.push(ids[0].clone());
+        let all = ask(&asked, "&retired=true").expect(200);
+        assert_eq!(
+            all.column("id"),
+            ids,
+            "the unknown one is left out, each comes once"
+        );
+        assert_eq!(all.json["next_cursor"], Value::Null);
+        assert_eq!(all.header("link"), None);
+        let living = ask(&asked, "").expect(200);
+        assert!(!living.column("id").contains(&retired.clone().into()));
+        assert_eq!(living.items().len(), 59);
+        let narrowed = ask(&ids[..4], "&heat_index_min=71").expect(200);
+        assert_eq!(
+            narrowed.items().len(),
+            0,
+            "the rest of the question holds, too"
+        );
+        ask(&vec![ids[0].clone(); 200], "").expect(200);
+        ask(&vec![ids[0].clone(); 201], "").refused_for(&["?id out_of_range"]);
+        ask(&ids[..2], "&id=7").refused_for(&["?id wrong_form"]);
+        ask(&ids[..2], "&limit=2&cursor=x").refused_for(&[
+            "?cursor wrong_form",
+            "?cursor not_together",
+            "?limit not_together",
+        ]);
     }
 }

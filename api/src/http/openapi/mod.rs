@@ -142,6 +142,11 @@ What moves or reserves stock takes `Idempotency-Key`: the same key with the same
 first answer again, byte for byte, with `Once-Only-Replayed: true`. Single records carry an `ETag`; \
 PUT, PATCH and DELETE need it as `If-Match`. Lists come in pages, `?limit=` and `&cursor=`.
 
+Callers from other machines are limited, by token and by address. Answers then carry `RateLimit` and \
+`RateLimit-Policy` as the IETF's draft-ietf-httpapi-ratelimit-headers-10 writes them; what is too much \
+is answered 429 with `Retry-After`, and nothing was done. A request counts for `x-cost` usual ones. A \
+`traceparent` (W3C Trace Context) is taken over into the log.
+
 Figures that are judgements stand in the policy with what they rest on. Reach, projection and \
 clearance are confirmed with the head's maker; the plug maker's sheet and the kit's instructions \
 stand above this service's estimate.";
@@ -204,6 +209,17 @@ fn add_errors(components: &mut Value) {
     components["schemas"]["Problem"] = problem;
     components["responses"]["Problem"] = json!({
         "description": "An error.",
+        "content": { "application/problem+json": { "schema": reference("Problem") } },
+    });
+    let text =
+        |description: &str| json!({ "description": description, "schema": { "type": "string" } });
+    components["responses"]["RateLimited"] = json!({
+        "description": "More was asked than a policy allows; `policy` names it. Nothing was done.",
+        "headers": {
+            "Retry-After": text("Seconds to wait."),
+            "RateLimit": text("What is left, by policy: draft-ietf-httpapi-ratelimit-headers-10."),
+            "RateLimit-Policy": text("What the policies allow: draft-ietf-httpapi-ratelimit-headers-10."),
+        },
         "content": { "application/problem+json": { "schema": reference("Problem") } },
     });
     components["securitySchemes"]["bearer"] = json!({

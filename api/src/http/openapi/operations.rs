@@ -14,6 +14,7 @@ pub(super) fn complete(document: &mut Value) {
             who_may(route, operation);
             headers(route, operation);
             failures(route, operation);
+            limits(route, operation);
             answered_headers(route, operation);
         }
     }
@@ -123,6 +124,14 @@ fn failures(route: &Route, operation: &mut Value) {
         }
     }
     responses.entry("default").or_insert(problem);
+}
+
+/// What the operation counts for, and what it says where that was too much.
+fn limits(route: &Route, operation: &mut Value) {
+    operation["x-cost"] = route.cost.into();
+    if route.cost > 0 {
+        operation["responses"]["429"] = json!({ "$ref": "#/components/responses/RateLimited" });
+    }
 }
 
 /// Headers that answers carry.

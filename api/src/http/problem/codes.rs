@@ -199,8 +199,8 @@ codes! {
         because "A change came without If-Match.",
         so "Send the ETag that you read as If-Match.";
     RATE_LIMITED = 429 "rate_limited": "Too many requests",
-        because "More requests came than the shop allows in the time.",
-        so "Wait for as long as Retry-After says.";
+        because "More requests, or more wrong tokens, came from a token or an address than the shop allows in the time, or too many of one token at once; `policy` says which.",
+        so "Nothing was done: wait for as long as Retry-After says, then send it again.";
     INTERNAL = 500 "internal": "Our own fault",
         because "Something went wrong inside; the log has the cause under the `instance` of the answer.",
         so "Repeat the request; if it persists, give the instance to whoever runs the service.";

@@ -41,6 +41,13 @@ impl Record for Level {
 }
 
 impl Session {
+    /// Plugs in the scrap drum.
+    pub fn scrapped(&mut self) -> Result<i64, StoreError> {
+        let sql =
+            "SELECT CAST(COALESCE(SUM(quantity), 0) AS bigint) FROM levels WHERE place_kind = ?";
+        self.one(sql, binds![PlaceKind::Scrap.word()])
+    }
+
     /// Levels other than zero that a filter leaves, in the order of part, lot and place.
     pub fn list_levels(
         &mut self,

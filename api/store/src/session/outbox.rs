@@ -172,6 +172,14 @@ impl Session {
         self.one(&sql, binds![position, kind.word(), most])
     }
 
+    /// How many marks of every kind stand behind a position, also those that [`Session::marks_after`]
+    /// does not give yet; counted no further than `most`.
+    pub fn outbox_depth(&mut self, position: i64, most: i64) -> Result<i64, StoreError> {
+        let sql =
+            "SELECT COUNT(*) FROM (SELECT 1 FROM outbox WHERE position > ? LIMIT ?) AS behind";
+        self.one(sql, binds![position, most])
+    }
+
     /// The position of the last mark that this write made; `None` where it made none.
     pub fn position(&self) -> Option<i64> {
         (self.position > 0).then_some(self.position)

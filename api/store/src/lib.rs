@@ -27,6 +27,7 @@ pub use session::audit::{AuditReport, Difference};
 pub use session::builds::BuildFilter;
 pub use session::counts::CountFilter;
 pub use session::demand::{Bought, Demanded, OnHand, Parts};
+pub use session::events::Told;
 pub use session::fitted::FittedSetFilter;
 pub use session::incoming::IncomingFilter;
 pub use session::levels::{LevelFilter, LevelKey};

@@ -10,6 +10,7 @@ pub(crate) mod barcodes;
 pub(crate) mod builds;
 pub(crate) mod counts;
 pub(crate) mod demand;
+pub(crate) mod events;
 pub(crate) mod fitted;
 mod heads;
 pub(crate) mod heat_scales;

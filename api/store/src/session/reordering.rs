@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::reorder::Reordering;
 use uuid::Uuid;
 
@@ -65,7 +66,13 @@ impl Session {
                 given.updated_at,
             ],
         )?;
-        self.mark(MarkKind::Reordering, given.id).map(drop)
+        self.mark(MarkKind::Reordering, given.id)?;
+        self.tell(&Event::of(
+            EventKind::ReorderingChanged,
+            given.id,
+            given.version,
+            given,
+        ))
     }
 
     /// Until the end of the transaction nobody else makes orders of the proposal: none is made

@@ -6,6 +6,7 @@
 mod declared;
 mod members;
 mod raised;
+mod webhook;
 
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -14,6 +15,7 @@ use uuid::Uuid;
 pub use declared::{DECLARED, Declared};
 pub use members::{Member, MemberKind};
 pub use raised::besides;
+pub use webhook::WebhookData;
 
 use crate::words::closed_list;
 

@@ -14,6 +14,9 @@ use serde::Deserialize;
 use crate::http::rate::{Allowance, Proxies, ProxyHeader, Rates};
 use crate::http::request::Limits;
 use crate::service::access::IDLE;
+use crate::service::changes::KEPT;
+use crate::service::webhooks::Sending;
+use crate::service::webhooks::allowed::Entry;
 
 /// The port where nobody names another.
 pub const PORT: u16 = 8717;
@@ -139,6 +142,33 @@ pub struct Given {
     #[arg(long, env = "PLUGWELL_LOG_LEVEL", value_name = "LEVEL")]
     pub log_level: Option<String>,
 
+    /// Days that events are kept for /v1/changes and deliveries to webhooks [default: 90]
+    #[arg(long, env = "PLUGWELL_KEEP_EVENTS_DAYS", value_name = "DAYS")]
+    pub keep_events_days: Option<usize>,
+
+    /// Seconds from one look for parts at their reorder point to the next [default: 300]
+    #[arg(long, env = "PLUGWELL_LOW_STOCK_SECONDS", value_name = "SECONDS")]
+    pub low_stock_seconds: Option<usize>,
+
+    /// Address, range or host that webhooks may be sent to though it is not public, also by http;
+    /// several with commas between, or the flag several times [default: none]
+    #[arg(
+        long,
+        env = "PLUGWELL_WEBHOOK_ALLOW",
+        value_name = "CIDR|HOST",
+        value_delimiter = ','
+    )]
+    pub webhook_allow: Option<Vec<String>>,
+
+    /// Waits between the attempts of a delivery to a webhook
+    /// [default: 5s,5m,30m,2h,5h,10h,14h,20h,24h]
+    #[arg(long, env = "PLUGWELL_WEBHOOK_SCHEDULE", value_name = "WAITS")]
+    pub webhook_schedule: Option<String>,
+
+    /// Seconds that the receiver of a webhook gets to answer [default: 15]
+    #[arg(long, env = "PLUGWELL_WEBHOOK_SECONDS", value_name = "SECONDS")]
+    pub webhook_seconds: Option<usize>,
+
     /// File to write address and new tokens to, once requests are answered
     #[arg(long, env = "PLUGWELL_READY_FILE", value_name = "FILE")]
     pub ready_file: Option<PathBuf>,
@@ -163,6 +193,12 @@ pub struct Settings {
     pub stop: Duration,
     /// How long a page may lie idle before its reader has to sign in again.
     pub idle: TimeDelta,
+    /// How long events are kept.
+    pub keep_events: TimeDelta,
+    /// How often it is looked for parts at their reorder point.
+    pub low_stock: Duration,
+    /// How deliveries to webhooks are sent.
+    pub sending: Sending,
     /// Form of the log.
     pub log_format: LogFormat,
     /// What is logged.
@@ -193,6 +229,14 @@ pub enum BadConfig {
     /// A proxy that is neither an address nor a network.
     #[error("trusted_proxies: {0:?} is neither an address nor a network such as 10.0.0.0/8")]
     NoNetwork(String),
+    /// Words that make no sense.
+    #[error("{setting}: {cause}")]
+    NotUnderstood {
+        /// The setting.
+        setting: &'static str,
+        /// A sentence.
+        cause: String,
+    },
     /// A number that makes no sense.
     #[error("{setting} is {value}: it has to be at least {least}")]
     TooSmall {
@@ -225,9 +269,19 @@ impl Given {
             None => self,
         };
         let defaults = Limits::default();
-        let rates = whole.rates()?;
+        let (rates, sending) = (whole.rates()?, whole.sending()?);
         Ok(Settings {
             rates,
+            sending,
+            keep_events: match whole.keep_events_days {
+                Some(days) => days_of(at_least("keep_events_days", days, 1)?),
+                None => KEPT,
+            },
+            low_stock: Duration::from_secs(at_least(
+                "low_stock_seconds",
+                whole.low_stock_seconds.unwrap_or(300),
+                1,
+            )? as u64),
             database: whole.database,
             data: whole.data,
             listen: SocketAddr::new(
@@ -302,6 +356,21 @@ impl Given {
         })
     }
 
+    /// How deliveries to webhooks are sent.
+    fn sending(&self) -> Result<Sending, BadConfig> {
+        let mut sending = Sending::default();
+        if let Some(seconds) = self.webhook_seconds {
+            let seconds = at_least("webhook_seconds", seconds, 1)?.min(300);
+            sending.timeout = Duration::from_secs(seconds as u64);
+        }
+        if let Some(text) = &self.webhook_schedule {
+            sending.schedule = understood("webhook_schedule", text.parse())?;
+        }
+        let entries = self.webhook_allow.iter().flatten();
+        let entries = entries.map(|text| understood("webhook_allow", text.trim().parse::<Entry>()));
+        Ok(sending.allowing(entries.collect::<Result<Vec<_>, _>>()?))
+    }
+
     fn from_file(file: &Path) -> Result<Self, BadConfig> {
         let text = std::fs::read_to_string(file).map_err(|cause| BadConfig::Unreadable {
             file: file.to_owned(),
@@ -339,8 +408,22 @@ impl Given {
             log_format: self.log_format.or(other.log_format),
             log_level: self.log_level.or(other.log_level),
             ready_file: self.ready_file.or(other.ready_file),
+            keep_events_days: self.keep_events_days.or(other.keep_events_days),
+            low_stock_seconds: self.low_stock_seconds.or(other.low_stock_seconds),
+            webhook_allow: self.webhook_allow.or(other.webhook_allow),
+            webhook_schedule: self.webhook_schedule.or(other.webhook_schedule),
+            webhook_seconds: self.webhook_seconds.or(other.webhook_seconds),
         }
     }
+}
+
+/// So many days; a hundred years where they are more.
+fn days_of(days: usize) -> TimeDelta {
+    TimeDelta::days(i64::try_from(days).unwrap_or(36_500).min(36_500))
+}
+
+fn understood<T>(setting: &'static str, read: Result<T, String>) -> Result<T, BadConfig> {
+    read.map_err(|cause| BadConfig::NotUnderstood { setting, cause })
 }
 
 /// So many minutes; a year where they are more.

@@ -10,6 +10,7 @@ pub mod demo;
 pub mod drawing;
 pub mod http;
 pub mod metrics;
+pub mod outbox;
 pub mod pages;
 pub mod service;
 pub mod shown;

@@ -46,6 +46,12 @@ fn a_wrong_file_is_told_in_a_sentence() {
     );
     assert!(told("port = \"x\"").contains("port"));
     assert!(Given::from_file(Path::new("no-such-file.toml")).is_err());
+    let unlisted = Given {
+        webhook_allow: Some(vec!["10.0.0.0/8".into(), "not a host".into()]),
+        ..Given::default()
+    };
+    let said = unlisted.complete().unwrap_err().to_string();
+    assert!(said.starts_with("webhook_allow: \"not a host\""), "{said}");
     let small = Given {
         workers: Some(0),
         ..Given::default()

@@ -6,8 +6,10 @@
 pub mod access;
 mod ahead;
 pub mod barcodes;
+pub mod bell;
 pub mod builds;
 pub mod catalogue;
+pub mod changes;
 pub mod conflict;
 pub mod counts;
 pub mod dead_stock;
@@ -47,6 +49,7 @@ pub mod tuning_days;
 pub mod turns;
 pub mod usage;
 pub mod value;
+pub mod webhooks;
 
 pub use refusal::Refusal;
 pub use shop::Shop;

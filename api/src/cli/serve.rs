@@ -12,7 +12,7 @@ use crate::cli::folder::Folder;
 use crate::cli::opened::{self, Opened};
 use crate::cli::ready::Ready;
 use crate::config::{Given, Settings};
-use crate::service::{Shop, access, now, once, stock};
+use crate::service::{Shop, access, now, once, stock, waiting_jobs};
 use crate::telemetry;
 
 /// The data folder where nobody names another.
@@ -73,8 +73,8 @@ pub fn answer(
     })
 }
 
-/// Follows what other nodes and processes write, ends reservations whose time has run out, and
-/// forgets old once-only keys.
+/// Follows what other nodes and processes write, ends reservations whose time has run out, tells
+/// waiting jobs what they can have, and forgets old once-only keys.
 fn follow(shop: Arc<Shop>) -> actix_web::rt::task::JoinHandle<()> {
     actix_web::rt::spawn(async move {
         let mut since_sweep = SWEEP;
@@ -85,6 +85,7 @@ fn follow(shop: Arc<Shop>) -> actix_web::rt::task::JoinHandle<()> {
             let round = actix_web::web::block(move || {
                 shop.follow()?;
                 stock::expire(&shop)?;
+                waiting_jobs::follow(&shop)?;
                 shop.access.refresh(&shop.store)?;
                 if sweep {
                     shop.store

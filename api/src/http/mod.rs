@@ -74,3 +74,4 @@ pub mod tuning_days;
 pub mod turns;
 pub mod usage;
 pub mod value_report;
+pub mod waiting_jobs;

@@ -10,7 +10,7 @@ use crate::http::{
     fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels,
     lot_life, lots, matches, movements, orders, outlines, pick_lists, pictures, places, plugs,
     policy, readings, reorder, reordering, reservations, scans, scrap_report, stand_ins,
-    stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report,
+    stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report, waiting_jobs,
 };
 
 /// Who may take a route.
@@ -237,6 +237,12 @@ pub const ROUTES: &[Route] = &[
     post("/v1/readings",                             Tuner,   "record_reading"),
     get ("/v1/readings/{id}",                        Reader,  "get_reading"),
 
+    // It moves and reserves nothing: no once-only key.
+    get ("/v1/waiting-jobs",                         Reader,  "list_waiting_jobs"),
+    post("/v1/waiting-jobs",                         Tuner,   "ask_for_plugs"),
+    get ("/v1/waiting-jobs/{id}",                    Reader,  "get_waiting_job"),
+    change("DELETE", "/v1/waiting-jobs/{id}",        Tuner,   "delete_waiting_job"),
+
     get ("/v1/reports/count-accuracy",               Reader,  "report_count_accuracy"),
     get ("/v1/reports/count-accuracy/chart.svg",     Reader,  "draw_count_accuracy"),
     get ("/v1/reports/usage",                        Reader,  "report_usage"),
@@ -324,6 +330,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
         .service(tuning_days::top_up_tuning_day)
         .service(readings::list_readings).service(readings::record_reading).service(readings::get_reading)
+        .service(waiting_jobs::list_waiting_jobs).service(waiting_jobs::ask_for_plugs)
+        .service(waiting_jobs::get_waiting_job).service(waiting_jobs::delete_waiting_job)
         .service(usage::report_usage).service(usage::draw_usage)
         .service(imports::list_table_columns)
         .service(imports::import_plugs).service(imports::import_stock)

@@ -45,6 +45,7 @@ pub mod tuning_days;
 pub mod turns;
 pub mod usage;
 pub mod value;
+pub mod waiting_jobs;
 
 pub use refusal::Refusal;
 pub use shop::Shop;

@@ -18,6 +18,7 @@ use crate::service::access::Access;
 use crate::service::exchange::Waiting;
 use crate::service::once::Running;
 use crate::service::reordering::KeptProposal;
+use crate::service::waiting_jobs::Line;
 use crate::service::{Refusal, judgement};
 
 /// Marks read from the outbox at a time.
@@ -45,6 +46,8 @@ pub struct Shop {
     pub running: Running,
     /// Tables that were looked at and wait to be booked.
     pub waiting: Waiting,
+    /// Jobs that wait for plugs, as far as this process remembers them.
+    pub waiting_jobs: Line,
     policy: RwLock<Arc<Policy>>,
     feeding: Mutex<()>,
     seen: AtomicI64,
@@ -85,6 +88,7 @@ impl Shop {
             proposal: KeptProposal::default(),
             running: Running::default(),
             waiting: Waiting::default(),
+            waiting_jobs: Line::default(),
             policy: RwLock::new(Arc::new(policy)),
             feeding: Mutex::new(()),
             seen: AtomicI64::new(0),

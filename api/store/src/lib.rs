@@ -46,5 +46,6 @@ pub use session::table_reads::TableRead;
 pub use session::tokens::Token;
 pub use session::tuning_days::TuningDayFilter;
 pub use session::valued::PartBooks;
+pub use session::waiting_jobs::{InLine, WaitingFilter};
 pub use store::{Options, Store, Turn};
 pub use target::{BadTarget, Target};

@@ -40,6 +40,7 @@ pub(crate) mod tokens;
 mod transaction;
 pub(crate) mod tuning_days;
 pub(crate) mod valued;
+pub(crate) mod waiting_jobs;
 
 use diesel::connection::SimpleConnection;
 use diesel::{PgConnection, RunQueryDsl, SqliteConnection};

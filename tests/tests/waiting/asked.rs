@@ -37,7 +37,10 @@ fn asking_stores_and_says_where() {
         let place = seen.json["place_id"].as_str().expect("a place");
         let place = shop.get(Who::Reader, &format!("/v1/stock/places/{place}"));
         let place = place.expect(200).json;
-        assert_eq!((&place["kind"], &place["name"]), (&json!("job"), &json!(name)));
+        assert_eq!(
+            (&place["kind"], &place["name"]),
+            (&json!("job"), &json!(name))
+        );
         // What can be had at once need not wait.
         bench.receive(9);
         bench.becomes(&asked.text("id"), "possible");

@@ -126,11 +126,7 @@ fn counted(shop: &Shop, bench: &Bench<'_>, found: i64) {
 
 #[test]
 fn a_count_that_was_approved() {
-    possible_by(
-        7,
-        |_| Value::Null,
-        |bench, _| counted(bench.shop, bench, 8),
-    );
+    possible_by(7, |_| Value::Null, |bench, _| counted(bench.shop, bench, 8));
 }
 
 #[test]

@@ -21,8 +21,7 @@ fn every_fault_is_named_where_it_is() {
             .refused_for(&["#/build_id not_together"]);
         ask(json!({ "job": "Faulty", "build_id": nobody })).refused_for(&["#/build_id not_found"]);
         let over = with(build(), json!({ "head": null, "head_id": nobody }));
-        ask(json!({ "job": "Faulty", "build": over }))
-            .refused_for(&["#/build/head_id not_found"]);
+        ask(json!({ "job": "Faulty", "build": over })).refused_for(&["#/build/head_id not_found"]);
         for quantity in [0, -1, 1_000_001] {
             but(json!({ "quantity": quantity })).refused_for(&["#/quantity out_of_range"]);
         }
@@ -32,7 +31,10 @@ fn every_fault_is_named_where_it_is() {
         but(json!({ "plug_id": bench.plug_id })).refused_for(&["#/plug_id unknown_member"]);
         let missing = with(whole.clone(), json!({ "requirement": {} }));
         ask(missing).refused_for(&["#/requirement/demands missing"]);
-        assert!(shop.all(Who::Reader, "/v1/waiting-jobs?job=Faulty").is_empty());
+        assert!(
+            shop.all(Who::Reader, "/v1/waiting-jobs?job=Faulty")
+                .is_empty()
+        );
         // A refused request makes no job either.
         let jobs = shop.all(Who::Reader, "/v1/stock/places?kind=job&limit=200");
         assert!(jobs.iter().all(|place| place["name"] != "Faulty"));
@@ -45,7 +47,8 @@ fn a_tuner_asks_and_calls_off_under_the_version() {
         let bench = Bench::new(shop);
         let body = json!({ "job": unique("No"), "requirement": bench.requirement() });
         let path = "/v1/waiting-jobs";
-        shop.post(Who::Reader, path, &body).problem(403, "forbidden");
+        shop.post(Who::Reader, path, &body)
+            .problem(403, "forbidden");
         let asked = bench.ask(&job("Called off"), 8).expect(201);
         let path = format!("{path}/{}", asked.text("id"));
         shop.delete(Who::Reader, &path).problem(403, "forbidden");
@@ -55,7 +58,8 @@ fn a_tuner_asks_and_calls_off_under_the_version() {
         shop.send("DELETE", &path, Who::Tuner, &stale, "")
             .problem(412, "precondition_failed");
         let meant = [("if-match", &*asked.etag())];
-        shop.send("DELETE", &path, Who::Tuner, &meant, "").expect(204);
+        shop.send("DELETE", &path, Who::Tuner, &meant, "")
+            .expect(204);
         shop.send("DELETE", &path, Who::Tuner, &meant, "")
             .problem(404, "not_found");
         shop.get(Who::Reader, "/v1/waiting-jobs/nothing")

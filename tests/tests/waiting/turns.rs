@@ -40,7 +40,8 @@ fn of_two_the_first_is_told_and_the_second_when_there_is_enough_for_both() {
 fn of_three_those_behind_take_what_the_one_before_cannot() {
     for shop in shared() {
         let bench = Bench::new(shop);
-        let ids = [("One", 4), ("Two", 12), ("Three", 5)].map(|(name, n)| bench.wait(&job(name), n));
+        let ids =
+            [("One", 4), ("Two", 12), ("Three", 5)].map(|(name, n)| bench.wait(&job(name), n));
         let [one, two, three] = &ids;
         bench.receive(9);
         bench.becomes(three, "possible");
@@ -119,7 +120,10 @@ fn reserving_for_the_job_ends_its_waiting() {
         // Some of it shortens what it waits for; the job is compared case-blind.
         bench.reserve(&name.to_uppercase(), 5);
         let seen = bench.seen(&id);
-        assert_eq!((&seen["open_quantity"], &seen["quantity"]), (&json!(3), &json!(8)));
+        assert_eq!(
+            (&seen["open_quantity"], &seen["quantity"]),
+            (&json!(3), &json!(8))
+        );
         bench.issue(&name, 3);
         let closed = bench.seen(&id);
         assert_eq!(closed["state"], "closed");

@@ -126,7 +126,10 @@ fn read(shop: &Shop, typed: &Typed) -> Result<(Option<Wanted>, Vec<Wrong>), Refu
                 let at = fault.pointer.trim_start_matches("#/");
                 named.iter().all(|field| field != at)
             };
-            add(&mut wrong, &faults.into_iter().filter(new).collect::<Vec<_>>());
+            add(
+                &mut wrong,
+                &faults.into_iter().filter(new).collect::<Vec<_>>(),
+            );
             (None, wrong)
         }
     })

@@ -202,7 +202,7 @@ async fn withdraw(
             Err(Refusal::Stale) => {
                 let page = page(shop, frame, &typed, "", STALE)?;
                 Reply::page(StatusCode::CONFLICT, &page)
-            },
+            }
             Err(other) => Err(other),
         }
     })

@@ -203,11 +203,7 @@ fn steps(
         .collect())
 }
 
-fn step(
-    mut place: InLine,
-    offers: Vec<Offered>,
-    fits: Vec<WaitingFit>,
-) -> Step {
+fn step(mut place: InLine, offers: Vec<Offered>, fits: Vec<WaitingFit>) -> Step {
     let (at, found) = (now(), place.job.version);
     place.offers = offers;
     let mut told = None;

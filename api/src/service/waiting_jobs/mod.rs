@@ -142,7 +142,8 @@ fn shown(
     let mut all = Vec::with_capacity(found.len());
     for own in found {
         let place = needs.iter().position(|(id, _)| *id == own.id);
-        let place = place.ok_or_else(|| Refusal::Fault("a waiting job without its needs".into()))?;
+        let place =
+            place.ok_or_else(|| Refusal::Fault("a waiting job without its needs".into()))?;
         let (_, mut kept) = needs.swap_remove(place);
         let cautions = cautions_of(&read(&kept)?);
         let Stored {
@@ -181,9 +182,7 @@ pub fn remove(
     expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
 ) -> Result<(), Refusal> {
     shop.write(|s| {
-        let waiting = s
-            .waiting_job(id)?
-            .ok_or(Refusal::NotFound("waiting job"))?;
+        let waiting = s.waiting_job(id)?.ok_or(Refusal::NotFound("waiting job"))?;
         expected(waiting.version)?;
         s.delete_waiting_job(id)?;
         Ok::<_, Refusal>(())

@@ -74,14 +74,17 @@ struct Position {
     next: String,
 }
 
+/// A part that changed, with its record and shelf; without them where it is gone or retired.
+type Part = (Uuid, Option<(Plug, OnShelf)>);
+
 /// What is to be looked at: the line, and what changed since the last time.
 struct Look {
     position: Position,
     line: Vec<InLine>,
     /// Those that look for their plugs anew; all of them where `None`.
     anew: Option<HashSet<Uuid>>,
-    /// Parts whose record or stock changed; nothing where they are gone or retired.
-    parts: Vec<(Uuid, Option<(Plug, OnShelf)>)>,
+    /// Parts whose record or stock changed.
+    parts: Vec<Part>,
 }
 
 impl Look {
@@ -134,10 +137,7 @@ impl Look {
 }
 
 /// The records of parts that are in use, and their shelves.
-fn parts(
-    session: &mut Session,
-    ids: &[Uuid],
-) -> Result<Vec<(Uuid, Option<(Plug, OnShelf)>)>, Refusal> {
+fn parts(session: &mut Session, ids: &[Uuid]) -> Result<Vec<Part>, Refusal> {
     let mut records: HashMap<Uuid, Plug> = session
         .plugs_by_id(ids)?
         .into_iter()
@@ -275,7 +275,7 @@ fn changed(
     before: &[Offered],
     needs: &Requirement,
     quantity: i64,
-    parts: &[(Uuid, Option<(Plug, OnShelf)>)],
+    parts: &[Part],
 ) -> Option<Vec<Offered>> {
     let mut offers = before.to_vec();
     let mut gone = false;

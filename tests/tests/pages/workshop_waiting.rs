@@ -92,7 +92,7 @@ fn where_nothing_fits_a_job_is_let_wait_once() {
 fn by_hand_too_and_the_page_of_the_job_says_that_it_waits() {
     let (shop, _, part) = bare("FW-9802");
     let tuner = Visitor::signed_in(&shop, Who::Tuner);
-    let engine = "thread=M14x1.25&reach_mm=19&seat=gasket&heat_index=50&cylinders=8&induction=naturally_aspirated&use=street&electronics=none";
+    let engine = "thread=M14x1.25&reach_mm=19&seat=gasket&heat_index=50&cylinders=8&induction=naturally_aspirated&use=street";
     let page = tuner.get(&format!("/?{engine}")).expect(200);
     assert!(page.html.contains("Let this job wait"), "{}", page.html);
     let (key, once) = (page.hidden("form_key"), page.hidden("once"));

@@ -117,12 +117,6 @@ impl<'s> Bench<'s> {
             thread::sleep(Duration::from_millis(20));
         }
     }
-
-    /// Waits until what was done is known to the line: a job that asks behind it for what is never there
-    /// is only shown once all that was marked before has been looked at.
-    pub fn told(&self, job: &str) -> usize {
-        told(self.shop, job)
-    }
 }
 
 pub fn of_heat(heat: f64) -> Value {

@@ -12,9 +12,10 @@ fn neither_hotter_nor_unknown_nor_assumed_is_ever_offered() {
         let bench = Bench::new(shop);
         let id = bench.wait(&job("Careful"), 4);
         let heat = bench.heat;
+        let beside = |tenths: f64| ((heat * 10.0).round() + tenths) / 10.0;
         for other in [
-            of_heat(heat - 0.1),
-            of_heat(heat + 0.1),
+            of_heat(beside(-1.0)),
+            of_heat(beside(1.0)),
             with(of_heat(heat), json!({ "heat_index": null })),
             with(
                 of_heat(heat),
@@ -53,7 +54,7 @@ fn it_is_judged_by_what_was_asked_whatever_the_policy_has_become() {
     assert_eq!(before.json["quantity"], 9, "eight and the policy's spare");
     let mut policy = shop.get(Who::Manager, "/v1/policy").expect(200).json;
     policy["values"]["spares_per_set"]["value"] = json!(3);
-    policy["values"]["heat_slack_steps"]["value"] = json!(0);
+    policy["values"]["heat_least_slack"]["value"] = json!(0);
     let version = policy["version"].as_i64().expect("a version");
     shop.put(Who::Manager, "/v1/policy", &policy).expect(200);
     let after = ask("After");

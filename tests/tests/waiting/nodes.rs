@@ -15,7 +15,7 @@ fn a_restart_loses_nothing_and_tells_nothing_twice() {
             open = bench.wait("Told after", 8);
             bench.receive(8);
             bench.becomes(&first, "possible");
-            until("it is told", || bench.told("Told before") == 1);
+            until("it is told", || told(&shop, "Told before") == 1);
             told_before = first;
             // Booked and killed at once: whether the line has seen it is open.
             bench.receive(8);
@@ -28,8 +28,10 @@ fn a_restart_loses_nothing_and_tells_nothing_twice() {
         };
         until("the second can be served", || state(&open) == "possible");
         assert_eq!(state(&told_before), "possible");
-        until("it is told", || told(&shop, "Told after") == 1);
-        assert!(told(&shop, "Told before") <= 1);
+        // The log may lack what was told in the instant of the kill; the feed does not.
+        for name in ["Told before", "Told after"] {
+            assert!(told(&shop, name) <= 1, "{name}");
+        }
         if engine == Engine::Sqlite {
             assert_eq!(events(&shop).len(), 2);
         }

@@ -2,6 +2,7 @@
 
 use std::cmp::Reverse;
 
+use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::attribute::Attr;
@@ -117,7 +118,7 @@ fn worth_showing(demand: &Demand, shown: Option<i64>) -> bool {
 ///
 /// The part number comes from the caller, since the index looks it up only where all before it is
 /// equal.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Standing {
     /// Tenths of the heat index from the target.
     pub heat_distance: i64,

@@ -47,5 +47,6 @@ pub mod thread_limits;
 pub mod torque;
 pub mod tuning_day;
 pub mod valuation;
+pub mod waiting;
 pub mod wording;
 pub mod words;

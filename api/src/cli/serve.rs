@@ -14,7 +14,7 @@ use crate::cli::opened::{self, Opened};
 use crate::cli::ready::Ready;
 use crate::config::{Given, Settings};
 use crate::outbox;
-use crate::service::{Refusal, Shop, access, changes, now, once, reordering, stock};
+use crate::service::{Refusal, Shop, access, changes, now, once, reordering, stock, waiting_jobs};
 use crate::telemetry;
 
 /// The data folder where nobody names another.
@@ -80,8 +80,8 @@ pub fn answer(
     })
 }
 
-/// Follows what other nodes and processes write, ends reservations whose time has run out, and
-/// forgets old once-only keys and old events.
+/// Follows what other nodes and processes write, ends reservations whose time has run out, tells
+/// waiting jobs what they can have, and forgets old once-only keys and old events.
 fn follow(shop: Arc<Shop>, keep_events: TimeDelta) -> actix_web::rt::task::JoinHandle<()> {
     actix_web::rt::spawn(async move {
         let mut since_sweep = SWEEP;
@@ -92,6 +92,7 @@ fn follow(shop: Arc<Shop>, keep_events: TimeDelta) -> actix_web::rt::task::JoinH
             let round = actix_web::web::block(move || {
                 shop.follow()?;
                 stock::expire(&shop)?;
+                waiting_jobs::follow(&shop)?;
                 shop.access.refresh(&shop.store)?;
                 changes::settle(&shop)?;
                 if sweep {

@@ -79,7 +79,7 @@ pub async fn patch_build(
     changed(&shop, now.version, &BuildRecord::from(now))
 }
 
-/// Removes a build that no movement, reservation, tuning day or reading names.
+/// Removes a build that no movement, reservation, tuning day, reading or waiting job names.
 #[utoipa::path(
     operation_id = "delete_build", tag = "builds", params(Id),
     responses((status = 204, description = "It is gone."), (status = 409, description = "`in_use`."))

@@ -78,7 +78,14 @@ impl Body for Question {
     fn read(value: Value) -> Result<Self, Vec<Fault>> {
         let request: MatchRequest = serde_json::from_value(value)
             .map_err(|e| vec![Fault::at("", FaultCode::WrongForm, e.to_string())])?;
+        let given = [
+            ("build", request.build.is_some()),
+            ("build_id", request.build_id.is_some()),
+            ("requirement", request.requirement.is_some()),
+            ("plug_id", request.plug_id.is_some()),
+        ];
         let mut asked = Asked::of(subject(
+            &given,
             request.build,
             request.build_id,
             request.requirement,
@@ -92,25 +99,24 @@ impl Body for Question {
     }
 }
 
-fn subject(
+/// What a question is for, by whichever of the members that may stand for it was given.
+///
+/// # Errors
+/// None of them, more than one, and what is wrong with the one.
+pub(super) fn subject(
+    given: &[(&str, bool)],
     build: Option<Build>,
     build_id: Option<Uuid>,
     requirement: Option<Value>,
     plug_id: Option<Uuid>,
 ) -> Result<Subject, Vec<Fault>> {
-    let given = [
-        ("build", build.is_some()),
-        ("build_id", build_id.is_some()),
-        ("requirement", requirement.is_some()),
-        ("plug_id", plug_id.is_some()),
-    ];
     let under = |outer: &str, faults: Vec<Fault>| {
         faults
             .into_iter()
             .map(|f| f.under(outer))
             .collect::<Vec<_>>()
     };
-    match (choice(&given), build, build_id, requirement, plug_id) {
+    match (choice(given), build, build_id, requirement, plug_id) {
         (None, Some(build), ..) => {
             let faults = build.faults();
             if faults.is_empty() {

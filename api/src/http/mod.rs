@@ -78,5 +78,6 @@ pub mod tuning_days;
 pub mod turns;
 pub mod usage;
 pub mod value_report;
+pub mod waiting_jobs;
 pub mod webhook_shapes;
 pub mod webhooks;

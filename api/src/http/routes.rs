@@ -8,12 +8,12 @@ use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    barcodes, builds, changes, count_reports, counts, dead_stock, equivalents, exports, fitment_checks,
-    fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels,
-    lot_life, lots, match_batches, matches, movements, orders, outlines, pick_lists, pictures,
-    places, plugs, policy, readings, reorder, reordering, reservations, scans, scrap_report,
-    stand_ins, stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report,
-    webhooks,
+    barcodes, builds, changes, count_reports, counts, dead_stock, equivalents, exports,
+    fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports,
+    incoming_checks, labels, lot_life, lots, match_batches, matches, movements, orders, outlines,
+    pick_lists, pictures, places, plugs, policy, readings, reorder, reordering, reservations,
+    scans, scrap_report, stand_ins, stock_outs, suppliers, tokens, tuning_days, turns, usage,
+    value_report, waiting_jobs, webhooks,
 };
 
 pub use patterns::{allowed, cost, is_api, label, method, of_pattern, pattern};
@@ -258,6 +258,12 @@ pub const ROUTES: &[Route] = &[
     post("/v1/readings",                             Tuner,   "record_reading"),
     get ("/v1/readings/{id}",                        Reader,  "get_reading"),
 
+    // It moves and reserves nothing: no once-only key.
+    get ("/v1/waiting-jobs",                         Reader,  "list_waiting_jobs"),
+    post("/v1/waiting-jobs",                         Tuner,   "ask_for_plugs"),
+    get ("/v1/waiting-jobs/{id}",                    Reader,  "get_waiting_job"),
+    change("DELETE", "/v1/waiting-jobs/{id}",        Tuner,   "delete_waiting_job"),
+
     get ("/v1/reports/count-accuracy",               Reader,  "report_count_accuracy").costing(5),
     get ("/v1/reports/count-accuracy/chart.svg",     Reader,  "draw_count_accuracy"),
     get ("/v1/reports/usage",                        Reader,  "report_usage").costing(5),
@@ -356,6 +362,8 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(tuning_days::get_tuning_day).service(tuning_days::withdraw_tuning_day)
         .service(tuning_days::top_up_tuning_day)
         .service(readings::list_readings).service(readings::record_reading).service(readings::get_reading)
+        .service(waiting_jobs::list_waiting_jobs).service(waiting_jobs::ask_for_plugs)
+        .service(waiting_jobs::get_waiting_job).service(waiting_jobs::delete_waiting_job)
         .service(usage::report_usage).service(usage::draw_usage)
         .service(imports::list_table_columns)
         .service(imports::import_plugs).service(imports::import_stock)

@@ -93,6 +93,7 @@ pub const WAYS: &[Way] = &[
     way(Room::Workshop, "/readings",    "Readings",    Reader),
     way(Room::Workshop, "/fitted-sets", "Fitted sets", Reader),
     way(Room::Workshop, "/due",         "Due",         Reader),
+    way(Room::Workshop, "/waiting",     "Waiting jobs", Reader),
     way(Room::Buying,  "/reorder",   "What to order", Reader),
     way(Room::Buying,  "/orders",    "Orders",        Reader),
     way(Room::Buying,  "/suppliers", "Suppliers",     Reader),

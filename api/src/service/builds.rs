@@ -191,7 +191,7 @@ pub fn patch(
     })
 }
 
-/// Removes a build that no movement, reservation, tuning day or reading names.
+/// Removes a build that no movement, reservation, tuning day, reading or waiting job names.
 ///
 /// # Errors
 /// `NotFound`, `Stale`, `in_use`.
@@ -206,7 +206,7 @@ pub fn remove(
         if s.build_in_use(id)? {
             return Err(Refusal::conflict(
                 Conflict::InUse,
-                "plugs were issued or reserved, a tuning day planned or a reading kept for this build",
+                "plugs were issued or reserved, a tuning day planned or a reading kept for this build, or a job waited for it",
             ));
         }
         s.delete_build(id)?;

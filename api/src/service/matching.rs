@@ -140,7 +140,7 @@ pub(super) fn requirement_of(
     derive(&build.engine, &head, base.as_ref(), policy).map_err(Refusal::fault)
 }
 
-fn requirement_for(
+pub(super) fn requirement_for(
     session: &mut Session,
     subject: &Subject,
     policy: &Policy,

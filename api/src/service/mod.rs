@@ -49,6 +49,7 @@ pub mod tuning_days;
 pub mod turns;
 pub mod usage;
 pub mod value;
+pub mod waiting_jobs;
 pub mod webhooks;
 
 pub use refusal::Refusal;

@@ -23,6 +23,7 @@ use crate::service::exchange::Waiting;
 use crate::service::once::Running;
 use crate::service::reordering::KeptProposal;
 use crate::service::spread::Hands;
+use crate::service::waiting_jobs::Line;
 use crate::service::webhooks::Sending;
 use crate::service::{Refusal, judgement};
 
@@ -58,6 +59,8 @@ pub struct Shop {
     /// Rings when something may have been told.
     pub bell: Bell,
     sending: Sending,
+    /// Jobs that wait for plugs, as far as this process remembers them.
+    pub waiting_jobs: Line,
     policy: RwLock<Arc<Policy>>,
     feeding: Mutex<()>,
     seen: AtomicI64,
@@ -103,6 +106,7 @@ impl Shop {
             hands: Hands::default(),
             bell: Bell::default(),
             sending: Sending::default(),
+            waiting_jobs: Line::default(),
             policy: RwLock::new(Arc::new(policy)),
             feeding: Mutex::new(()),
             seen: AtomicI64::new(0),

@@ -49,6 +49,7 @@ pub use session::table_reads::TableRead;
 pub use session::tokens::Token;
 pub use session::tuning_days::TuningDayFilter;
 pub use session::valued::PartBooks;
+pub use session::waiting_jobs::{InLine, WaitingFilter};
 pub use session::webhooks::{Webhook, WebhookSecret};
 pub use store::{Connections, Options, Store, Turn};
 pub use target::{BadTarget, Target};

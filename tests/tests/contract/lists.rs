@@ -18,6 +18,7 @@ const LISTS: &[(&str, Who)] = &[
     ("/v1/stock/reservations", Who::Reader),
     ("/v1/tuning-days", Who::Reader),
     ("/v1/readings", Who::Reader),
+    ("/v1/waiting-jobs", Who::Reader),
     ("/v1/tokens", Who::Manager),
 ];
 
@@ -228,6 +229,9 @@ fn every_list_can_be_gone_through_item_by_item() {
                 "reserve": false
             });
             shop.once(Who::Tuner, "/v1/tuning-days", &day).expect(201);
+            let waits = json!({ "job": unique("wait"), "build_id": build });
+            shop.post(Who::Tuner, "/v1/waiting-jobs", &waits)
+                .expect(201);
             let reading = json!({ "build_id": build, "run": 1, "cylinder": 1, "speckles": "none" });
             shop.post(Who::Tuner, "/v1/readings", &reading).expect(201);
             shop.post(

@@ -34,3 +34,4 @@ mod workshop_browser;
 mod workshop_days;
 mod workshop_questions;
 mod workshop_records;
+mod workshop_waiting;

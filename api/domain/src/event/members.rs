@@ -152,6 +152,7 @@ pub(super) const WAITING_JOB: &[Member] = &[
     text("job"),
     number("quantity"),
     member("plug_ids", MemberKind::Ids),
+    number("available"),
 ];
 pub(super) const TABLE: &[Member] = &[
     id("import_id"),

@@ -6,6 +6,7 @@ mod derive;
 mod fitted;
 mod gap;
 mod heat;
+mod kept;
 mod metal;
 mod part;
 mod posted;
@@ -28,7 +29,7 @@ pub(crate) use heat::STEP;
 pub use part::of_part;
 
 /// Steps colder than the base plug.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct HeatNeed {
     /// Heat that the engine came with.
@@ -44,7 +45,7 @@ pub struct HeatNeed {
 }
 
 /// Pressure, temperature and voltage at the spark.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Spark {
     /// Absolute pressure at the spark.
@@ -62,7 +63,7 @@ pub struct Spark {
 }
 
 /// The gap to set and the limits it lies between.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct GapNeed {
     /// Gap to set; null where each plug keeps its own.
@@ -80,7 +81,7 @@ pub struct GapNeed {
 }
 
 /// How many plugs a set takes.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Quantity {
     /// Plugs in the engine.
@@ -92,7 +93,7 @@ pub struct Quantity {
 }
 
 /// Tightening torque by thread, seat and head material.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct TorqueNeed {
     /// Least, in newton metres, dry threads.
@@ -138,7 +139,7 @@ pub struct Requirement {
 }
 
 /// What order, gap and cautions of single plugs need beyond the demands.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Context {
     /// Projection that distances are counted from: the middle of the window, its one known end, or
     /// the base plug's projection. In 0.05 µm, so that a middle stays whole: twice the raw length.
@@ -153,7 +154,7 @@ pub struct Context {
 }
 
 /// The gap of a plug that keeps its own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct OwnGap {
     /// The gap of a plug whose own is unknown.
     pub otherwise: Length,

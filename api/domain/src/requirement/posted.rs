@@ -157,7 +157,8 @@ fn assembled(
     }
 }
 
-fn demand(value: &Value) -> Result<Demand, Vec<Fault>> {
+/// One demand.
+pub(super) fn demand(value: &Value) -> Result<Demand, Vec<Fault>> {
     let Some(map) = value.as_object() else {
         return Err(vec![Fault::at(
             "",

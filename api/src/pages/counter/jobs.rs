@@ -5,7 +5,7 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::ledger::{Place, PlaceKind, Reservation, ReservationState};
 use plugwell_domain::words::Role;
-use plugwell_store::{MovementFilter, ReservationFilter};
+use plugwell_store::{MovementFilter, ReservationFilter, WaitingFilter};
 use uuid::Uuid;
 
 use crate::pages::answer::{Frame, Reply, made};
@@ -16,10 +16,11 @@ use crate::pages::once::{leading_to, once};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed, encoded};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::workshop::waiting::says;
 use crate::pages::{at, posted};
 use crate::service::once::Stored;
 use crate::service::stock::{self, By, Outcome};
-use crate::service::{Actor, Refusal, Shop, builds, catalogue, new_id, stock_lists};
+use crate::service::{Actor, Refusal, Shop, builds, catalogue, new_id, stock_lists, waiting_jobs};
 
 /// Rows of a page.
 const ROWS: i64 = 50;
@@ -171,6 +172,8 @@ struct Job {
     /// Its build, where what was issued or kept names one.
     build: Option<(Uuid, String)>,
     kept: Vec<Keeps>,
+    /// What it waits for, in a sentence each.
+    waits: Vec<String>,
     /// Plugs that went out and have not come back, part by part.
     out: Vec<(i64, String)>,
     listing: Listing,
@@ -244,6 +247,7 @@ fn job(shop: &Shop, frame: Frame, role: Role, place: Place, typed: &Typed) -> Re
         done,
         build,
         kept,
+        waits: waits(shop, &place)?,
         out,
         listing: history(shop, &place, typed)?,
         is_tuner: role >= Role::Tuner,
@@ -251,6 +255,16 @@ fn job(shop: &Shop, frame: Frame, role: Role, place: Place, typed: &Typed) -> Re
         query: encoded(&place.name),
         job: place,
     })
+}
+
+/// What a job waits for.
+fn waits(shop: &Shop, place: &Place) -> Result<Vec<String>, Refusal> {
+    let filter = WaitingFilter {
+        job: Some(place.name.clone()),
+        state: None,
+    };
+    let found = waiting_jobs::list(shop, &filter, None, ROWS)?;
+    Ok(found.iter().map(says).collect())
 }
 
 fn keeps(shop: &Shop, reservation: &Reservation) -> Result<Keeps, Refusal> {

@@ -5,6 +5,7 @@ pub(super) mod engine_form;
 pub(super) mod engine_text;
 mod result;
 mod save;
+mod wait;
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
@@ -27,7 +28,7 @@ use crate::pages::typed::{Typed, count};
 use crate::pages::visitor::visitor;
 use crate::pages::{at, form as form_at};
 use crate::service::matching::{self, Asked, Subject};
-use crate::service::{Refusal, Shop, builds, catalogue, spark};
+use crate::service::{Refusal, Shop, builds, catalogue, spark, waiting_jobs};
 
 /// Most stored builds, and heads, that a list offers.
 const STORED: i64 = 1_000;
@@ -50,6 +51,8 @@ struct Page {
     saved: bool,
     /// Whether who asks may store builds.
     may_save: bool,
+    /// How many waiting jobs can have their plugs.
+    possible: String,
     /// How many fit, in a sentence.
     count: String,
     /// What is still to be said before there is an answer.
@@ -62,6 +65,7 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
     config
         .service(at("/", show))
         .service(form_at(save::PATH, save::show, save::send))
+        .service(form_at(wait::PATH, wait::show, wait::send))
         .service(at("/spark.svg", picture));
 }
 
@@ -185,10 +189,20 @@ fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
         heading: name.unwrap_or_else(|| "Find plugs for a build".into()),
         saved: !typed.one("saved").is_empty(),
         may_save: may_issue,
+        possible: possible(shop)?,
         count: count.unwrap_or_default(),
         found,
     };
     Reply::page(status, &page)
+}
+
+/// How many waiting jobs can have their plugs, in a sentence; empty where none can.
+fn possible(shop: &Shop) -> Result<String, Refusal> {
+    Ok(match waiting_jobs::possible(shop, STORED)? {
+        0 => String::new(),
+        1 => "1 waiting job can have its plugs".into(),
+        some => format!("{some} waiting jobs can have their plugs"),
+    })
 }
 
 /// What fits, in a sentence and laid out; nothing where nothing was asked or something is wrong.
@@ -221,6 +235,7 @@ fn matched(
         build: asked.build.as_ref(),
         stored: asked.stored,
         may_issue,
+        carried: wait::carried(typed),
         picture: format!("/spark.svg?{query}"),
         section: match asked.stored {
             Some(id) => format!("/builds/{id}/section.svg?"),

@@ -12,7 +12,7 @@ use crate::pages::find::engine_fields::label;
 use crate::pages::find::engine_text;
 use crate::pages::part;
 use crate::service::matching::{Fit, Judged, Matched, NearMiss};
-use crate::service::{Refusal, Shop, stock_lists};
+use crate::service::{Refusal, Shop, new_id, stock_lists};
 use crate::shown::test;
 
 /// How a match was asked for.
@@ -24,6 +24,8 @@ pub(super) struct Asking<'a> {
     pub stored: Option<Uuid>,
     /// Whether who asks may issue plugs.
     pub may_issue: bool,
+    /// What of the question says which build it is for, for a form that lets a job wait.
+    pub carried: Vec<(String, String)>,
     /// Where the picture of its spark is.
     pub picture: String,
     /// Where the picture of a plug in its head is, but for the part.
@@ -56,8 +58,19 @@ pub(super) struct Shown {
     pub unanswered: Vec<(String, String)>,
     pub cautions: Vec<String>,
     pub may_issue: bool,
+    /// What a form carries that lets a job wait; nothing where it need not, or who asks may not.
+    pub wait: Option<Wait>,
     /// Where the picture of the spark is.
     pub picture: String,
+}
+
+/// A form that lets a job wait.
+#[derive(Debug)]
+pub(super) struct Wait {
+    /// Makes a form that is sent twice the same.
+    pub once: Uuid,
+    /// Which build it is for, field by field.
+    pub carried: Vec<(String, String)>,
 }
 
 /// One demand.
@@ -178,6 +191,10 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
             .map(|c| c.text.clone())
             .collect(),
         may_issue: asking.may_issue,
+        wait: (asking.may_issue && matched.fits_in_stock == 0).then(|| Wait {
+            once: new_id(),
+            carried: asking.carried.clone(),
+        }),
         picture: asking.picture.clone(),
     })
 }

@@ -15,6 +15,7 @@ mod reading_form;
 mod readings;
 mod tuning_day;
 mod tuning_days;
+pub(super) mod waiting;
 
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
@@ -44,6 +45,7 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
         .configure(readings::configure)
         .configure(fitted::configure)
         .configure(due::configure)
+        .configure(waiting::configure)
         .configure(builds::configure)
         .configure(heads::configure);
 }

@@ -22,7 +22,7 @@ use super::beware::{of_gap, of_issue};
 use super::family::follow_aside;
 use super::refused::{missing, rejected, wrong_place};
 use super::{By, Moved, act, open_place, place_of, write};
-use crate::service::{Refusal, new_id};
+use crate::service::{Refusal, new_id, waiting_jobs};
 
 /// Plugs go to a job.
 ///
@@ -64,6 +64,10 @@ pub fn issue(session: &mut Session, by: &By<'_>, policy: &Policy, issue: &Issue)
     let (outcome, touched) = act(session, by, plug.id, &[], |shelf, act| {
         rules::issue(shelf, issue, &job, reservation.as_ref(), tolerance, act)
     })?;
+    // What was reserved has been counted then.
+    if reservation.is_none() {
+        waiting_jobs::got(session, by, &job.name, &plug, issue.quantity)?;
+    }
     let mut said = of_issue(session, policy, &plug, build_id, issue.gap_mm)?;
     said.cautions.extend(of_lot);
     Ok((outcome.with(said), touched))
@@ -241,9 +245,11 @@ pub fn reserve(session: &mut Session, by: &By<'_>, policy: &Policy, asked: &Rese
         expires_at: asked.expires_at.or_else(|| kept_until(by.at, policy)),
         ..asked.clone()
     };
-    act(session, by, plug.id, &[], |shelf, act| {
+    let done = act(session, by, plug.id, &[], |shelf, act| {
         rules::reserve(shelf, &asked, act)
-    })
+    })?;
+    waiting_jobs::got(session, by, &asked.job, &plug, asked.quantity)?;
+    Ok(done)
 }
 
 /// How long plugs are kept where nobody says.

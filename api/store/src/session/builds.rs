@@ -127,7 +127,8 @@ impl Session {
         let sql = "SELECT CAST(1 AS bigint) WHERE EXISTS (SELECT 1 FROM movements WHERE build_id = ?) \
                    OR EXISTS (SELECT 1 FROM tuning_days WHERE build_id = ?) \
                    OR EXISTS (SELECT 1 FROM readings WHERE build_id = ?) \
-                   OR EXISTS (SELECT 1 FROM reservations WHERE build_id = ?)";
-        self.any(sql, binds![id, id, id, id])
+                   OR EXISTS (SELECT 1 FROM reservations WHERE build_id = ?) \
+                   OR EXISTS (SELECT 1 FROM waiting_jobs WHERE build_id = ?)";
+        self.any(sql, binds![id, id, id, id, id])
     }
 }

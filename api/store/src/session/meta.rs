@@ -22,6 +22,26 @@ impl Session {
         self.execute(sql, binds![name, value]).map(drop)
     }
 
+    /// Sets a value over the one before it; not where somebody else has set another meanwhile.
+    pub fn advance_meta(
+        &mut self,
+        name: &str,
+        before: Option<&str>,
+        next: &str,
+    ) -> Result<bool, StoreError> {
+        let written = match before {
+            Some(before) => self.execute(
+                "UPDATE meta SET value = ? WHERE key = ? AND value = ?",
+                binds![next, name, before],
+            )?,
+            None => self.execute(
+                "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO NOTHING",
+                binds![name, next],
+            )?,
+        };
+        Ok(written == 1)
+    }
+
     /// The lineage of this database: a UUID that is new wherever the positions of the outbox began
     /// anew. A copy fed from them, such as the index, is built again where it stems from another.
     pub fn lineage(&mut self) -> Result<String, StoreError> {

@@ -41,6 +41,7 @@ pub(crate) mod tokens;
 mod transaction;
 pub(crate) mod tuning_days;
 pub(crate) mod valued;
+pub(crate) mod waiting_jobs;
 pub(crate) mod webhooks;
 
 use diesel::connection::SimpleConnection;

@@ -47,6 +47,8 @@ pub enum MarkKind {
     Barcode,
     /// An incoming check.
     IncomingCheck,
+    /// A job that waits for plugs: asked, grown less, or called off.
+    WaitingJob,
 }
 
 impl MarkKind {
@@ -67,6 +69,7 @@ impl MarkKind {
         Self::Reordering,
         Self::Barcode,
         Self::IncomingCheck,
+        Self::WaitingJob,
     ];
 
     /// The word that stands for it.
@@ -87,6 +90,7 @@ impl MarkKind {
             Self::Reordering => "reordering",
             Self::Barcode => "barcode",
             Self::IncomingCheck => "incoming_check",
+            Self::WaitingJob => "waiting_job",
         }
     }
 }

@@ -76,6 +76,7 @@ pub fn application(
 
 /// A service that answers requests.
 pub struct Running {
+    shop: Arc<Shop>,
     address: SocketAddr,
     handle: ServerHandle,
     ended: rt::task::JoinHandle<io::Result<()>>,
@@ -88,7 +89,7 @@ pub struct Running {
 pub async fn start(shop: Arc<Shop>, settings: &Settings) -> io::Result<Running> {
     // Compiled now, so that no caller waits for it.
     shapes::prepare();
-    let shared = Shared::new(shop, settings.limits);
+    let shared = Shared::new(Arc::clone(&shop), settings.limits);
     let mut server = HttpServer::new(move || application(&shared))
         .disable_signals()
         .shutdown_timeout(settings.stop.as_secs());
@@ -109,6 +110,7 @@ pub async fn start(shop: Arc<Shop>, settings: &Settings) -> io::Result<Running> 
     let server: Server = server.run();
     let handle = server.handle();
     let running = Running {
+        shop,
         address,
         handle,
         ended: rt::spawn(server),
@@ -154,6 +156,8 @@ impl Running {
     /// # Errors
     /// Where the server failed.
     pub async fn stop(self) -> io::Result<()> {
+        // Whoever waits for something to happen is answered.
+        self.shop.bell.close();
         self.handle.stop(true).await;
         self.ended.await.map_err(io::Error::other)?
     }

@@ -12,6 +12,9 @@ use serde::Deserialize;
 
 use crate::http::request::Limits;
 use crate::service::access::IDLE;
+use crate::service::changes::KEPT;
+use crate::service::webhooks::Sending;
+use crate::service::webhooks::allowed::Entry;
 
 /// The port where nobody names another.
 pub const PORT: u16 = 8717;
@@ -87,6 +90,33 @@ pub struct Given {
     #[arg(long, env = "PLUGWELL_LOG_LEVEL", value_name = "LEVEL")]
     pub log_level: Option<String>,
 
+    /// Days that events are kept for /v1/changes and deliveries to webhooks [default: 90]
+    #[arg(long, env = "PLUGWELL_KEEP_EVENTS_DAYS", value_name = "DAYS")]
+    pub keep_events_days: Option<usize>,
+
+    /// Seconds from one look for parts at their reorder point to the next [default: 300]
+    #[arg(long, env = "PLUGWELL_LOW_STOCK_SECONDS", value_name = "SECONDS")]
+    pub low_stock_seconds: Option<usize>,
+
+    /// Address, range or host that webhooks may be sent to though it is not public, also by http;
+    /// several with commas between, or the flag several times [default: none]
+    #[arg(
+        long,
+        env = "PLUGWELL_WEBHOOK_ALLOW",
+        value_name = "CIDR|HOST",
+        value_delimiter = ','
+    )]
+    pub webhook_allow: Option<Vec<String>>,
+
+    /// Waits between the attempts of a delivery to a webhook
+    /// [default: 5s,5m,30m,2h,5h,10h,14h,20h,24h]
+    #[arg(long, env = "PLUGWELL_WEBHOOK_SCHEDULE", value_name = "WAITS")]
+    pub webhook_schedule: Option<String>,
+
+    /// Seconds that the receiver of a webhook gets to answer [default: 15]
+    #[arg(long, env = "PLUGWELL_WEBHOOK_SECONDS", value_name = "SECONDS")]
+    pub webhook_seconds: Option<usize>,
+
     /// File to write address and new tokens to, once requests are answered
     #[arg(long, env = "PLUGWELL_READY_FILE", value_name = "FILE")]
     pub ready_file: Option<PathBuf>,
@@ -109,6 +139,12 @@ pub struct Settings {
     pub stop: Duration,
     /// How long a page may lie idle before its reader has to sign in again.
     pub idle: TimeDelta,
+    /// How long events are kept.
+    pub keep_events: TimeDelta,
+    /// How often it is looked for parts at their reorder point.
+    pub low_stock: Duration,
+    /// How deliveries to webhooks are sent.
+    pub sending: Sending,
     /// Form of the log.
     pub log_format: LogFormat,
     /// What is logged.
@@ -135,6 +171,14 @@ pub enum BadConfig {
         file: PathBuf,
         /// Line, column and what is wrong there.
         cause: toml::de::Error,
+    },
+    /// Words that make no sense.
+    #[error("{setting}: {cause}")]
+    NotUnderstood {
+        /// The setting.
+        setting: &'static str,
+        /// A sentence.
+        cause: String,
     },
     /// A number that makes no sense.
     #[error("{setting} is {value}: it has to be at least {least}")]
@@ -168,7 +212,18 @@ impl Given {
             None => self,
         };
         let defaults = Limits::default();
+        let sending = whole.sending()?;
         Ok(Settings {
+            sending,
+            keep_events: match whole.keep_events_days {
+                Some(days) => days_of(at_least("keep_events_days", days, 1)?),
+                None => KEPT,
+            },
+            low_stock: Duration::from_secs(at_least(
+                "low_stock_seconds",
+                whole.low_stock_seconds.unwrap_or(300),
+                1,
+            )? as u64),
             database: whole.database,
             data: whole.data,
             listen: SocketAddr::new(
@@ -198,6 +253,20 @@ impl Given {
         })
     }
 
+    fn sending(&self) -> Result<Sending, BadConfig> {
+        let mut sending = Sending::default();
+        if let Some(seconds) = self.webhook_seconds {
+            let seconds = at_least("webhook_seconds", seconds, 1)?.min(300);
+            sending.timeout = Duration::from_secs(seconds as u64);
+        }
+        if let Some(text) = &self.webhook_schedule {
+            sending.schedule = understood("webhook_schedule", text.parse())?;
+        }
+        let entries = self.webhook_allow.iter().flatten();
+        let entries = entries.map(|text| understood("webhook_allow", text.trim().parse::<Entry>()));
+        Ok(sending.allowing(entries.collect::<Result<Vec<_>, _>>()?))
+    }
+
     fn from_file(file: &Path) -> Result<Self, BadConfig> {
         let text = std::fs::read_to_string(file).map_err(|cause| BadConfig::Unreadable {
             file: file.to_owned(),
@@ -225,8 +294,22 @@ impl Given {
             log_format: self.log_format.or(other.log_format),
             log_level: self.log_level.or(other.log_level),
             ready_file: self.ready_file.or(other.ready_file),
+            keep_events_days: self.keep_events_days.or(other.keep_events_days),
+            low_stock_seconds: self.low_stock_seconds.or(other.low_stock_seconds),
+            webhook_allow: self.webhook_allow.or(other.webhook_allow),
+            webhook_schedule: self.webhook_schedule.or(other.webhook_schedule),
+            webhook_seconds: self.webhook_seconds.or(other.webhook_seconds),
         }
     }
+}
+
+/// So many days; a hundred years where they are more.
+fn days_of(days: usize) -> TimeDelta {
+    TimeDelta::days(i64::try_from(days).unwrap_or(36_500).min(36_500))
+}
+
+fn understood<T>(setting: &'static str, read: Result<T, String>) -> Result<T, BadConfig> {
+    read.map_err(|cause| BadConfig::NotUnderstood { setting, cause })
 }
 
 /// So many minutes; a year where they are more.
@@ -257,72 +340,4 @@ impl fmt::Display for LogFormat {
 }
 
 #[cfg(test)]
-mod tests {
-    use clap::{CommandFactory, Parser};
-
-    use super::*;
-
-    #[derive(Parser)]
-    struct Command {
-        #[command(flatten)]
-        given: Given,
-    }
-
-    fn file(text: &str) -> tempfile::NamedTempFile {
-        let file = tempfile::NamedTempFile::new().unwrap();
-        std::fs::write(file.path(), text).unwrap();
-        file
-    }
-
-    #[test]
-    fn flags_stand_above_the_file_and_that_above_the_default() {
-        let file = file("port = 9000\nbind = \"0.0.0.0\"\nlog_format = \"json\"\n");
-        let path = file.path().to_str().unwrap();
-        let given = Command::parse_from(["plugwell", "--config", path, "--port", "9001"]).given;
-        let settings = given.complete().unwrap();
-        assert_eq!(settings.listen, "0.0.0.0:9001".parse().unwrap());
-        assert_eq!(settings.log_format, LogFormat::Json);
-        assert_eq!(settings.limits.body, 1_048_576);
-
-        let bare = Command::parse_from(["plugwell"]).given.complete().unwrap();
-        assert_eq!(
-            bare.listen,
-            "127.0.0.1:8717".parse().unwrap(),
-            "this machine only, unless told otherwise"
-        );
-    }
-
-    #[test]
-    fn a_wrong_file_is_told_in_a_sentence() {
-        let told = |text: &str| {
-            let file = file(text);
-            Given::from_file(file.path()).unwrap_err().to_string()
-        };
-        assert!(
-            told("prot = 9000").contains("prot"),
-            "a mistyped setting is named"
-        );
-        assert!(told("port = \"x\"").contains("port"));
-        assert!(Given::from_file(Path::new("no-such-file.toml")).is_err());
-        let small = Given {
-            workers: Some(0),
-            ..Given::default()
-        };
-        assert_eq!(
-            small.complete().unwrap_err().to_string(),
-            "workers is 0: it has to be at least 1"
-        );
-    }
-
-    #[test]
-    fn every_setting_is_explained_and_has_its_variable() {
-        for arg in Command::command()
-            .get_arguments()
-            .filter(|a| a.get_id() != "help")
-        {
-            assert!(arg.get_help().is_some(), "{}", arg.get_id());
-            let variable = arg.get_env().and_then(|v| v.to_str()).unwrap_or_default();
-            assert!(variable.starts_with("PLUGWELL_"), "{}", arg.get_id());
-        }
-    }
-}
+mod tests;

@@ -9,6 +9,7 @@ pub mod config;
 pub mod demo;
 pub mod drawing;
 pub mod http;
+pub mod outbox;
 pub mod pages;
 pub mod service;
 pub mod shown;

@@ -312,6 +312,11 @@ impl Shop {
             .expect("the program runs")
     }
 
+    /// Takes other arguments to `serve` the next time it is opened.
+    pub fn with(&mut self, extra: &[&str]) {
+        self.extra = extra.iter().map(OsString::from).collect();
+    }
+
     /// On which engine.
     pub fn engine(&self) -> Engine {
         self.engine

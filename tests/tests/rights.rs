@@ -11,7 +11,12 @@ use uuid::Uuid;
 
 /// The path of a route with an identifier that no record has.
 fn path(route: &Route) -> String {
-    route.path.replace("{id}", &Uuid::now_v7().to_string())
+    let filled = route.path.replace("{id}", &Uuid::now_v7().to_string());
+    ["{secret_id}", "{delivery_id}"]
+        .iter()
+        .fold(filled, |path, name| {
+            path.replace(name, &Uuid::now_v7().to_string())
+        })
 }
 
 /// Asks with a body that nothing is done with: it is no JSON.

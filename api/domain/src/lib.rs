@@ -13,6 +13,7 @@ pub mod caution;
 pub mod conversion;
 pub mod decimal;
 pub mod equivalent;
+pub mod event;
 pub mod fault;
 pub mod fit;
 pub mod fitment;

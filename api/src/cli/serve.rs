@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
+use chrono::TimeDelta;
 use plugwell_domain::words::Role;
 
 use crate::app;
@@ -12,7 +13,8 @@ use crate::cli::folder::Folder;
 use crate::cli::opened::{self, Opened};
 use crate::cli::ready::Ready;
 use crate::config::{Given, Settings};
-use crate::service::{Shop, access, now, once, stock};
+use crate::outbox;
+use crate::service::{Refusal, Shop, access, changes, now, once, reordering, stock};
 use crate::telemetry;
 
 /// The data folder where nobody names another.
@@ -57,6 +59,7 @@ pub fn answer(
     tell: impl FnOnce(&mut Ready) -> Result<(), Ended>,
 ) -> Result<(), Ended> {
     shop.access.expire_after(settings.idle);
+    shop.send_like(settings.sending.clone());
     let shop = Arc::new(shop);
     actix_web::rt::System::new().block_on(async {
         let running = app::start(Arc::clone(&shop), settings).await?;
@@ -66,16 +69,20 @@ pub fn answer(
         if let Some(file) = &settings.ready_file {
             app::announce(file, &ready.to_json())?;
         }
-        let follower = follow(Arc::clone(&shop));
+        let background = [
+            follow(Arc::clone(&shop), settings.keep_events),
+            look_for_low(Arc::clone(&shop), settings.low_stock),
+            actix_web::rt::spawn(outbox::run(Arc::clone(&shop))),
+        ];
         let ended = running.until_stopped().await;
-        follower.abort();
+        background.iter().for_each(|task| task.abort());
         ended.map_err(Ended::from)
     })
 }
 
 /// Follows what other nodes and processes write, ends reservations whose time has run out, and
-/// forgets old once-only keys.
-fn follow(shop: Arc<Shop>) -> actix_web::rt::task::JoinHandle<()> {
+/// forgets old once-only keys and old events.
+fn follow(shop: Arc<Shop>, keep_events: TimeDelta) -> actix_web::rt::task::JoinHandle<()> {
     actix_web::rt::spawn(async move {
         let mut since_sweep = SWEEP;
         loop {
@@ -86,11 +93,13 @@ fn follow(shop: Arc<Shop>) -> actix_web::rt::task::JoinHandle<()> {
                 shop.follow()?;
                 stock::expire(&shop)?;
                 shop.access.refresh(&shop.store)?;
+                changes::settle(&shop)?;
                 if sweep {
+                    changes::forget(&shop, keep_events)?;
                     shop.store
                         .write(|s| s.forget_once_before(now() - once::KEPT))?;
                 }
-                Ok::<_, crate::service::Refusal>(())
+                Ok::<_, Refusal>(())
             });
             match round.await {
                 Ok(Ok(())) => {}
@@ -98,6 +107,21 @@ fn follow(shop: Arc<Shop>) -> actix_web::rt::task::JoinHandle<()> {
                 Err(blocked) => tracing::warn!(%blocked, "could not follow the database"),
             }
             actix_web::rt::time::sleep(FOLLOW).await;
+        }
+    })
+}
+
+/// Looks every so often which parts have come to their reorder point.
+fn look_for_low(shop: Arc<Shop>, every: Duration) -> actix_web::rt::task::JoinHandle<()> {
+    actix_web::rt::spawn(async move {
+        loop {
+            let shop = Arc::clone(&shop);
+            match actix_web::web::block(move || reordering::tell_of_low(&shop)).await {
+                Ok(Ok(())) => {}
+                Ok(Err(refusal)) => tracing::warn!(?refusal, "could not look for low stock"),
+                Err(blocked) => tracing::warn!(%blocked, "could not look for low stock"),
+            }
+            actix_web::rt::time::sleep(every).await;
         }
     })
 }

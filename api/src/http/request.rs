@@ -129,16 +129,22 @@ impl Bare {
     pub fn read(&self, actor: &Actor) -> Result<OnceKey, Problem> {
         let raw = self.raw.as_ref().map_err(Problem::clone)?;
         let key = self.key.of(actor, raw)?;
-        let text = raw.trim_ascii();
-        if text.is_empty() || text == b"{}" {
-            Ok(key)
-        } else {
-            Err(Problem::fault(
-                "#",
-                FaultCode::UnknownMember,
-                "this operation takes no body",
-            ))
-        }
+        no_body(raw).map(|()| key)
+    }
+}
+
+/// Refuses a body that says something, of an operation whose path says all.
+///
+/// # Errors
+/// `invalid`.
+pub fn no_body(raw: &[u8]) -> Result<(), Problem> {
+    match raw.trim_ascii() {
+        b"" | b"{}" => Ok(()),
+        _ => Err(Problem::fault(
+            "#",
+            FaultCode::UnknownMember,
+            "this operation takes no body",
+        )),
     }
 }
 

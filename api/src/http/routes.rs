@@ -1,17 +1,22 @@
 //! Every route of the service with the least role that may take it: the one place that says who
 //! may do what, read by the guard, by the OpenAPI document and by the tests.
 
+mod patterns;
+
 use plugwell_domain::words::Role;
 use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::http::{
-    barcodes, builds, count_reports, counts, dead_stock, equivalents, exports, fitment_checks,
-    fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels,
-    lot_life, lots, matches, movements, orders, outlines, pick_lists, pictures, places, plugs,
-    policy, readings, reorder, reordering, reservations, scans, scrap_report, stand_ins,
-    stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report,
+    barcodes, builds, changes, count_reports, counts, dead_stock, equivalents, exports,
+    fitment_checks, fitted_sets, heads, health, heat_scales, identifications, imports,
+    incoming_checks, labels, lot_life, lots, matches, movements, orders, outlines, pick_lists,
+    pictures, places, plugs, policy, readings, reorder, reordering, reservations, scans,
+    scrap_report, stand_ins, stock_outs, suppliers, tokens, tuning_days, turns, usage,
+    value_report, webhooks,
 };
+
+pub use patterns::{allowed, of_pattern, pattern};
 
 /// Who may take a route.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -263,6 +268,17 @@ pub const ROUTES: &[Route] = &[
     get ("/v1/labels/places/{id}.svg",               Reader,  "draw_place_label"),
     get ("/v1/labels/sheet",                         Reader,  "get_label_sheet"),
 
+    get ("/v1/changes",                              Reader,  "list_changes"),
+    get ("/v1/webhooks",                             Manager, "list_webhooks"),
+    post("/v1/webhooks",                             Manager, "create_webhook"),
+    get ("/v1/webhooks/{id}",                        Manager, "get_webhook"),
+    change("PATCH",  "/v1/webhooks/{id}",            Manager, "patch_webhook"),
+    change("DELETE", "/v1/webhooks/{id}",            Manager, "delete_webhook"),
+    post("/v1/webhooks/{id}/secrets",                Manager, "add_webhook_secret"),
+    change("DELETE", "/v1/webhooks/{id}/secrets/{secret_id}", Manager, "delete_webhook_secret"),
+    get ("/v1/webhooks/{id}/deliveries",             Manager, "list_deliveries"),
+    post("/v1/webhooks/{id}/deliveries/{delivery_id}/resend", Manager, "resend_delivery"),
+
     get ("/v1/tokens",                               Manager, "list_tokens"),
     post("/v1/tokens",                               Manager, "create_token"),
     get ("/v1/tokens/{id}",                          Manager, "get_token"),
@@ -335,52 +351,13 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(turns::report_turns).service(turns::draw_turns)
         .service(value_report::report_value)
         .service(scrap_report::report_scrap).service(scrap_report::draw_scrap)
+        .service(changes::list_changes)
+        .service(webhooks::list_webhooks).service(webhooks::create_webhook)
+        .service(webhooks::get_webhook).service(webhooks::patch_webhook).service(webhooks::delete_webhook)
+        .service(webhooks::add_webhook_secret).service(webhooks::delete_webhook_secret)
+        .service(webhooks::list_deliveries).service(webhooks::resend_delivery)
         .service(tokens::list_tokens).service(tokens::create_token)
         .service(tokens::get_token).service(tokens::delete_token);
-}
-
-/// The pattern that a path follows: of several the one with the fewest placeholders.
-pub fn pattern(path: &str) -> Option<&'static str> {
-    let followed = ROUTES
-        .iter()
-        .map(|route| route.path)
-        .filter(|pattern| follows(pattern, path));
-    followed.min_by_key(|pattern| pattern.matches('{').count())
-}
-
-fn follows(pattern: &str, path: &str) -> bool {
-    let (mut wanted, mut given) = (pattern.split('/'), path.split('/'));
-    loop {
-        match (wanted.next(), given.next()) {
-            (None, None) => return true,
-            (Some(w), Some(g)) if w == g || fills(w, g) => {}
-            _ => return false,
-        }
-    }
-}
-
-/// Whether a segment stands for one with a placeholder, which may have an ending: `{id}.svg`.
-fn fills(wanted: &str, given: &str) -> bool {
-    let ending = wanted
-        .strip_prefix('{')
-        .and_then(|rest| rest.split_once('}'))
-        .map(|(_, ending)| ending);
-    ending.is_some_and(|ending| given.len() > ending.len() && given.ends_with(ending))
-}
-
-/// The routes of a pattern.
-pub fn of_pattern(pattern: &str) -> impl Iterator<Item = &'static Route> {
-    ROUTES.iter().filter(move |route| route.path == pattern)
-}
-
-/// The methods that a pattern takes, as the header `Allow` lists them.
-pub fn allowed(pattern: &str) -> String {
-    let mut methods: Vec<&str> = of_pattern(pattern).map(|route| route.method).collect();
-    if methods.contains(&"GET") {
-        methods.push("HEAD");
-    }
-    methods.push("OPTIONS");
-    methods.join(", ")
 }
 
 #[cfg(test)]

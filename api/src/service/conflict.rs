@@ -45,6 +45,8 @@ pub enum Conflict {
     AlreadyDecided,
     /// A lot that this one descends from waits for a decision.
     ForebearWaits,
+    /// A webhook has at least one secret and at most five.
+    SecretsBounded,
     /// A rule of orders.
     Order(OrderRejection),
     /// A rule of the ledger.
@@ -74,6 +76,7 @@ impl Conflict {
             Self::CountOvertaken,
             Self::AlreadyDecided,
             Self::ForebearWaits,
+            Self::SecretsBounded,
         ];
         own.into_iter()
             .chain(OrderRejection::ALL.iter().copied().map(Self::Order))
@@ -103,6 +106,7 @@ impl Conflict {
             Self::CountOvertaken => "count_overtaken",
             Self::AlreadyDecided => "already_decided",
             Self::ForebearWaits => "forebear_waits",
+            Self::SecretsBounded => "secrets_bounded",
             Self::Order(rejection) => rejection.word(),
             Self::Ledger(rejection) => rejection.word(),
         }

@@ -5,8 +5,10 @@
 
 pub mod access;
 pub mod barcodes;
+pub mod bell;
 pub mod builds;
 pub mod catalogue;
+pub mod changes;
 pub mod conflict;
 pub mod counts;
 pub mod dead_stock;
@@ -45,6 +47,7 @@ pub mod tuning_days;
 pub mod turns;
 pub mod usage;
 pub mod value;
+pub mod webhooks;
 
 pub use refusal::Refusal;
 pub use shop::Shop;

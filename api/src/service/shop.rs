@@ -15,9 +15,11 @@ use plugwell_store::{MarkKind, Session, Store, StoreError, Target};
 use uuid::Uuid;
 
 use crate::service::access::Access;
+use crate::service::bell::Bell;
 use crate::service::exchange::Waiting;
 use crate::service::once::Running;
 use crate::service::reordering::KeptProposal;
+use crate::service::webhooks::Sending;
 use crate::service::{Refusal, judgement};
 
 /// Marks read from the outbox at a time.
@@ -45,10 +47,14 @@ pub struct Shop {
     pub running: Running,
     /// Tables that were looked at and wait to be booked.
     pub waiting: Waiting,
+    /// Rings when something may have been told.
+    pub bell: Bell,
+    sending: Sending,
     policy: RwLock<Arc<Policy>>,
     feeding: Mutex<()>,
     seen: AtomicI64,
     wrote: AtomicI64,
+    heard: AtomicI64,
 }
 
 /// A part whose stock a command changed: what its shelf shows from now on.
@@ -85,10 +91,13 @@ impl Shop {
             proposal: KeptProposal::default(),
             running: Running::default(),
             waiting: Waiting::default(),
+            bell: Bell::default(),
+            sending: Sending::default(),
             policy: RwLock::new(Arc::new(policy)),
             feeding: Mutex::new(()),
             seen: AtomicI64::new(0),
             wrote: AtomicI64::new(0),
+            heard: AtomicI64::new(0),
         };
         shop.fill_shelves()?;
         // An index of another database, or of this one before it was restored, is worth nothing.
@@ -112,6 +121,16 @@ impl Shop {
     /// The policy in force.
     pub fn policy(&self) -> Arc<Policy> {
         Arc::clone(&self.policy.read())
+    }
+
+    /// How deliveries to webhooks are sent.
+    pub fn sending(&self) -> &Sending {
+        &self.sending
+    }
+
+    /// Sends deliveries to webhooks like this.
+    pub fn send_like(&mut self, sending: Sending) {
+        self.sending = sending;
     }
 
     /// Puts another policy in force in this process.
@@ -311,6 +330,12 @@ impl Shop {
     pub(super) fn wrote(&self, position: Option<i64>) {
         self.wrote
             .fetch_max(position.unwrap_or(0), Ordering::AcqRel);
+        self.bell.ring();
+    }
+
+    /// Whether an event is behind all that this process has heard of.
+    pub(super) fn hears_of(&self, event: i64) -> bool {
+        self.heard.fetch_max(event, Ordering::AcqRel) < event
     }
 
     /// The place of the last write that this process answered or saw: an answer to a write carries

@@ -85,6 +85,9 @@ const KEYS: &[(Key, &str, &str)] = &[
     (Key::Id, "incoming_checks_pkey", "incoming_checks.id"),
     (Key::Id, "order_lines_pkey", "order_lines.id"),
     (Key::Id, "table_reads_pkey", "table_reads.id"),
+    (Key::Id, "webhooks_pkey", "webhooks.id"),
+    (Key::Id, "webhook_secrets_pkey", "webhook_secrets.id"),
+    (Key::Id, "deliveries_pkey", "deliveries.id"),
 ];
 
 /// Why the database did not do what it was asked.

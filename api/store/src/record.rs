@@ -11,6 +11,8 @@ use diesel::backend::Backend;
 use diesel::deserialize::{FromSql, Result};
 use diesel::row::{Field, NamedRow, Row};
 use diesel::sql_types::{BigInt, Binary, Text};
+use plugwell_domain::ledger::PlaceKind;
+use plugwell_domain::order::OrderState;
 use uuid::Uuid;
 
 /// The cells of one row, from left to right.
@@ -81,6 +83,8 @@ macro_rules! one_cell {
 }
 
 one_cell! {
+    OrderState: word,
+    PlaceKind: word,
     i64: int,
     DateTime<Utc>: time,
     Option<i64>: int_or_null,

@@ -4,6 +4,7 @@
 mod cluster;
 mod made_up;
 
+use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Barrier, mpsc};
 use std::time::{Duration, Instant};
@@ -11,6 +12,7 @@ use std::time::{Duration, Instant};
 use diesel::connection::SimpleConnection;
 use diesel::{Connection, PgConnection};
 use made_up::{Shop, bare_plug, id, moves, read, write};
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_store::{MarkKind, Options, Store, StoreError, Target};
 
 fn new_store() -> Option<(Store, PgConnection)> {
@@ -172,6 +174,156 @@ fn no_mark_appears_before_one_that_was_read() {
             .collect();
         assert_eq!(ids, [early, late]);
     });
+}
+
+/// All events behind a place, each with its subject and version.
+fn told_after(store: &Store, after: i64) -> Vec<(i64, String, i64)> {
+    while read(store, |s| s.any_event_to_place()) {
+        write(store, |s| s.place_events());
+    }
+    let told = read(store, |s| s.events_between(after, i64::MAX, &[], 1_000));
+    told.into_iter()
+        .map(|told| (told.sequence, told.subject, told.version))
+        .collect()
+}
+
+/// Writers whose transactions stay open and end in another order than they began, while a reader
+/// goes on by its cursor: it waits for nobody, loses nothing, and sees each entity's versions in order.
+#[test]
+fn events_of_transactions_that_end_out_of_order_are_all_read() {
+    let Some((store, _)) = new_store() else {
+        return;
+    };
+    let heads = [id(), id(), id()];
+    let bare = |head: usize, version| Event::bare(EventKind::HeadChanged, heads[head], version);
+    let mut cursor = told_after(&store, 0).last().map_or(0, |told| told.0);
+    let mut seen = Vec::new();
+    let mut look = |store: &Store| {
+        let found = told_after(store, cursor);
+        cursor = found.last().map_or(cursor, |told| told.0);
+        let count = found.len();
+        seen.extend(found);
+        count
+    };
+    let (began, has_begun) = mpsc::channel();
+    std::thread::scope(|scope| {
+        let held: Vec<_> = (0..2)
+            .map(|head| {
+                let (go, went) = mpsc::channel::<()>();
+                let (store, began) = (store.clone(), began.clone());
+                let writer = scope.spawn(move || {
+                    write(&store, |s| {
+                        s.tell(&bare(head, 1))?;
+                        began.send(()).unwrap();
+                        went.recv().unwrap();
+                        s.tell(&bare(head, 2))
+                    });
+                });
+                has_begun.recv().unwrap();
+                (go, writer)
+            })
+            .collect();
+        assert_eq!(look(&store), 0);
+        write(&store, |s| s.tell(&bare(2, 1)));
+        assert_eq!(look(&store), 1, "older transactions hold nobody up");
+        // The later one ends first.
+        for (go, writer) in held.into_iter().rev() {
+            go.send(()).unwrap();
+            writer.join().unwrap();
+            assert_eq!(look(&store), 2);
+        }
+    });
+    assert_eq!(look(&store), 0);
+    let what: Vec<_> = seen
+        .iter()
+        .map(|(_, subject, version)| (subject.clone(), *version))
+        .collect();
+    let expected = [(2, 1), (1, 1), (1, 2), (0, 1), (0, 2)]
+        .map(|(head, version)| (format!("heads/{}", heads[head]), version));
+    assert_eq!(what, expected);
+}
+
+/// One that began first waits for another's part and writes its next version: the number of its
+/// transaction is the lower one, its event comes behind all the same.
+#[test]
+fn events_of_one_entity_come_in_the_order_of_its_versions() {
+    let Some((store, _)) = new_store() else {
+        return;
+    };
+    let shop = Shop::set_up(&store);
+    let lot = shop.stocked(&store, 10);
+    let start = told_after(&store, 0).last().map_or(0, |told| told.0);
+    let (began, has_begun) = mpsc::channel();
+    let (held, hold) = mpsc::channel::<()>();
+    std::thread::scope(|scope| {
+        let early = scope.spawn(|| {
+            let mut first = true;
+            write(&store, |s| {
+                // Draws the number of its transaction.
+                s.mark(MarkKind::Build, id())?;
+                if std::mem::take(&mut first) {
+                    began.send(()).unwrap();
+                    hold.recv().unwrap();
+                }
+                s.apply(shop.plug.id, &moves(vec![shop.issue(&lot, 1)]))
+            })
+        });
+        has_begun.recv().unwrap();
+        let late = shop.apply(&store, &moves(vec![shop.issue(&lot, 2)]));
+        held.send(()).unwrap();
+        let early = early.join().unwrap();
+        assert!(early.position < late.position && early.stock_version > late.stock_version);
+        let told = told_after(&store, start);
+        let versions: Vec<i64> = told.iter().map(|told| told.2).collect();
+        assert_eq!(versions, [late.stock_version, early.stock_version]);
+    });
+}
+
+/// Many writers at once, some of which undo what they did, and a reader beside them.
+#[test]
+fn nothing_is_lost_or_told_twice_while_many_write() {
+    let Some((store, _)) = new_store() else {
+        return;
+    };
+    const WRITERS: usize = 6;
+    const EACH: i64 = 25;
+    let start = told_after(&store, 0).last().map_or(0, |told| told.0);
+    let left = AtomicUsize::new(WRITERS);
+    let seen = std::thread::scope(|scope| {
+        for _ in 0..WRITERS {
+            scope.spawn(|| {
+                let head = id();
+                for version in 1..=EACH {
+                    let event = Event::bare(EventKind::HeadChanged, head, version);
+                    let undone: Result<(), StoreError> = store.write(|s| {
+                        s.tell(&event)?;
+                        Err(StoreError::Busy)
+                    });
+                    assert!(undone.is_err());
+                    write(&store, |s| s.tell(&event));
+                }
+                left.fetch_sub(1, Ordering::SeqCst);
+            });
+        }
+        let (mut cursor, mut seen) = (start, Vec::new());
+        loop {
+            let done = left.load(Ordering::SeqCst) == 0;
+            let found = told_after(&store, cursor);
+            cursor = found.last().map_or(cursor, |told| told.0);
+            seen.extend(found);
+            if done {
+                return seen;
+            }
+        }
+    });
+    let mut versions = HashMap::<String, Vec<i64>>::new();
+    for (_, subject, version) in seen {
+        versions.entry(subject).or_default().push(version);
+    }
+    assert_eq!(versions.len(), WRITERS);
+    for (subject, versions) in versions {
+        assert_eq!(versions, (1..=EACH).collect::<Vec<_>>(), "{subject}");
+    }
 }
 
 #[test]

@@ -2,6 +2,7 @@
 //! rest on. The same document checks the bodies that come in.
 
 mod described;
+mod events;
 mod operations;
 mod shaping;
 
@@ -88,6 +89,7 @@ fn assembled() -> Value {
     shaping::close_requests(&mut document);
     operations::complete(&mut document);
     shaping::prune(&mut document);
+    document["webhooks"] = events::webhooks();
     document["x-problems"] = CODES.iter().map(|code| told(code)).collect();
     document
 }
@@ -142,6 +144,10 @@ What moves or reserves stock takes `Idempotency-Key`: the same key with the same
 first answer again, byte for byte, with `Once-Only-Replayed: true`. Single records carry an `ETag`; \
 PUT, PATCH and DELETE need it as `If-Match`. Lists come in pages, `?limit=` and `&cursor=`.
 
+What happens is told as CloudEvents 1.0, at least once each: by `/v1/changes`, and to webhooks by \
+requests that are signed by the Standard Webhooks scheme. `webhooks` below lists every type of event \
+with its data; the number at the end of a type is the version of that data.
+
 Figures that are judgements stand in the policy with what they rest on. Reach, projection and \
 clearance are confirmed with the head's maker; the plug maker's sheet and the kit's instructions \
 stand above this service's estimate.";
@@ -169,6 +175,10 @@ fn tags() -> Value {
         ),
         tag("reports", "What the books tell over time."),
         tag("exchange", "CSV in and out."),
+        tag(
+            "changes",
+            "What happened: as a feed, and as signed requests to whoever wants to be told."
+        ),
         tag("shop", "Policy and tokens."),
         tag(
             "health",

@@ -132,6 +132,9 @@ codes! {
     FOREBEAR_WAITS = 409 "forebear_waits": "A lot that it descends from waits for a decision",
         because "What descends from a lot in quarantine is not let out while an incoming check of that lot waits.",
         so "Decide on the check that the detail names first.";
+    SECRETS_BOUNDED = 409 "secrets_bounded": "A webhook has one to five secrets",
+        because "The only secret was to be removed, or a sixth to be added.",
+        so "Add the new one, let the receiver know it, then remove the old one.";
     ORDER_WITHDRAWN = 409 "order_withdrawn": "The order was withdrawn",
         because "Nothing about a withdrawn order changes any more, and nothing comes in for it.",
         so "Draft another order, or receive without one.";
@@ -183,6 +186,9 @@ codes! {
     NOT_ENOUGH_STOCK = 409 "not_enough_stock": "There are not as many",
         because "The quantity is larger than what the command may take; `available` and `on_hand` say what there is.",
         so "Take less, receive more, or release what is reserved.";
+    CURSOR_GONE = 410 "cursor_gone": "What happened behind the cursor is not known any more",
+        because "Events behind the cursor are older than the shop keeps them, or it is a cursor of another database, or of this one before it was restored from a copy.",
+        so "Read again what you keep a copy of, then go on with after= the `oldest` of this answer, or without a cursor.";
     STALE = 412 "stale": "The record was changed meanwhile",
         because "If-Match names another version than the present one.",
         so "Read the record again and repeat the change on what it is now.";

@@ -18,8 +18,10 @@ mod waiting;
 use std::io::{Read, Seek, SeekFrom};
 use std::sync::Arc;
 
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::policy::Policy;
 use plugwell_store::{Session, StoreError, Turn};
+use serde_json::json;
 use uuid::Uuid;
 
 pub use already::{Already, EarlierRead, LikeLot};
@@ -30,7 +32,7 @@ pub use waiting::{LookedAt, Waiting, book, look, looked_at};
 use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::shop::Touched;
 use crate::service::stock::By;
-use crate::service::{Actor, Refusal, Shop};
+use crate::service::{Actor, Refusal, Shop, new_id};
 use found::{Faults, Found};
 use rows::{Row, Rows};
 
@@ -165,6 +167,12 @@ pub fn take(
     }
     taking.end(session, &rows, &mut found)?;
     found.faults.ended()?;
+    let report = &found.trial.report;
+    let told = json!({
+        "table": importing.kind.word(), "rows": report.rows,
+        "created": report.created, "updated": report.updated, "unchanged": report.unchanged,
+    });
+    session.tell(&Event::of(EventKind::TableImported, new_id(), 1, &told))?;
     let imported = Imported {
         trial: found.trial,
         plugs: found.plugs,

@@ -2,6 +2,7 @@
 //! single parts, and the orders that are made of it.
 
 mod beginning;
+mod crossing;
 mod gathered;
 mod kept;
 mod left_out;
@@ -19,6 +20,7 @@ use uuid::Uuid;
 
 use crate::service::heads::patched;
 use crate::service::{Refusal, Shop, now};
+pub use crossing::tell_of_low;
 pub use kept::KeptProposal;
 pub use ordering::{OrderedProposal, order};
 pub use sums::SupplierSum;

@@ -79,6 +79,11 @@ impl Whole {
         })
     }
 
+    /// All of them.
+    pub fn lines(&self) -> &[Arc<ReorderLine>] {
+        &self.lines
+    }
+
     /// What is asked of it.
     pub fn asked(&self, asked: &Asked, policy: &Policy) -> Proposal {
         let wanted = asked.supplier.as_deref();

@@ -1,6 +1,7 @@
 //! Barcodes that the shop attached to parts.
 
 use diesel::deserialize;
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::scan::barcode::{Barcode, BarcodeData, key};
 use uuid::Uuid;
 
@@ -83,7 +84,13 @@ impl Session {
                 barcode.created_at,
             ],
         )?;
-        self.mark(MarkKind::Barcode, barcode.id).map(drop)
+        self.mark(MarkKind::Barcode, barcode.id)?;
+        self.tell(&Event::of(
+            EventKind::BarcodeAttached,
+            barcode.id,
+            barcode.version,
+            barcode,
+        ))
     }
 
     /// Takes a barcode off; whether there was one.
@@ -91,6 +98,7 @@ impl Session {
         let met = self.execute("DELETE FROM barcodes WHERE id = ?", binds![id])?;
         if met > 0 {
             self.mark(MarkKind::Barcode, id)?;
+            self.tell(&Event::bare(EventKind::BarcodeRemoved, id, 2))?;
         }
         Ok(met > 0)
     }

@@ -1,6 +1,7 @@
 //! Engines as built.
 
 use plugwell_domain::build::Build;
+use plugwell_domain::event::{Event, EventKind};
 use uuid::Uuid;
 
 use super::heads::body;
@@ -75,7 +76,13 @@ impl Session {
                 build.updated_at,
             ],
         )?;
-        self.mark(MarkKind::Build, build.id).map(drop)
+        self.mark(MarkKind::Build, build.id)?;
+        self.tell(&Event::of(
+            EventKind::BuildCreated,
+            build.id,
+            build.version,
+            build,
+        ))
     }
 
     /// Stores a build's new state, version already raised, over the one before it, and marks it.
@@ -95,16 +102,24 @@ impl Session {
                 build.version - 1,
             ],
         )?;
-        self.mark(MarkKind::Build, build.id).map(drop)
+        self.mark(MarkKind::Build, build.id)?;
+        self.tell(&Event::of(
+            EventKind::BuildChanged,
+            build.id,
+            build.version,
+            build,
+        ))
     }
 
     /// Deletes a build; whether there was one.
     pub fn delete_build(&mut self, id: Uuid) -> Result<bool, StoreError> {
-        let met = self.execute("DELETE FROM builds WHERE id = ?", binds![id])?;
-        if met > 0 {
-            self.mark(MarkKind::Build, id)?;
-        }
-        Ok(met > 0)
+        let sql = "DELETE FROM builds WHERE id = ? RETURNING version";
+        let Some(version) = self.first::<i64>(sql, binds![id])? else {
+            return Ok(false);
+        };
+        self.mark(MarkKind::Build, id)?;
+        self.tell(&Event::bare(EventKind::BuildRemoved, id, version + 1))?;
+        Ok(true)
     }
 
     /// Whether a movement, a reservation, a tuning day or a reading names the build.

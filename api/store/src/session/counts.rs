@@ -1,6 +1,7 @@
 //! Counts of bins: begun, counted line by line, closed.
 
 use diesel::deserialize;
+use plugwell_domain::event::Event;
 use plugwell_domain::instant::Period;
 use plugwell_domain::ledger::Money;
 use plugwell_domain::ledger::counting::{
@@ -249,7 +250,8 @@ impl Session {
             self.listed()
         );
         self.execute(&sql, &[count.id.into(), listing(&count.places)])?;
-        self.mark(MarkKind::Count, count.id).map(drop)
+        self.mark(MarkKind::Count, count.id)?;
+        self.tell(&Event::count(count))
     }
 
     /// Stores a count's new state, version already raised, over the one before it, and those of its
@@ -283,7 +285,8 @@ impl Session {
         if count.state.is_closed() {
             self.close_count_places(count)?;
         }
-        self.mark(MarkKind::Count, count.id).map(drop)
+        self.mark(MarkKind::Count, count.id)?;
+        self.tell(&Event::count(count))
     }
 
     fn close_count_places(&mut self, count: &Count) -> Result<(), StoreError> {

@@ -2,6 +2,7 @@
 
 use diesel::deserialize;
 use plugwell_domain::build::Head;
+use plugwell_domain::event::{Event, EventKind};
 use uuid::Uuid;
 
 use super::outbox::MarkKind;
@@ -61,7 +62,13 @@ impl Session {
                 head.updated_at
             ],
         )?;
-        self.mark(MarkKind::Head, head.id).map(drop)
+        self.mark(MarkKind::Head, head.id)?;
+        self.tell(&Event::of(
+            EventKind::HeadCreated,
+            head.id,
+            head.version,
+            head,
+        ))
     }
 
     /// Stores a head's new state, version already raised, over the one before it, and marks it.
@@ -80,16 +87,24 @@ impl Session {
                 before
             ],
         )?;
-        self.mark(MarkKind::Head, head.id).map(drop)
+        self.mark(MarkKind::Head, head.id)?;
+        self.tell(&Event::of(
+            EventKind::HeadChanged,
+            head.id,
+            head.version,
+            head,
+        ))
     }
 
     /// Deletes a head that no build stands on; whether there was one.
     pub fn delete_head(&mut self, id: Uuid) -> Result<bool, StoreError> {
-        let met = self.execute("DELETE FROM heads WHERE id = ?", binds![id])?;
-        if met > 0 {
-            self.mark(MarkKind::Head, id)?;
-        }
-        Ok(met > 0)
+        let sql = "DELETE FROM heads WHERE id = ? RETURNING version";
+        let Some(version) = self.first::<i64>(sql, binds![id])? else {
+            return Ok(false);
+        };
+        self.mark(MarkKind::Head, id)?;
+        self.tell(&Event::bare(EventKind::HeadRemoved, id, version + 1))?;
+        Ok(true)
     }
 
     /// Whether a build stands on the head.

@@ -1,6 +1,7 @@
 //! Makers' heat codes.
 
 use diesel::deserialize;
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::heat_scale::{HeatScale, HeatScaleData};
 use uuid::Uuid;
 
@@ -104,7 +105,13 @@ impl Session {
                 scale.updated_at,
             ],
         )?;
-        self.mark(MarkKind::HeatScale, scale.id).map(drop)
+        self.mark(MarkKind::HeatScale, scale.id)?;
+        self.tell(&Event::of(
+            EventKind::HeatScaleCreated,
+            scale.id,
+            scale.version,
+            scale,
+        ))
     }
 
     /// Stores a scale's new state, version already raised, over the one before it, and marks it.
@@ -129,16 +136,24 @@ impl Session {
                 scale.version - 1,
             ],
         )?;
-        self.mark(MarkKind::HeatScale, scale.id).map(drop)
+        self.mark(MarkKind::HeatScale, scale.id)?;
+        self.tell(&Event::of(
+            EventKind::HeatScaleChanged,
+            scale.id,
+            scale.version,
+            scale,
+        ))
     }
 
     /// Deletes a scale that no part's heat code belongs to; whether there was one.
     pub fn delete_scale(&mut self, id: Uuid) -> Result<bool, StoreError> {
-        let met = self.execute("DELETE FROM heat_scales WHERE id = ?", binds![id])?;
-        if met > 0 {
-            self.mark(MarkKind::HeatScale, id)?;
-        }
-        Ok(met > 0)
+        let sql = "DELETE FROM heat_scales WHERE id = ? RETURNING version";
+        let Some(version) = self.first::<i64>(sql, binds![id])? else {
+            return Ok(false);
+        };
+        self.mark(MarkKind::HeatScale, id)?;
+        self.tell(&Event::bare(EventKind::HeatScaleRemoved, id, version + 1))?;
+        Ok(true)
     }
 
     /// Whether a part's heat code belongs to the scale.

@@ -1,5 +1,6 @@
 //! Incoming checks: what was measured of a lot, and what became of it.
 
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::incoming::{CheckState, KeptCheck};
 use uuid::Uuid;
 
@@ -68,7 +69,13 @@ impl Session {
                 check.updated_at,
             ],
         )?;
-        self.mark(MarkKind::IncomingCheck, check.id).map(drop)
+        self.mark(MarkKind::IncomingCheck, check.id)?;
+        self.tell(&Event::of(
+            EventKind::IncomingCheckRecorded,
+            check.id,
+            check.version,
+            check,
+        ))
     }
 
     /// Stores an incoming check's new state, version already raised, over the one before it, and marks
@@ -85,7 +92,13 @@ impl Session {
                 check.version - 1,
             ],
         )?;
-        self.mark(MarkKind::IncomingCheck, check.id).map(drop)
+        self.mark(MarkKind::IncomingCheck, check.id)?;
+        self.tell(&Event::of(
+            EventKind::IncomingCheckDecided,
+            check.id,
+            check.version,
+            check,
+        ))
     }
 
     /// The movement that brought a lot in; `None` for a lot that descends from another.

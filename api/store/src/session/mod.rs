@@ -9,7 +9,9 @@ pub(crate) mod audit;
 pub(crate) mod barcodes;
 pub(crate) mod builds;
 pub(crate) mod counts;
+pub(crate) mod deliveries;
 pub(crate) mod demand;
+pub(crate) mod events;
 pub(crate) mod fitted;
 mod heads;
 pub(crate) mod heat_scales;
@@ -39,6 +41,7 @@ pub(crate) mod tokens;
 mod transaction;
 pub(crate) mod tuning_days;
 pub(crate) mod valued;
+pub(crate) mod webhooks;
 
 use diesel::connection::SimpleConnection;
 use diesel::{PgConnection, RunQueryDsl, SqliteConnection};

@@ -4,6 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::deserialize;
+use plugwell_domain::event::Event;
 use plugwell_domain::ledger::Money;
 use plugwell_domain::order::{LeadTime, Order, OrderLine, OrderState};
 use uuid::Uuid;
@@ -249,10 +250,12 @@ impl Session {
             self.insert_line(order.id, position, line)?;
         }
         self.mark(MarkKind::Order, order.id)?;
-        Ok(Order {
+        let order = Order {
             code: code(number),
             ..order.clone()
-        })
+        };
+        self.tell_all(&Event::order(&order, None))?;
+        Ok(order)
     }
 
     fn insert_line(
@@ -280,6 +283,7 @@ impl Session {
     /// Stores an order's new state, version already raised, over the one before it, and marks it.
     /// Lines that lots point to stay; the rules see to it that no others are missing.
     pub fn update_order(&mut self, order: &Order) -> Result<(), StoreError> {
+        let before = self.stood(order.id)?;
         self.write_over(
             "UPDATE orders SET supplier_id = ?, state = ?, expected_on = ?, reference = ?, note = ?, sent_at = ?, \
              closed_at = ?, version = ?, updated_at = ? WHERE id = ? AND version = ?",
@@ -324,7 +328,15 @@ impl Session {
                 self.insert_line(order.id, position, line)?;
             }
         }
-        self.mark(MarkKind::Order, order.id).map(drop)
+        self.mark(MarkKind::Order, order.id)?;
+        self.tell_all(&Event::order(order, before))
+    }
+
+    /// Where an order stands, with the plugs that came in on it.
+    fn stood(&mut self, id: Uuid) -> Result<Option<(OrderState, i64)>, StoreError> {
+        let sql = "SELECT state, (SELECT CAST(COALESCE(SUM(received), 0) AS bigint) FROM order_lines \
+                   WHERE order_id = orders.id) FROM orders WHERE id = ?";
+        self.first(sql, binds![id])
     }
 
     /// What is still to come of some parts: ordered from a supplier, not closed, not yet in. Parts of

@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use diesel::deserialize;
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::ledger::{Place, PlaceKind};
 use plugwell_domain::scan::InBin;
 use uuid::Uuid;
@@ -140,6 +141,7 @@ impl Session {
                    RETURNING id, number, kind, name, retired, version, created_at";
         let place = self.one(sql, binds![id, kind.word(), name, key(name), now])?;
         self.mark(MarkKind::Place, id)?;
+        self.tell(&Event::of(EventKind::PlaceCreated, id, 1, &place))?;
         Ok(place)
     }
 
@@ -158,11 +160,14 @@ impl Session {
         let sql = "INSERT INTO places (id, kind, name, name_key, retired, version, created_at) \
                    VALUES (?, ?, ?, ?, 0, 1, ?) ON CONFLICT DO NOTHING";
         let made = self.execute(sql, binds![new_id, kind.word(), name, key(name), now])?;
+        let place = self
+            .place_named(kind, name)?
+            .ok_or_else(|| StoreError::Fault(format!("no {kind} was made for {name:?}")))?;
         if made > 0 {
             self.mark(MarkKind::Place, new_id)?;
+            self.tell(&Event::of(EventKind::PlaceCreated, new_id, 1, &place))?;
         }
-        self.place_named(kind, name)?
-            .ok_or_else(|| StoreError::Fault(format!("no {kind} was made for {name:?}")))
+        Ok(place)
     }
 
     /// Stores a place's new name or standing, version already raised, over the one before it.
@@ -181,7 +186,13 @@ impl Session {
             before
         ];
         self.write_over(sql, values)?;
-        self.mark(MarkKind::Place, place.id).map(drop)
+        self.mark(MarkKind::Place, place.id)?;
+        self.tell(&Event::of(
+            EventKind::PlaceChanged,
+            place.id,
+            place.version,
+            place,
+        ))
     }
 
     /// The bins in use where a part lies, with how much of it.

@@ -4,6 +4,7 @@ use std::sync::LazyLock;
 
 use diesel::deserialize;
 use plugwell_domain::attribute::{ATTRIBUTES, Attr, Facts, Kind};
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::plug::{Plug, PlugData};
 use uuid::Uuid;
 
@@ -60,6 +61,8 @@ static INSERT: LazyLock<String> = LazyLock::new(|| {
     let places = vec!["?"; columns.split(',').count()].join(", ");
     format!("INSERT INTO plugs ({columns}) VALUES ({places}) RETURNING ordinal")
 });
+static DELETE: LazyLock<String> =
+    LazyLock::new(|| format!("DELETE FROM plugs WHERE id = ? RETURNING {}", *COLUMNS));
 static UPDATE: LazyLock<String> = LazyLock::new(|| {
     let columns = format!("{}, maker_key, part_key", *COLUMNS).replace(',', " = ?,");
     format!("UPDATE plugs SET {columns} = ? WHERE id = ? AND version = ?")
@@ -241,6 +244,7 @@ impl Session {
     pub fn insert_plug(&mut self, plug: &Plug) -> Result<u32, StoreError> {
         let number = self.one(&INSERT, &values(plug)?)?;
         self.mark(MarkKind::Plug, plug.id)?;
+        self.tell(&Event::plug(EventKind::PlugCreated, plug))?;
         ordinal(number)
     }
 
@@ -249,20 +253,34 @@ impl Session {
     /// # Errors
     /// `Duplicate` with [`Key::PlugName`](crate::Key::PlugName).
     pub fn update_plug(&mut self, plug: &Plug) -> Result<(), StoreError> {
+        let kind = match plug.retired && !self.was_retired(plug.id)? {
+            true => EventKind::PlugRetired,
+            false => EventKind::PlugChanged,
+        };
         let mut values = values(plug)?;
         values.extend([plug.id.into(), (plug.version - 1).into()]);
         self.write_over(&UPDATE, &values)?;
-        self.mark(MarkKind::Plug, plug.id).map(drop)
+        self.mark(MarkKind::Plug, plug.id)?;
+        self.tell(&Event::plug(kind, plug))
+    }
+
+    fn was_retired(&mut self, id: Uuid) -> Result<bool, StoreError> {
+        self.any(
+            "SELECT ordinal FROM plugs WHERE id = ? AND retired <> 0",
+            binds![id],
+        )
     }
 
     /// Deletes a part that nothing names, and its barcodes; whether there was one.
     pub fn delete_plug(&mut self, id: Uuid) -> Result<bool, StoreError> {
         self.execute("DELETE FROM barcodes WHERE plug_id = ?", binds![id])?;
-        let met = self.execute("DELETE FROM plugs WHERE id = ?", binds![id])?;
-        if met > 0 {
-            self.mark(MarkKind::Plug, id)?;
-        }
-        Ok(met > 0)
+        let Some(mut plug) = self.first::<Plug>(&DELETE, binds![id])? else {
+            return Ok(false);
+        };
+        self.mark(MarkKind::Plug, id)?;
+        plug.version += 1;
+        self.tell(&Event::plug(EventKind::PlugRemoved, &plug))?;
+        Ok(true)
     }
 
     /// Until the end of the transaction nobody else changes what takes the place of what: whoever

@@ -2,6 +2,7 @@
 
 use std::sync::LazyLock;
 
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::plug::Plug;
 use uuid::Uuid;
 
@@ -67,6 +68,8 @@ impl Session {
             self.execute(&sql, &all)?;
         }
         let ids: Vec<Uuid> = plugs.iter().map(|plug| plug.id).collect();
-        self.mark_all(MarkKind::Plug, &ids)
+        self.mark_all(MarkKind::Plug, &ids)?;
+        let told = |plug| Event::plug(EventKind::PlugCreated, plug);
+        self.tell_all(&plugs.iter().map(told).collect::<Vec<_>>())
     }
 }

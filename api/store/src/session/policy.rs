@@ -1,6 +1,8 @@
 //! The policy: every version that was ever in force, as JSON.
 
 use chrono::{DateTime, Utc};
+use plugwell_domain::event::{Event, EventKind};
+use serde_json::json;
 use uuid::Uuid;
 
 use super::Session;
@@ -39,6 +41,13 @@ impl Session {
             "INSERT INTO policies (version, body, created_at) VALUES (?, ?, ?)",
             binds![version, json, now],
         )?;
-        self.mark(MarkKind::Policy, Uuid::nil()).map(drop)
+        self.mark(MarkKind::Policy, Uuid::nil())?;
+        let data = json!({ "version": version });
+        self.tell(&Event::new(
+            EventKind::PolicyChanged,
+            Uuid::nil(),
+            version,
+            data,
+        ))
     }
 }

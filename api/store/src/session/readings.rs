@@ -1,5 +1,6 @@
 //! Readings: kept, never changed.
 
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::reading::KeptReading;
 use uuid::Uuid;
 
@@ -86,6 +87,12 @@ impl Session {
                 reading.updated_at,
             ],
         )?;
-        self.mark(MarkKind::Reading, reading.id).map(drop)
+        self.mark(MarkKind::Reading, reading.id)?;
+        self.tell(&Event::of(
+            EventKind::ReadingRecorded,
+            reading.id,
+            reading.version,
+            reading,
+        ))
     }
 }

@@ -1,16 +1,18 @@
 //! What the shop gives by hand for the reordering of single parts.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use chrono::{DateTime, Utc};
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::reorder::Reordering;
+use serde_json::Value;
 use uuid::Uuid;
 
 use super::demand::Parts;
 use super::heads::body;
 use super::outbox::MarkKind;
 use super::stored::Stored;
-use super::{Link, Session};
+use super::{Link, Session, listing};
 use crate::error::StoreError;
 use crate::statement::binds;
 
@@ -65,7 +67,37 @@ impl Session {
                 given.updated_at,
             ],
         )?;
-        self.mark(MarkKind::Reordering, given.id).map(drop)
+        self.mark(MarkKind::Reordering, given.id)?;
+        self.tell(&Event::of(
+            EventKind::ReorderingChanged,
+            given.id,
+            given.version,
+            given,
+        ))
+    }
+
+    /// The parts that were told of as low and have not risen above their reorder point since.
+    pub fn parts_low(&mut self) -> Result<HashSet<Uuid>, StoreError> {
+        let found: Vec<Uuid> = self.load("SELECT plug_id FROM parts_low", &[])?;
+        Ok(found.into_iter().collect())
+    }
+
+    /// Tells that a part has come to its reorder point, unless somebody has.
+    pub fn tell_low(&mut self, plug_id: Uuid, figures: &Value) -> Result<(), StoreError> {
+        let sql = "INSERT INTO parts_low (plug_id, told_at) VALUES (?, ?) ON CONFLICT DO NOTHING";
+        if self.execute(sql, binds![plug_id, Utc::now()])? == 0 {
+            return Ok(());
+        }
+        let sql = "SELECT stock_version FROM plugs WHERE id = ?";
+        let version = self.first(sql, binds![plug_id])?.unwrap_or(0);
+        let kind = EventKind::ReorderPointCrossed;
+        self.tell(&Event::of(kind, plug_id, version, figures))
+    }
+
+    /// Notes that parts have risen above their reorder point.
+    pub fn not_low(&mut self, plug_ids: &[Uuid]) -> Result<(), StoreError> {
+        let sql = format!("DELETE FROM parts_low WHERE plug_id IN {}", self.listed());
+        self.execute(&sql, &[listing(plug_ids)]).map(drop)
     }
 
     /// Until the end of the transaction nobody else makes orders of the proposal: none is made

@@ -4,8 +4,11 @@ use std::collections::HashMap;
 
 use diesel::deserialize;
 use plugwell_domain::decimal::{Decimal, Length};
+use plugwell_domain::event::{Event, EventKind, besides};
 use plugwell_domain::ledger::shelf::OnShelf;
-use plugwell_domain::ledger::{Condition, Holding, Lot, Movement, Plan, Shelf};
+use plugwell_domain::ledger::{
+    Condition, Holding, Lot, Movement, MovementKind, PlaceKind, Plan, Shelf,
+};
 use uuid::Uuid;
 
 use super::lots::COLUMNS as LOT_COLUMNS;
@@ -169,12 +172,43 @@ impl Session {
             self.put_reservation(reservation)?;
         }
         let position = self.mark(MarkKind::Stock, plug_id)?;
+        self.tell_of(&movements, stock_version, plan)?;
         Ok(Applied {
             movements,
             lots,
             stock_version,
             position,
         })
+    }
+
+    fn tell_of(
+        &mut self,
+        movements: &[Movement],
+        stock_version: i64,
+        plan: &Plan,
+    ) -> Result<(), StoreError> {
+        let mut told = Vec::with_capacity(movements.len() + plan.reservations.len());
+        for movement in movements {
+            let kind = EventKind::MovementBooked;
+            told.push(Event::movement(kind, movement, stock_version));
+            // No other kind of movement goes to quarantine, or comes out of it or of the scrap drum.
+            if let MovementKind::Transfer | MovementKind::Reversal = movement.kind
+                && let Some((from, to)) = self.kinds_of_places(movement)?
+                && let Some(kind) = besides(movement.kind, from, to)
+            {
+                told.push(Event::movement(kind, movement, stock_version));
+            }
+        }
+        told.extend(plan.reservations.iter().map(Event::reservation));
+        self.tell_all(&told)
+    }
+
+    fn kinds_of_places(
+        &mut self,
+        movement: &Movement,
+    ) -> Result<Option<(PlaceKind, PlaceKind)>, StoreError> {
+        let sql = "SELECT a.kind, b.kind FROM places a JOIN places b ON b.id = ? WHERE a.id = ?";
+        self.first(sql, binds![movement.to_place_id, movement.from_place_id])
     }
 
     /// The stock of a part as a match sees it, with the part's running number and the version of

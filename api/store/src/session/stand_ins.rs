@@ -1,6 +1,7 @@
 //! Signed statements that one part stands in for another.
 
 use diesel::deserialize;
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::spelling::bare;
 use plugwell_domain::stand_in::{PartName, StandIn, StandInData};
 use uuid::Uuid;
@@ -147,7 +148,13 @@ impl Session {
                 stand_in.created_at,
             ],
         )?;
-        self.mark(MarkKind::StandIn, stand_in.id).map(drop)
+        self.mark(MarkKind::StandIn, stand_in.id)?;
+        self.tell(&Event::of(
+            EventKind::StandInStated,
+            stand_in.id,
+            stand_in.version,
+            stand_in,
+        ))
     }
 
     /// Withdraws a statement; whether there was one.
@@ -155,6 +162,7 @@ impl Session {
         let met = self.execute("DELETE FROM stand_ins WHERE id = ?", binds![id])?;
         if met > 0 {
             self.mark(MarkKind::StandIn, id)?;
+            self.tell(&Event::bare(EventKind::StandInRemoved, id, 2))?;
         }
         Ok(met > 0)
     }

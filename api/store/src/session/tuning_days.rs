@@ -1,6 +1,7 @@
 //! Tuning days: plugs planned and kept for a day of readings.
 
 use chrono::NaiveDate;
+use plugwell_domain::event::{Event, EventKind};
 use plugwell_domain::tuning_day::PlannedDay;
 use uuid::Uuid;
 
@@ -63,7 +64,13 @@ impl Session {
                 day.updated_at,
             ],
         )?;
-        self.mark(MarkKind::TuningDay, day.id).map(drop)
+        self.mark(MarkKind::TuningDay, day.id)?;
+        self.tell(&Event::of(
+            EventKind::TuningDayPlanned,
+            day.id,
+            day.version,
+            day,
+        ))
     }
 
     /// Stores a tuning day's new state, version already raised, over the one before it, and marks
@@ -80,7 +87,13 @@ impl Session {
                 day.version - 1
             ],
         )?;
-        self.mark(MarkKind::TuningDay, day.id).map(drop)
+        self.mark(MarkKind::TuningDay, day.id)?;
+        self.tell(&Event::of(
+            EventKind::TuningDayChanged,
+            day.id,
+            day.version,
+            day,
+        ))
     }
 }
 

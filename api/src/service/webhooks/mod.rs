@@ -1,0 +1,338 @@
+//! Who is told of events by a request to a URL: entered, changed, given secrets, removed.
+//!
+//! Secrets are kept as they are, since deliveries have to be signed with them; they are shown when they
+//! are made and never again. Whoever can read the database can sign in the shop's name: its file, or
+//! its server, is to be kept like the tokens of the receivers.
+
+pub mod allowed;
+pub mod deliveries;
+pub mod schedule;
+pub mod signing;
+
+use std::net::{IpAddr, ToSocketAddrs};
+use std::time::Duration;
+
+use allowed::{Allowed, Entry};
+use chrono::{DateTime, Utc};
+use plugwell_domain::event::WebhookData;
+use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_store::{DeliveryState, Session, Webhook, WebhookSecret};
+use reqwest::Url;
+use schedule::Schedule;
+use serde_json::{Map, Value};
+use uuid::Uuid;
+
+use crate::service::conflict::Conflict;
+use crate::service::heads::patched;
+use crate::service::{Actor, Refusal, Shop, new_id, now};
+
+/// The most secrets of a webhook: each signs every delivery.
+const SECRETS: usize = 5;
+
+/// How deliveries are sent.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sending {
+    /// Addresses besides public ones.
+    pub allowed: Allowed,
+    /// The waits between attempts.
+    pub schedule: Schedule,
+    /// How long an attempt may take.
+    pub timeout: Duration,
+}
+
+impl Default for Sending {
+    fn default() -> Self {
+        Self {
+            allowed: Allowed::default(),
+            schedule: Schedule::default(),
+            timeout: Duration::from_secs(15),
+        }
+    }
+}
+
+impl Sending {
+    /// With the operator's list of addresses.
+    pub fn allowing(self, entries: impl IntoIterator<Item = Entry>) -> Self {
+        Self {
+            allowed: entries.into_iter().collect(),
+            ..self
+        }
+    }
+}
+
+/// A webhook as it is shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Shown {
+    /// The webhook.
+    pub hook: Webhook,
+    /// Its secrets, by id and time, oldest first.
+    pub secrets: Vec<(Uuid, DateTime<Utc>)>,
+    /// Deliveries that wait.
+    pub waiting: i64,
+    /// Deliveries that are dead.
+    pub dead: i64,
+}
+
+/// Whether a URL can be sent to at all, and its host.
+///
+/// # Errors
+/// A sentence.
+pub fn target(url: &str) -> Result<Url, String> {
+    let url = Url::parse(url).map_err(|e| format!("{url:?} is no URL: {e}"))?;
+    if !matches!(url.scheme(), "https" | "http") || url.host_str().is_none() {
+        return Err(format!(
+            "a delivery goes to an https URL with a host, not to {url}"
+        ));
+    }
+    if !url.username().is_empty() || url.password().is_some() {
+        return Err(
+            "name and password do not belong into the URL: deliveries are signed".to_owned(),
+        );
+    }
+    if url.fragment().is_some() {
+        return Err("a fragment is never sent; leave it out".to_owned());
+    }
+    Ok(url)
+}
+
+/// The host of a URL as a name, and as an address where it is one.
+pub fn host(url: &Url) -> (String, Option<IpAddr>) {
+    let host = url.host_str().unwrap_or_default();
+    let bare = host.trim_start_matches('[').trim_end_matches(']');
+    (host.to_owned(), bare.parse().ok())
+}
+
+/// Refuses what could never be sent to as things stand. A name that does not resolve just now passes:
+/// it is looked up again at every attempt.
+fn reachable(allowed: &Allowed, data: &WebhookData) -> Result<(), Refusal> {
+    let fault = |code, detail| Err(Refusal::fault(Fault::at("url", code, detail)));
+    let url = match target(&data.url) {
+        Ok(url) => url,
+        Err(detail) => return fault(FaultCode::WrongForm, detail),
+    };
+    let (name, address) = host(&url);
+    let encrypted = url.scheme() == "https";
+    let port = url.port_or_known_default().unwrap_or(443);
+    let addresses: Vec<IpAddr> = match address {
+        Some(address) => vec![address],
+        None => (name.as_str(), port)
+            .to_socket_addrs()
+            .map(|found| found.map(|a| a.ip()).collect())
+            .unwrap_or_default(),
+    };
+    let takes = |address: &&IpAddr| allowed.takes(&name, **address, encrypted);
+    match addresses.first() {
+        Some(first) if !addresses.iter().any(|a| takes(&a)) => {
+            fault(FaultCode::OutOfRange, refused(&name, *first, encrypted))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Why an address is not sent to.
+pub fn refused(host: &str, address: IpAddr, encrypted: bool) -> String {
+    let named = match host.trim_matches(['[', ']']) == address.to_string() {
+        true => address.to_string(),
+        false => format!("{host} is {address}, which"),
+    };
+    let why = match encrypted || !allowed::is_public(address) {
+        true => "is not reached over the public internet",
+        false => "would be sent to without encryption",
+    };
+    format!("{named} {why}, and the operator's list (serve --webhook-allow) does not have it")
+}
+
+fn shown(session: &mut Session, hooks: Vec<Webhook>) -> Result<Vec<Shown>, Refusal> {
+    let ids: Vec<Uuid> = hooks.iter().map(|hook| hook.id).collect();
+    let secrets = session.webhook_secrets(&ids)?;
+    let one = |hook: Webhook| {
+        let own = secrets.iter().filter(|s| s.webhook_id == hook.id);
+        Ok(Shown {
+            secrets: own.map(|s| (s.id, s.created_at)).collect(),
+            waiting: session.count_deliveries(hook.id, DeliveryState::Waiting)?,
+            dead: session.count_deliveries(hook.id, DeliveryState::Dead)?,
+            hook,
+        })
+    };
+    hooks.into_iter().map(one).collect()
+}
+
+fn found(session: &mut Session, id: Uuid) -> Result<Webhook, Refusal> {
+    session.webhook(id)?.ok_or(Refusal::NotFound("webhook"))
+}
+
+fn shown_one(session: &mut Session, id: Uuid) -> Result<Shown, Refusal> {
+    let hook = found(session, id)?;
+    let mut shown = shown(session, vec![hook])?;
+    shown.pop().ok_or(Refusal::NotFound("webhook"))
+}
+
+/// Webhooks in the order that they were made in.
+///
+/// # Errors
+/// Where the database fails.
+pub fn list(shop: &Shop, after: Option<Uuid>, limit: i64) -> Result<Vec<Shown>, Refusal> {
+    shop.store.read(|s| {
+        let hooks = s.list_webhooks(after, limit)?;
+        shown(s, hooks)
+    })
+}
+
+/// One webhook.
+///
+/// # Errors
+/// `NotFound`.
+pub fn get(shop: &Shop, id: Uuid) -> Result<Shown, Refusal> {
+    shop.store.read(|s| shown_one(s, id))
+}
+
+/// Enters a webhook; it is told of what happens from now on. The secret is shown this once.
+///
+/// # Errors
+/// A URL that is none, or whose target is not to be sent to.
+pub fn create(
+    shop: &Shop,
+    actor: &Actor,
+    data: &WebhookData,
+) -> Result<(Shown, WebhookSecret), Refusal> {
+    reachable(&shop.sending().allowed, data)?;
+    let at = now();
+    let (id, secret) = (new_id(), signing::new_secret()?);
+    let secret = WebhookSecret {
+        id: new_id(),
+        webhook_id: id,
+        secret,
+        created_at: at,
+    };
+    let made = shop.write(|s| {
+        let hook = Webhook {
+            id,
+            data: data.clone(),
+            enabled: true,
+            disabled_because: None,
+            reached: s.last_event()?,
+            made_by: actor.name.clone(),
+            version: 1,
+            created_at: at,
+            updated_at: at,
+        };
+        s.insert_webhook(&hook)?;
+        s.insert_webhook_secret(&secret)?;
+        shown_one(s, id)
+    })?;
+    Ok((made, secret))
+}
+
+/// Changes a webhook, stops it or lets it go on where it stopped.
+///
+/// # Errors
+/// `NotFound`, every fault of it as it would become, `Stale`.
+pub fn patch(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+    patch: &Map<String, Value>,
+) -> Result<Shown, Refusal> {
+    // Looked up outside of the transaction: names take their time.
+    let allowed = &shop.sending().allowed;
+    let old = shop.store.read(|s| found(s, id))?;
+    let mut members = patch.clone();
+    let enabled = members.remove("enabled").and_then(|flag| flag.as_bool());
+    reachable(allowed, &patched(&old.data, &members)?)?;
+    shop.write(|s| {
+        let old = found(s, id)?;
+        let data = patched(&old.data, &members)?;
+        expected(old.version)?;
+        let next = Webhook {
+            data,
+            enabled: enabled.unwrap_or(old.enabled),
+            disabled_because: old.disabled_because.clone().filter(|_| enabled.is_none()),
+            version: old.version + 1,
+            updated_at: now(),
+            ..old
+        };
+        s.update_webhook(&next)?;
+        shown_one(s, id)
+    })
+}
+
+/// Removes a webhook with its deliveries.
+///
+/// # Errors
+/// `NotFound`, `Stale`.
+pub fn remove(
+    shop: &Shop,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+) -> Result<(), Refusal> {
+    shop.write(|s| {
+        expected(found(s, id)?.version)?;
+        s.delete_webhook(id)?;
+        Ok(())
+    })
+}
+
+/// One more secret: from now on deliveries carry a signature of each. It is shown this once.
+///
+/// # Errors
+/// `NotFound`, `secrets_bounded`.
+pub fn add_secret(shop: &Shop, id: Uuid) -> Result<(Shown, WebhookSecret), Refusal> {
+    let secret = WebhookSecret {
+        id: new_id(),
+        webhook_id: id,
+        secret: signing::new_secret()?,
+        created_at: now(),
+    };
+    let shown = shop.write(|s| {
+        let hook = found(s, id)?;
+        if s.webhook_secrets(&[id])?.len() >= SECRETS {
+            return Err(bounded(
+                "it has five secrets; remove one that nobody needs any more",
+            ));
+        }
+        s.insert_webhook_secret(&secret)?;
+        raised(s, hook)
+    })?;
+    Ok((shown, secret))
+}
+
+/// Removes a secret; at least one stays.
+///
+/// # Errors
+/// `NotFound`, `Stale` (the version is the webhook's), `secrets_bounded`.
+pub fn remove_secret(
+    shop: &Shop,
+    id: Uuid,
+    secret: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+) -> Result<(), Refusal> {
+    shop.write(|s| {
+        let hook = found(s, id)?;
+        let secrets = s.webhook_secrets(&[id])?;
+        if !secrets.iter().any(|own| own.id == secret) {
+            return Err(Refusal::NotFound("secret of this webhook"));
+        }
+        expected(hook.version)?;
+        if secrets.len() == 1 {
+            return Err(bounded(
+                "it is the only one; add another first, and let the receiver know it",
+            ));
+        }
+        s.delete_webhook_secret(secret)?;
+        raised(s, hook).map(drop)
+    })
+}
+
+fn bounded(detail: &str) -> Refusal {
+    Refusal::conflict(Conflict::SecretsBounded, detail)
+}
+
+fn raised(session: &mut Session, hook: Webhook) -> Result<Shown, Refusal> {
+    let (id, version) = (hook.id, hook.version + 1);
+    session.update_webhook(&Webhook {
+        version,
+        updated_at: now(),
+        ..hook
+    })?;
+    shown_one(session, id)
+}

@@ -1,0 +1,49 @@
+//! What happened, told to others: the feed and its long poll, signed deliveries and their fates.
+
+mod feed;
+mod kinds;
+mod receiver;
+mod targets;
+mod webhooks;
+
+use std::sync::OnceLock;
+use std::time::{Duration, Instant};
+
+use plugwell_tests::{Shop, engines};
+
+/// How long a test waits for what it expects.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// One running shop on each engine, shared by the tests of this process: it may send to this machine,
+/// and tries again soon.
+fn quick() -> impl Iterator<Item = &'static Shop> {
+    static SHOPS: OnceLock<Vec<Shop>> = OnceLock::new();
+    let settings = [
+        "--webhook-allow",
+        "127.0.0.1",
+        "--webhook-schedule",
+        "200ms,300ms",
+        "--webhook-seconds",
+        "2",
+        "--low-stock-seconds",
+        "1",
+    ];
+    let start = |engine| Shop::start_with(engine, &settings);
+    SHOPS
+        .get_or_init(|| engines().into_iter().map(start).collect())
+        .iter()
+        .inspect(|shop| println!("-- on {}", shop.engine()))
+}
+
+/// Waits until something is there.
+#[track_caller]
+fn until<T>(what: &str, mut look: impl FnMut() -> Option<T>) -> T {
+    let end = Instant::now() + PATIENCE;
+    loop {
+        if let Some(found) = look() {
+            return found;
+        }
+        assert!(Instant::now() < end, "{what} does not come");
+        std::thread::sleep(Duration::from_millis(20));
+    }
+}

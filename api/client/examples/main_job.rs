@@ -6,37 +6,46 @@
 
 use std::time::Duration;
 
+use plugwell_client::webhook::{self, Signed};
 use plugwell_client::{
-    Build, Client, Code, Electronics, Engine, Error, Head, HeatIndex, Induction, Issue, Length,
-    Match, MovementKind, Plug, Reserve, ScrapReason, Scrapping, Seat, StreamExt, Thread, Use,
+    Build, Client, Code, Electronics, Engine, Error, Fit, Head, HeatIndex, Induction, Issue,
+    Length, Match, Matched, Plug, Reserve, ScrapReason, Scrapping, Seat, StreamExt, Thread, Use,
 };
 
 /// The job that the plugs are for.
 const JOB: &str = "J-7001";
+
+#[tokio::main]
+async fn main() -> Result<(), Error> {
+    let told = |name: &str| std::env::var(name).unwrap_or_else(|_| panic!("{name} is not set"));
+    let client = Client::builder(&told("PLUGWELL_URL"), &told("PLUGWELL_TOKEN"))
+        .timeout(Duration::from_secs(20))
+        .attempts(4)
+        .build()?;
+    let first = client.list::<Plug>().limit(1).page(None).await?;
+    println!("signed in, {} part on the page", first.items.len());
+
+    let matched = find(&client).await?;
+    let best = matched.fits.first().expect("something fits");
+    take(&client, best, matched.quantity).await?;
+    scrap(&client, best).await?;
+    refused(&client, best).await?;
+    iridium(&client).await?;
+    delivered();
+    Ok(())
+}
 
 /// A number that is exact to the last place that is kept.
 fn mm(value: f64) -> Length {
     Length::exact(value).expect("no finer than 0.0001 mm")
 }
 
-#[tokio::main]
-async fn main() -> Result<(), Error> {
-    let told = |name: &str| std::env::var(name).unwrap_or_else(|_| panic!("{name} is not set"));
-
-    let client = Client::builder(&told("PLUGWELL_URL"), &told("PLUGWELL_TOKEN"))
-        .timeout(Duration::from_secs(20))
-        .attempts(4)
-        .build()?;
-
-    // What happens from now on is listened to at the end.
-    let mut feed = client.changes(Some("now")).wait(Duration::ZERO);
-    feed.next_page().await?;
-
+async fn find(client: &Client) -> Result<Matched, Error> {
     let head = Head {
         hex_max_mm: Some(mm(16.0)),
         projection_min_mm: Some(mm(2.0)),
         projection_max_mm: Some(mm(4.0)),
-        heat_index: Some(HeatIndex::exact(50.0).expect("a tenth at the finest")),
+        heat_index: HeatIndex::exact(50.0).ok(),
         ..Head::of(Thread::M14x125, mm(19.0), Seat::Gasket)
     };
     let engine = Engine {
@@ -48,90 +57,102 @@ async fn main() -> Result<(), Error> {
         electronics: Some(vec![Electronics::FuelInjection]),
         ..Engine::of(8, Induction::Supercharged, Use::Street)
     };
-    let matched = client
-        .matches(&Match::build(Build::of(head, engine)).limit(3))
-        .await?;
-    let best = matched.fits.first().expect("something fits");
-    println!(
-        "{} parts fit and are there; best: {}, {} available",
-        matched.totals.fits_in_stock,
-        best.plug.name(),
-        best.available
-    );
-    for caution in &matched.cautions {
+    let question = Match::build(Build::of(head, engine)).limit(3);
+    let matched = client.matches(&question).await?;
+    let best = matched.fits.first().map(|fit| fit.plug.name());
+    let (parts, set) = (matched.totals.fits_in_stock, matched.quantity);
+    println!("in stock: {parts} parts; best: {best:?}, a set is {set}");
+    if let Some(caution) = matched.cautions.first() {
         println!("mind: {}", caution.text);
     }
+    Ok(matched)
+}
 
-    let kept = client
-        .reserve(&Reserve::of(best.plug.id, matched.quantity, JOB))
-        .await?;
-    println!("reserved: {} for {}", kept.open_quantity, kept.job);
+async fn take(client: &Client, best: &Fit, set: i64) -> Result<(), Error> {
+    let kept = client.reserve(&Reserve::of(best.plug.id, set, JOB)).await?;
+    println!("reserved: {}, {}", kept.open_quantity, kept.state);
 
     let issue = Issue {
         reservation_id: Some(kept.id),
         gap_mm: best.set_gap_mm,
-        ..Issue::of(best.plug.id, matched.quantity, JOB)
+        ..Issue::of(best.plug.id, set, JOB)
     };
-    let issued = client.issue(&issue).await?;
-    let out: i64 = issued
-        .movements
-        .iter()
-        .map(|movement| movement.quantity)
-        .sum();
+    let keyed = client.clone().under_key(&format!("issue-{}", kept.id))?;
+    let issued = keyed.issue(&issue).await?;
+    let out: i64 = issued.movements.iter().map(|one| one.quantity).sum();
     println!("issued: {out} to {JOB}");
 
+    let again = keyed.issue(&issue).await?;
+    println!("the same answer: {}", again == issued);
+    Ok(())
+}
+
+async fn scrap(client: &Client, best: &Fit) -> Result<(), Error> {
+    let mut feed = client.changes(Some("now")).wait(Duration::ZERO);
+    feed.next_page().await?;
     let dropped = Scrapping::from_job(best.plug.id, JOB, 1, ScrapReason::Dropped);
     let scrapped = client.scrap(&dropped).await?;
-    println!("scrapped: {}, for good", scrapped.movements[0].quantity);
+    println!("scrapped: {}", scrapped.movements[0].quantity);
 
-    // Sent twice under one key, done once.
-    let keyed = client
-        .clone()
-        .under_key(&format!("scrap {}", kept.id).replace(' ', "-"))?;
-    let (once, again) = (keyed.scrap(&dropped).await?, keyed.scrap(&dropped).await?);
-    println!(
-        "under one key: the same movement, {}",
-        once.movements[0].id == again.movements[0].id
-    );
+    let feed = feed.of_type("plugwell.movement.booked.v1");
+    let mut events = feed.wait(Duration::from_secs(10)).stream();
+    if let Some(event) = events.next().await {
+        // Keep the cursor with your own data once the event is dealt with.
+        let (event, cursor) = event?;
+        let (kind, quantity) = (&event.data["kind"], &event.data["quantity"]);
+        println!(
+            "{}: {kind}, {quantity}; go on: {}",
+            event.kind,
+            cursor.is_some()
+        );
+    }
+    Ok(())
+}
 
-    match client.issue(&Issue::of(best.plug.id, 1_000_000, JOB)).await {
+async fn refused(client: &Client, best: &Fit) -> Result<(), Error> {
+    let too_many = Issue::of(best.plug.id, 1_000_000, JOB);
+    match client.issue(&too_many).await {
         Err(Error::Refused(problem)) if problem.code() == Code::NotEnoughStock => {
-            println!(
-                "refused: {}; available {:?}",
-                problem.word(),
-                problem.available()
-            );
+            println!("{}, available: {:?}", problem.word(), problem.available());
         }
-        other => println!("unexpected: {other:?}"),
+        other => println!("not expected: {other:?}"),
     }
 
-    let mut iridium = client
+    if let Err(error) = client.list::<Plug>().limit(201).page(None).await {
+        let faults = error.problem().map(|problem| problem.errors.as_slice());
+        println!(
+            "{:?} at {}",
+            error.code(),
+            faults.unwrap_or_default()[0].pointer
+        );
+    }
+    Ok(())
+}
+
+async fn iridium(client: &Client) -> Result<(), Error> {
+    let list = client
         .list::<Plug>()
         .filter("electrode", "iridium")
-        .limit(20)
-        .stream();
-    let mut parts = 0;
-    while let Some(plug) = iridium.next().await {
+        .limit(20);
+    let (mut plugs, mut parts) = (list.stream(), 0);
+    while let Some(plug) = plugs.next().await {
         plug?;
         parts += 1;
     }
     println!("iridium in the catalogue: {parts} parts");
-
-    let after = feed.cursor().map(str::to_owned);
-    let mut events = client
-        .changes(after.as_deref())
-        .of_type("plugwell.movement.booked.v1")
-        .wait(Duration::from_secs(5))
-        .stream();
-    while let Some(event) = events.next().await {
-        let (event, _cursor) = event?;
-        println!(
-            "happened: {} of {}",
-            event.data["kind"], event.data["quantity"]
-        );
-        if event.data["kind"] == MovementKind::Scrapping.word() {
-            break;
-        }
-    }
     Ok(())
+}
+
+fn delivered() {
+    let secret = "whsec_MDEyMzQ1Njc4OWFiY2RlZjAxMjM0NTY3ODlhYmNkZWY=";
+    let signed = Signed {
+        id: "0195d1a0-0000-7000-8000-000000000001",
+        timestamp: "1790000000",
+        signature: "v1,DmDSPjIIpvGq04zy5SdfYcx43OTo5Hh1UsadcKOslUM=",
+    };
+    let body = br#"{"type":"plugwell.movement.booked.v1"}"#;
+    // In a receiver: `chrono::Utc::now()`.
+    let now = chrono::DateTime::from_timestamp(1_790_000_010, 0).expect("a time");
+    println!("{:?}", webhook::verify(secret, signed, body, now));
+    println!("{:?}", webhook::verify(secret, signed, b"{}", now));
 }

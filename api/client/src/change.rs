@@ -30,6 +30,12 @@ pub struct Change {
     pub subject: Option<String>,
     /// When.
     pub time: DateTime<Utc>,
+    /// Place in the feed: sorts as text.
+    #[serde(default)]
+    pub sequence: Option<String>,
+    /// Which version the subject has since: whatever came with a higher one of the same subject is newer.
+    #[serde(default)]
+    pub entityversion: Option<i64>,
     /// Enough to act on; members are added, never renamed or taken away.
     #[serde(default)]
     pub data: Value,

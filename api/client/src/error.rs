@@ -19,6 +19,9 @@ pub enum Error {
     /// What came back is not what this client knows.
     #[error("the answer is not understood: {0}")]
     NotUnderstood(String),
+    /// It came, and could not be kept where the caller wants it.
+    #[error("not kept: {0}")]
+    NotKept(String),
     /// Nothing was sent: a body, a key or an address cannot be written.
     #[error("not sent: {0}")]
     NotSent(String),
@@ -48,7 +51,7 @@ impl Error {
             Self::Refused(problem) => problem.is_passing(),
             Self::NoAnswer(_) => true,
             Self::Foreign(status) => matches!(status, 429 | 502..=504),
-            Self::NotUnderstood(_) | Self::NotSent(_) => false,
+            Self::NotUnderstood(_) | Self::NotKept(_) | Self::NotSent(_) => false,
         }
     }
 }

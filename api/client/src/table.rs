@@ -84,7 +84,7 @@ impl Client {
         let mut parts = self.table_of(kind).await?;
         while let Some(part) = parts.try_next().await? {
             to.write_all(&part)
-                .map_err(|e| Error::NotUnderstood(format!("the table cannot be written: {e}")))?;
+                .map_err(|e| Error::NotKept(format!("the table cannot be written: {e}")))?;
         }
         Ok(())
     }

@@ -1,7 +1,6 @@
 //! What happened in the shop, as it happens.
 
 use std::collections::VecDeque;
-use std::pin::Pin;
 use std::time::Duration;
 
 use chrono::{DateTime, Utc};
@@ -150,8 +149,6 @@ impl Changes {
             };
             Ok::<_, Error>(Some(((event, cursor), (feed, waiting, before))))
         });
-        let events: Pin<Box<dyn Stream<Item = Result<(Change, Option<String>), Error>> + Send>> =
-            Box::pin(events);
-        events
+        Box::pin(events)
     }
 }

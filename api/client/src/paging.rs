@@ -1,7 +1,6 @@
 //! Lists, page by page or as a stream.
 
 use std::marker::PhantomData;
-use std::pin::Pin;
 
 use futures_util::TryStreamExt;
 use futures_util::stream::{self, Stream};
@@ -90,9 +89,7 @@ impl<T: DeserializeOwned + Send + 'static> List<T> {
             let next = page.next_cursor.map(|cursor| (list, Some(cursor)));
             Ok::<_, Error>(Some((items, next)))
         });
-        let pages: Pin<Box<dyn Stream<Item = Result<T, Error>> + Send>> =
-            Box::pin(pages.try_flatten());
-        pages
+        Box::pin(pages.try_flatten())
     }
 
     /// Every item at once; of a long list rather the stream.

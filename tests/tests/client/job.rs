@@ -72,10 +72,10 @@ fn the_main_job_is_done_with_types() {
             movement_id: scrapped.movements[0].id,
             reason: "never mind".to_owned(),
         };
-        let final_ = wait(clerk.reverse(&reversal)).expect_err("scrap stays scrap for a clerk");
+        let refused = wait(clerk.reverse(&reversal)).expect_err("scrap is scrap for a clerk");
         assert!(
-            matches!(final_.code(), Code::ScrapIsFinal | Code::Forbidden),
-            "{final_}"
+            matches!(refused.code(), Code::ScrapIsFinal | Code::Forbidden),
+            "{refused}"
         );
 
         let other = bin(shop);

@@ -62,6 +62,7 @@
 //! The service helps people who know engines and does not replace them: what it tells to fit is
 //! confirmed with the makers of plug, head and kit.
 
+mod catalogue;
 mod change;
 mod client;
 mod code;
@@ -84,6 +85,7 @@ mod table;
 pub mod webhook;
 mod word;
 
+pub use catalogue::{HeatScale, MadeWebhook, Named, ScaleCode, StandIn, Supplier, Webhook};
 pub use change::{Change, ChangePage, Changes};
 pub use client::Client;
 pub use code::Code;
@@ -105,7 +107,9 @@ pub use plug::{Plug, PlugData};
 pub use plugwell_domain as domain;
 pub use plugwell_domain::build::{Build, Engine, Head};
 pub use plugwell_domain::decimal::{HeatIndex, Length};
+pub use plugwell_domain::event::WebhookData;
 pub use plugwell_domain::fit::StockMode;
+pub use plugwell_domain::heat_scale::{HeatCode, HeatScaleData};
 pub use plugwell_domain::identification::Readings;
 pub use plugwell_domain::ledger::commands::{
     Issue, NewPlace, Receipt, Reserve, Return, Reversal, Scrapping, Transfer,
@@ -114,7 +118,8 @@ pub use plugwell_domain::ledger::counting::NewCount;
 pub use plugwell_domain::ledger::{
     Condition, Money, MovementKind, PlaceKind, Returned, ScrapReason,
 };
-pub use plugwell_domain::order::{AskedLine, OrderData};
+pub use plugwell_domain::order::{AskedLine, OrderData, SupplierData};
+pub use plugwell_domain::stand_in::{Direction, PartName, StandInData};
 pub use plugwell_domain::thread::Thread;
 pub use plugwell_domain::words::{
     Electrode, Electronics, Fuel, Induction, Material, Seat, Terminal, Use,

@@ -2,7 +2,9 @@
 
 use plugwell_client::domain::words::Induction;
 use plugwell_client::{
-    Build, BuildRecord, Code, Head, HeadRecord, NewPlace, Place, PlaceKind, Plug, PlugData, Thread,
+    Build, BuildRecord, Code, Direction, Head, HeadRecord, HeatCode, HeatIndex, HeatScaleData,
+    NewPlace, PartName, Place, PlaceKind, Plug, PlugData, StandInData, SupplierData, Thread,
+    Webhook, WebhookData,
 };
 use plugwell_tests::bodies::{build, head, unique, with, without};
 use plugwell_tests::{Who, shared, wait};
@@ -116,5 +118,54 @@ fn heads_builds_and_places_are_records_too() {
         let called =
             wait(clerk.change(&place, &json!({ "name": format!("{name} b") }))).expect("changed");
         assert!(called.record.kind == PlaceKind::Bin && called.record.name == format!("{name} b"));
+    }
+}
+
+#[test]
+fn scales_statements_suppliers_and_webhooks_are_read() {
+    for shop in shared() {
+        let clerk = shop.typed(Who::Clerk);
+        let maker = unique("Maker");
+        let codes = [("9", 50.0), ("8", 60.0)].map(|(code, index)| HeatCode {
+            code: code.to_owned(),
+            heat_index: HeatIndex::exact(index).expect("a whole number"),
+        });
+        let scale = HeatScaleData {
+            maker: maker.clone(),
+            name: "numbers".to_owned(),
+            codes: codes.to_vec(),
+        };
+        let scale = wait(clerk.store(&scale)).expect("a scale");
+        assert_eq!(scale.record.codes[1].heat_index.get(), 60.0);
+        let part = |number: &str| PartName {
+            maker: maker.clone(),
+            part_number: number.to_owned(),
+        };
+        let said = StandInData {
+            part: part("1"),
+            stands_in_for: part("2"),
+            direction: Direction::Both,
+            who: "a colleague".to_owned(),
+            source: None,
+            note: None,
+        };
+        let said = wait(clerk.store(&said)).expect("a statement");
+        assert!(said.record.direction == Direction::Both && said.record.part.part_number == "1");
+        wait(clerk.remove(&said)).expect("removed");
+        let supplier = SupplierData::named(&unique("Supplier"));
+        let supplier = wait(clerk.store(&supplier)).expect("a supplier");
+        let changed = wait(clerk.change(&supplier, &json!({ "lead_time_days": 7 })));
+        assert_eq!(changed.expect("changed").record.lead_time_days, Some(7));
+
+        let manager = shop.typed(Who::Manager);
+        let told = WebhookData {
+            url: "https://receiver.example/plugwell".to_owned(),
+            types: None,
+            description: None,
+        };
+        let made = wait(manager.add_webhook(&told)).expect("a webhook");
+        assert!(made.secret.starts_with("whsec_") && made.webhook.enabled);
+        let read = wait(manager.read::<Webhook>(made.webhook.id)).expect("read");
+        wait(manager.remove(&read)).expect("removed");
     }
 }

@@ -86,20 +86,13 @@ fn the_main_job_is_done_with_types() {
             quantity: 5,
         };
         wait(clerk.transfer(&moved)).expect("moved");
-        let levels = wait(
-            clerk
-                .list::<Level>()
-                .filter("plug_id", plug.id)
-                .filter("kind", "bin")
-                .all(),
-        );
-        let mut levels: Vec<_> = levels
-            .expect("levels")
-            .iter()
-            .map(|level| (level.place_id == other, level.quantity))
-            .collect();
-        levels.sort_unstable();
-        assert_eq!(levels, [(false, 8), (true, 5)]);
+        let levels = clerk.list::<Level>().filter("plug_id", plug.id);
+        let levels = wait(levels.all()).expect("levels");
+        let lies = |place: Uuid| -> i64 {
+            let there = levels.iter().filter(|level| level.place_id == place);
+            there.map(|level| level.quantity).sum()
+        };
+        assert_eq!((lies(shelf), lies(other)), (8, 5));
         assert_eq!(found(shop, plug.id).1, 13);
     }
 }
@@ -152,11 +145,7 @@ fn a_requirement_is_matched_as_it_came_and_a_part_by_itself() {
             matched.fits.iter().map(|fit| fit.plug.id).collect()
         };
         let (by_build, by_need) = (fits(&of_build), fits(&of_need));
-        assert!(by_need.contains(&plug.id));
-        // Others write at the same time: what both saw stands in the same order.
-        let both: Vec<_> = by_need.iter().filter(|id| by_build.contains(id)).collect();
-        let same: Vec<_> = by_build.iter().filter(|id| by_need.contains(id)).collect();
-        assert_eq!(both, same);
+        assert!(by_build.contains(&plug.id) && by_need.contains(&plug.id));
         let itself = Match::of(Subject::PlugId(plug.id))
             .stock(StockMode::Ignore)
             .limit(200);

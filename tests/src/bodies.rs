@@ -3,10 +3,12 @@
 
 use std::sync::atomic::{AtomicU64, Ordering};
 
+use plugwell_client::NewPlace;
 use serde_json::{Value, json};
 
 use crate::call::Who;
 use crate::shop::Shop;
+use crate::typed::wait;
 
 /// A name that no other test of this process uses.
 pub fn unique(stem: &str) -> String {
@@ -118,10 +120,10 @@ pub fn bin(shop: &Shop, name: &str) -> String {
 /// Where it is refused.
 #[track_caller]
 pub fn place(shop: &Shop, kind: &str, name: &str) -> String {
-    let body = json!({ "kind": kind, "name": name });
-    shop.post(Who::Clerk, "/v1/stock/places", &body)
-        .expect(201)
-        .text("id")
+    let kind = kind.parse().expect("a kind of place");
+    let name = name.to_owned();
+    let made = wait(shop.typed(Who::Clerk).store(&NewPlace { kind, name }));
+    made.expect("a place").record.id.to_string()
 }
 
 /// A receipt of sealed plugs.

@@ -13,7 +13,7 @@ use uuid::Uuid;
 use crate::shop::Shop;
 
 /// Who asks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Who {
     /// Nobody: without a token.
     Nobody,

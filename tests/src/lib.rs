@@ -6,6 +6,8 @@ pub mod call;
 mod cluster;
 pub mod leash;
 pub mod shop;
+mod typed;
 
 pub use call::{Answer, Who};
 pub use shop::{Engine, Shop, engines, shared};
+pub use typed::wait;

@@ -25,6 +25,7 @@ pub mod heat_scale;
 pub mod identification;
 pub mod incoming;
 pub mod instant;
+mod least;
 pub mod ledger;
 pub mod money;
 pub mod named_part;

@@ -127,12 +127,18 @@ pub fn import(import: &Import) -> Result<(), Ended> {
     };
     let mut table = opened(&given.file)?;
     let report = match reach(&given.place, &given.service)? {
-        Reached::Over(client) => {
+        // What comes on standard input can be read once; it may have to be sent twice.
+        Reached::Over(client) if given.file == Path::new("-") => {
             let mut csv = Vec::new();
             table
                 .read_to_end(&mut csv)
                 .map_err(|e| unreadable(&given.file, &e))?;
             wait(client.import(kind.word(), csv, given.dry_run))?
+        }
+        Reached::Over(client) => {
+            let file = given.file.clone();
+            let open = move || File::open(&file);
+            wait(client.import_from(kind.word(), open, given.dry_run))?
         }
         Reached::Own(opened) => {
             let actor = Actor {

@@ -1,8 +1,12 @@
 //! A shop of its own with a story short enough to be worked out by hand.
 
-use plugwell_tests::bodies::{bin, build, plug, receipt, stored_plug, with};
-use plugwell_tests::{Answer, Engine, Shop, Who, engines};
+use plugwell_client::{
+    Issue, Length, Money, Receipt, Return, Returned, Reversal, ScrapReason, Scrapping,
+};
+use plugwell_tests::bodies::{bin, build, plug, stored_plug, with};
+use plugwell_tests::{Answer, Engine, Shop, Who, engines, wait};
 use serde_json::{Value, json};
+use uuid::Uuid;
 
 /// A shop with an engine of three plugs in which this has happened to one part, one after the other: 10 received for 10.01, 6 issued
 /// to a job at 41 200 km, 2 of them back sealed, 1 back set to a gap, 1 dropped out of the bin, 2
@@ -39,48 +43,7 @@ impl Story {
             .post(Who::Tuner, "/v1/builds", &body)
             .expect(201)
             .text("id");
-        let command = |kind: &str, body: Value| -> Vec<Value> {
-            let path = format!("/v1/stock/{kind}");
-            let done = shop.once(Who::Clerk, &path, &body).expect(201);
-            done.json["movements"]
-                .as_array()
-                .expect("movements")
-                .clone()
-        };
-        let bought = |quantity: i64, minor: i64| {
-            let cost = json!({ "total_cost": { "minor": minor, "currency": "USD" } });
-            with(receipt(&plug_id, &drawer, quantity), cost)
-        };
-        let received = command("receipts", bought(10, 1_001));
-        let lot_id = received[0]["lot_id"].as_str().expect("a lot").to_owned();
-        let out = json!({ "plug_id": plug_id, "quantity": 6, "job": "Heron", "build_id": build_id, "odometer_km": 41_200 });
-        let issued = command("issues", out);
-        let issue = issued[0]["id"].clone();
-        let back = |quantity: i64, more: Value| {
-            let body = json!({ "movement_id": issue, "quantity": quantity, "place_id": drawer });
-            with(body, more)
-        };
-        command("returns", back(2, json!({ "condition": "sealed" })));
-        command(
-            "returns",
-            back(1, json!({ "condition": "gapped", "gap_mm": 0.71 })),
-        );
-        let fell =
-            json!({ "lot_id": lot_id, "place_id": drawer, "quantity": 1, "reason": "dropped" });
-        command("scrappings", fell);
-        let slip = command(
-            "issues",
-            json!({ "plug_id": plug_id, "quantity": 2, "job": "Nobody" }),
-        );
-        command(
-            "reversals",
-            json!({ "movement_id": slip[0]["id"], "reason": "wrong job" }),
-        );
-        let rest = json!({
-            "plug_id": plug_id, "quantity": 6, "job": "Heron", "gap_mm": 0.71, "build_id": build_id, "odometer_km": 43_700
-        });
-        command("issues", rest);
-        command("receipts", bought(4, 600));
+        let lot_id = told(&shop, &plug_id, &drawer, &build_id).to_string();
         let all = shop.all(Who::Reader, "/v1/stock/movements?limit=200");
         let at = all.iter().map(|m| micros(&m["created_at"])).collect();
         Self {
@@ -100,6 +63,54 @@ impl Story {
         self.shop
             .send("GET", path, Who::Reader, &[("accept", accept)], "")
     }
+}
+
+/// Does what the story tells, as another shop program would; the lot that came in first.
+fn told(shop: &Shop, plug_id: &str, drawer: &str, build_id: &str) -> Uuid {
+    let client = shop.typed(Who::Clerk);
+    let id = |text: &str| Uuid::parse_str(text).expect("an id");
+    let (plug_id, drawer, build_id) = (id(plug_id), id(drawer), id(build_id));
+    let gap = Length::exact(0.71).ok();
+    let bought = |quantity: i64, minor: i64| {
+        let currency = "USD".to_owned();
+        let receipt = Receipt {
+            total_cost: Some(Money { minor, currency }),
+            ..Receipt::of(plug_id, "Quayside Parts", drawer, quantity)
+        };
+        wait(client.receive(&receipt)).expect("received")
+    };
+    let out = |quantity: i64, gap_mm: Option<Length>, odometer_km: i64| {
+        let issue = Issue {
+            build_id: Some(build_id),
+            odometer_km: Some(odometer_km),
+            gap_mm,
+            ..Issue::of(plug_id, quantity, "Heron")
+        };
+        wait(client.issue(&issue)).expect("issued").movements
+    };
+    let lot_id = bought(10, 1_001).movements[0].lot_id;
+    let issue = out(6, None, 41_200)[0].id;
+    let back = |quantity: i64, condition: Returned, gap_mm: Option<Length>| {
+        let back = Return {
+            place_id: Some(drawer),
+            gap_mm,
+            ..Return::of(issue, quantity, condition)
+        };
+        wait(client.give_back(&back)).expect("back");
+    };
+    back(2, Returned::Sealed, None);
+    back(1, Returned::Gapped, gap);
+    let fell = Scrapping::from_place(lot_id, drawer, 1, ScrapReason::Dropped);
+    wait(client.scrap(&fell)).expect("scrapped");
+    let slip = wait(client.issue(&Issue::of(plug_id, 2, "Nobody"))).expect("issued");
+    let right = Reversal {
+        movement_id: slip.movements[0].id,
+        reason: "wrong job".to_owned(),
+    };
+    wait(client.reverse(&right)).expect("put right");
+    out(6, gap, 43_700);
+    bought(4, 600);
+    lot_id
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::CountState;
@@ -25,7 +25,7 @@ closed_list! {
 }
 
 /// A count to be begun: of these bins, or of so many that the service chooses.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct NewCount {
@@ -87,7 +87,7 @@ impl Check for NewCount {
 }
 
 /// What was counted of a lot in a bin.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct CountedLine {
@@ -103,7 +103,7 @@ pub struct CountedLine {
 
 /// Numbers for the lines of a count, and where it stands from now on. Lines that are not named stay
 /// as they are.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Counting {

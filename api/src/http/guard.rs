@@ -29,6 +29,7 @@ pub async fn guard<B: MessageBody + 'static>(
 ) -> Result<ServiceResponse<EitherBody<B>>, Error> {
     let pattern = routes::pattern(request.path());
     tracing::Span::current().record("route", pattern.unwrap_or_else(|| outside(request.path())));
+    let route = pattern.and_then(|pattern| routes::taken(pattern, request.method().as_str()));
     match judge(&request, pattern) {
         Ok(Passed::As(actor)) => {
             if let Some(actor) = actor {
@@ -41,9 +42,11 @@ pub async fn guard<B: MessageBody + 'static>(
             if pattern.is_some() && request.method() == Method::HEAD {
                 request.head_mut().method = Method::GET;
             }
-            next.call(request)
-                .await
-                .map(ServiceResponse::map_into_left_body)
+            let mut answer = next.call(request).await?.map_into_left_body();
+            if let Some(retires) = route.and_then(|route| route.retires) {
+                retires.tell(answer.headers_mut());
+            }
+            Ok(answer)
         }
         Ok(Passed::Options(allow)) => {
             let answer = HttpResponse::build(StatusCode::NO_CONTENT)
@@ -98,12 +101,7 @@ fn judge(request: &ServiceRequest, pattern: Option<&'static str>) -> Result<Pass
         return Ok(Passed::As(None));
     };
     let method = request.method();
-    let wanted = if method == Method::HEAD {
-        &Method::GET
-    } else {
-        method
-    };
-    let route = routes::of_pattern(pattern).find(|route| route.method == wanted.as_str());
+    let route = routes::taken(pattern, method.as_str());
     let least = match route {
         Some(route) => route.least,
         // Without a route of this method any role will do to be told so.

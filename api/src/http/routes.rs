@@ -5,6 +5,7 @@ use plugwell_domain::words::Role;
 use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
+use crate::http::retiring::Retiring;
 use crate::http::{
     barcodes, builds, count_reports, counts, dead_stock, equivalents, exports, fitment_checks,
     fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels,
@@ -50,6 +51,16 @@ pub struct Route {
     pub operation: &'static str,
     /// What it has to bring.
     pub brings: Brings,
+    /// When it goes, where that is settled.
+    pub retires: Option<Retiring>,
+}
+
+impl Route {
+    /// The same, on its way out: `get(…).retiring(Retiring { … })`.
+    pub const fn retiring(mut self, when: Retiring) -> Self {
+        self.retires = Some(when);
+        self
+    }
 }
 
 const fn open(method: &'static str, path: &'static str, operation: &'static str) -> Route {
@@ -59,6 +70,7 @@ const fn open(method: &'static str, path: &'static str, operation: &'static str)
         least: Least::Open,
         operation,
         brings: Brings::Nothing,
+        retires: None,
     }
 }
 
@@ -69,6 +81,7 @@ const fn get(path: &'static str, least: Role, operation: &'static str) -> Route 
         least: Least::Role(least),
         operation,
         brings: Brings::Nothing,
+        retires: None,
     }
 }
 
@@ -79,6 +92,7 @@ const fn post(path: &'static str, least: Role, operation: &'static str) -> Route
         least: Least::Role(least),
         operation,
         brings: Brings::Nothing,
+        retires: None,
     }
 }
 
@@ -89,6 +103,7 @@ const fn once(path: &'static str, least: Role, operation: &'static str) -> Route
         least: Least::Role(least),
         operation,
         brings: Brings::OnceKey,
+        retires: None,
     }
 }
 
@@ -99,6 +114,7 @@ const fn table(path: &'static str, least: Role, operation: &'static str) -> Rout
         least: Least::Role(least),
         operation,
         brings: Brings::OnceKeyOrDryRun,
+        retires: None,
     }
 }
 
@@ -114,6 +130,7 @@ const fn change(
         least: Least::Role(least),
         operation,
         brings: Brings::Version,
+        retires: None,
     }
 }
 
@@ -123,7 +140,7 @@ pub const ROUTES: &[Route] = &[
     open("GET", "/livez",        "livez"),
     open("GET", "/readyz",       "readyz"),
     open("GET", "/openapi.json", "openapi"),
-    Route { method: "GET", path: "/metrics", least: Least::Loopback, operation: "metrics", brings: Brings::Nothing },
+    Route { method: "GET", path: "/metrics", least: Least::Loopback, operation: "metrics", brings: Brings::Nothing, retires: None },
 
     get ("/v1/plugs",                                Reader,  "list_plugs"),
     post("/v1/plugs",                                Clerk,   "create_plug"),
@@ -371,6 +388,12 @@ fn fills(wanted: &str, given: &str) -> bool {
 /// The routes of a pattern.
 pub fn of_pattern(pattern: &str) -> impl Iterator<Item = &'static Route> {
     ROUTES.iter().filter(move |route| route.path == pattern)
+}
+
+/// The route of a pattern that a method takes; HEAD takes that of GET.
+pub fn taken(pattern: &str, method: &str) -> Option<&'static Route> {
+    let wanted = if method == "HEAD" { "GET" } else { method };
+    of_pattern(pattern).find(|route| route.method == wanted)
 }
 
 /// The methods that a pattern takes, as the header `Allow` lists them.

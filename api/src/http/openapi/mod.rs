@@ -5,6 +5,8 @@ mod described;
 mod examples;
 mod failures;
 mod links;
+#[cfg(test)]
+mod loosened;
 mod operations;
 mod shaping;
 mod wording;

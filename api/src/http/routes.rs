@@ -1,11 +1,11 @@
 //! Every route of the service with the least role that may take it: the one place that says who
 //! may do what, read by the guard, by the OpenAPI document and by the tests.
 
-use plugwell_domain::words::Role;
+mod route;
+
 use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::http::retiring::Retiring;
 use crate::http::{
     barcodes, builds, count_reports, counts, dead_stock, equivalents, exports, fitment_checks,
     fitted_sets, heads, health, heat_scales, identifications, imports, incoming_checks, labels,
@@ -14,125 +14,8 @@ use crate::http::{
     stock_outs, suppliers, tokens, tuning_days, turns, usage, value_report,
 };
 
-/// Who may take a route.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Least {
-    /// Everybody, without a token.
-    Open,
-    /// Everybody on this machine; from elsewhere a reader.
-    Loopback,
-    /// A token of this role, or of one that holds it.
-    Role(Role),
-}
-
-/// What a request has to bring besides its body.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Brings {
-    /// Nothing.
-    Nothing,
-    /// `Idempotency-Key`: it moves or reserves stock, or books something in.
-    OnceKey,
-    /// `Idempotency-Key`, unless it is a dry run.
-    OnceKeyOrDryRun,
-    /// `If-Match`: it changes or removes a record.
-    Version,
-}
-
-/// One operation.
-#[derive(Debug, Clone, Copy)]
-pub struct Route {
-    /// Its method.
-    pub method: &'static str,
-    /// Its path; `{…}` stands for one segment.
-    pub path: &'static str,
-    /// Who may.
-    pub least: Least,
-    /// What it is called in the OpenAPI document.
-    pub operation: &'static str,
-    /// What it has to bring.
-    pub brings: Brings,
-    /// When it goes, where that is settled.
-    pub retires: Option<Retiring>,
-}
-
-impl Route {
-    /// The same, on its way out: `get(…).retiring(Retiring { … })`.
-    pub const fn retiring(mut self, when: Retiring) -> Self {
-        self.retires = Some(when);
-        self
-    }
-}
-
-const fn open(method: &'static str, path: &'static str, operation: &'static str) -> Route {
-    Route {
-        method,
-        path,
-        least: Least::Open,
-        operation,
-        brings: Brings::Nothing,
-        retires: None,
-    }
-}
-
-const fn get(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route {
-        method: "GET",
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::Nothing,
-        retires: None,
-    }
-}
-
-const fn post(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route {
-        method: "POST",
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::Nothing,
-        retires: None,
-    }
-}
-
-const fn once(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route {
-        method: "POST",
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::OnceKey,
-        retires: None,
-    }
-}
-
-const fn table(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route {
-        method: "POST",
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::OnceKeyOrDryRun,
-        retires: None,
-    }
-}
-
-const fn change(
-    method: &'static str,
-    path: &'static str,
-    least: Role,
-    operation: &'static str,
-) -> Route {
-    Route {
-        method,
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::Version,
-        retires: None,
-    }
-}
+pub use route::{Brings, Least, Route};
+use route::{change, get, once, open, post, table};
 
 /// Every route.
 #[rustfmt::skip]

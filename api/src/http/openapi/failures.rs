@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use utoipa::{PartialSchema, ToSchema};
 
 use super::reference;
-use crate::http::problem::{CODES, Code, MEDIA_TYPE};
+use crate::http::problem::{CODES, Code, INTERNAL, MEDIA_TYPE};
 use crate::service::refusal::RowFault;
 
 /// The drafts that headers follow: names and forms of them may change until they are standards.
@@ -24,6 +24,20 @@ pub(super) fn answer(status: u16) -> Value {
     json!({ "$ref": format!("#/components/responses/Refused{status}") })
 }
 
+/// A problem of a kind.
+fn example(code: &Code) -> Value {
+    json!({ "type": code.urn(), "title": code.title, "status": code.status, "detail": code.cause })
+}
+
+/// The content of an answer that a handler tells of: an example of the first kind that it names, or of
+/// the first of the status.
+pub(super) fn content(status: &str, said: &str) -> Value {
+    let named = said.split('`').skip(1).step_by(2).find_map(Code::named);
+    let of_status = || CODES.iter().find(|code| code.status.to_string() == status);
+    let example = named.or_else(|| of_status().copied()).map(example);
+    json!({ MEDIA_TYPE: { "schema": reference("Problem"), "example": example } })
+}
+
 /// Adds them to the components.
 pub(super) fn add(components: &mut Value) {
     let as_value = |schema| serde_json::to_value(schema).unwrap_or_default();
@@ -33,7 +47,7 @@ pub(super) fn add(components: &mut Value) {
     components["schemas"]["Problem"] = problem();
     components["responses"]["Problem"] = json!({
         "description": "Another error.",
-        "content": { MEDIA_TYPE: { "schema": reference("Problem") } },
+        "content": { MEDIA_TYPE: { "schema": reference("Problem"), "example": example(&INTERNAL) } },
     });
     let mut by_status: BTreeMap<u16, Vec<&Code>> = BTreeMap::new();
     for code in CODES {
@@ -61,9 +75,7 @@ fn of_status(status: u16, codes: &[&Code]) -> Value {
         .iter()
         .map(|code| format!("`{}`: {}.", code.word, code.title))
         .collect();
-    let first = codes.first().map(|code| {
-        json!({ "type": code.urn(), "title": code.title, "status": code.status, "detail": code.cause })
-    });
+    let first = codes.first().map(|code| example(code));
     let mut answer = json!({
         "description": kinds.join(" "),
         "content": { MEDIA_TYPE: { "schema": reference("Problem"), "example": first } },

@@ -37,7 +37,14 @@ fn beyond<'a>(checks: &'a toml::Value, check: &str, usual: &[&str]) -> Vec<&'a s
 #[test]
 fn only_named_operations_are_let_off_and_only_a_little() {
     let file: toml::Table = LOOSENED.parse().unwrap();
-    assert_eq!(file.keys().collect::<Vec<_>>(), ["operations"]);
+    let parts: BTreeSet<&str> = file.keys().map(String::as_str).collect();
+    assert_eq!(parts, BTreeSet::from(["operations", "warnings"]));
+    let strict = file["warnings"].as_table().unwrap().keys();
+    assert_eq!(
+        strict.collect::<Vec<_>>(),
+        ["fail-on"],
+        "a warning fails, none is left out"
+    );
     let mut named = BTreeSet::new();
     for block in file["operations"].as_array().unwrap() {
         let members: BTreeSet<&str> = block

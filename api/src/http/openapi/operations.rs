@@ -131,12 +131,16 @@ fn refusals(route: &Route, operation: &mut Value) {
         responses.entry(status.to_string()).or_insert(answer);
     }
     // What a handler says of a failure has the one form as well.
-    for (_, answer) in responses
+    for (status, answer) in responses
         .iter_mut()
         .filter(|(status, _)| status.starts_with(['4', '5']))
     {
         if answer["description"].is_string() && answer["content"].is_null() {
-            answer["content"]["application/problem+json"]["schema"] = super::reference("Problem");
+            let said = answer["description"]
+                .as_str()
+                .unwrap_or_default()
+                .to_owned();
+            answer["content"] = failures::content(status, &said);
         }
     }
     responses

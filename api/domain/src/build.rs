@@ -121,6 +121,7 @@ pub struct Engine {
     pub gap_mm: Option<Length>,
     /// Tip metals that the tuner insists on.
     #[serde(default)]
+    #[cfg_attr(feature = "schema", schema(min_items = 1))]
     pub electrode: Option<Vec<Electrode>>,
     /// Spare plugs per set.
     #[serde(default)]

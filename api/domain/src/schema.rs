@@ -339,13 +339,25 @@ impl PartialSchema for Requirement {
             .schema_type(Type::Object)
             .description(Some("All that a build needs of its plugs."))
             .property("policy_version", version)
-            .property("demands", list_of::<Demand>())
+            .property(
+                "demands",
+                list_of::<Demand>()
+                    .description(Some("What a plug has to meet, or had better meet.")),
+            )
             .property("heat", refer::<HeatNeed>())
             .property("gap", refer::<GapNeed>())
             .property("quantity", refer::<Quantity>())
             .property("torque_nm", nullable(refer::<TorqueNeed>()))
-            .property("cautions", list_of::<Caution>())
-            .property("unanswered", list_of::<Unanswered>())
+            .property(
+                "cautions",
+                list_of::<Caution>().description(Some("What to beware of.")),
+            )
+            .property(
+                "unanswered",
+                list_of::<Unanswered>().description(Some(
+                    "What nobody has established of the build, each with the question to ask.",
+                )),
+            )
             .required("policy_version")
             .required("demands")
             .required("heat")

@@ -66,7 +66,11 @@ enum Command {
         command: TokenCommand,
     },
     /// Print the OpenAPI document
-    Openapi,
+    Openapi {
+        /// Print the table of all problems instead
+        #[arg(long)]
+        problems: bool,
+    },
 }
 
 #[derive(Debug, Subcommand)]
@@ -206,8 +210,12 @@ fn obey(command: Command) -> Result<(), Ended> {
                     service,
                 },
         } => ask::token(&place, &service, role, &name),
-        Command::Openapi => {
-            print!("{}", String::from_utf8_lossy(&crate::http::openapi::text()));
+        Command::Openapi { problems } => {
+            if problems {
+                print!("{}", crate::http::problem::table());
+            } else {
+                print!("{}", String::from_utf8_lossy(&crate::http::openapi::text()));
+            }
             Ok(())
         }
     }

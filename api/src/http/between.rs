@@ -36,9 +36,15 @@ impl FromQuery for Between {
 pub struct BetweenQuery {
     /// Where the period begins: a day in UTC (`2026-03-01`, from its midnight) or an instant (RFC 3339);
     /// from the beginning where it is not said.
+    #[param(
+        pattern = "^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])(T([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9]([.][0-9]{1,9})?(Z|[+-]([01][0-9]|2[0-3]):[0-5][0-9]))?$"
+    )]
     from: Option<String>,
     /// Where it ends: a day in UTC, which is still within it, or an instant, which is not; now where it
     /// is not said.
+    #[param(
+        pattern = "^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])(T([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9]([.][0-9]{1,9})?(Z|[+-]([01][0-9]|2[0-3]):[0-5][0-9]))?$"
+    )]
     to: Option<String>,
 }
 

@@ -107,7 +107,7 @@ pub async fn begin_count(shop: web::Data<Shop>, actor: Actor, body: Checked<NewC
 #[into_params(parameter_in = Query)]
 pub struct SheetQuery {
     /// The paper of the printed form: `a4` where it is not said, or `letter`.
-    #[param(value_type = Option<String>)]
+    #[param(value_type = Option<String>, pattern = "^(a4|letter)$")]
     paper: Option<CountPaper>,
 }
 

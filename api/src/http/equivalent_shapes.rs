@@ -142,9 +142,13 @@ pub struct PathStep {
 /// A part that took the place of another.
 #[derive(ToSchema)]
 pub struct Successor {
+    /// The part.
     plug_id: Uuid,
+    /// Its maker.
     maker: String,
+    /// The maker's part number as printed.
     part_number: String,
+    /// Whether it is still made.
     status: Status,
     /// Left out of lists and matches, kept for its history.
     retired: bool,

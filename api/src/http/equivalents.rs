@@ -56,8 +56,10 @@ impl From<EquivalentQuery> for Asked {
 #[into_params(parameter_in = Query)]
 pub struct NameQuery {
     /// The maker, case-blind.
+    #[param(min_length = 1, max_length = 80)]
     maker: String,
     /// The part number, case-blind.
+    #[param(min_length = 1, max_length = 80)]
     part_number: String,
 }
 

@@ -193,8 +193,11 @@ pub struct FindingRemedy {
 /// A part on the shelf that helps.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RemedyPlug {
+    /// The part.
     plug_id: Uuid,
+    /// Its maker.
     maker: String,
+    /// The maker's part number as printed.
     part_number: String,
     /// Plugs that nobody has reserved.
     available: i64,

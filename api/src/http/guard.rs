@@ -100,6 +100,7 @@ async fn let_through<B: MessageBody + 'static>(
     known: Result<Actor, Problem>,
     next: Next<B>,
 ) -> Result<ServiceResponse<EitherBody<B>>, Error> {
+    let route = pattern.and_then(|pattern| routes::taken(pattern, request.method().as_str()));
     match judge(&request, pattern, known) {
         Ok(Passed::As(actor)) => {
             if let Some(actor) = actor {
@@ -112,9 +113,11 @@ async fn let_through<B: MessageBody + 'static>(
             if pattern.is_some() && request.method() == Method::HEAD {
                 request.head_mut().method = Method::GET;
             }
-            next.call(request)
-                .await
-                .map(ServiceResponse::map_into_left_body)
+            let mut answer = next.call(request).await?.map_into_left_body();
+            if let Some(retires) = route.and_then(|route| route.retires) {
+                retires.tell(answer.headers_mut());
+            }
+            Ok(answer)
         }
         Ok(Passed::Options(allow)) => {
             let answer = HttpResponse::build(StatusCode::NO_CONTENT)
@@ -173,12 +176,7 @@ fn judge(
         return Ok(Passed::As(None));
     };
     let method = request.method();
-    let wanted = if method == Method::HEAD {
-        &Method::GET
-    } else {
-        method
-    };
-    let route = routes::of_pattern(pattern).find(|route| route.method == wanted.as_str());
+    let route = routes::taken(pattern, method.as_str());
     let least = match route {
         Some(route) => route.least,
         // Without a route of this method any role will do to be told so.

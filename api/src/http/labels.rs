@@ -22,11 +22,11 @@ pub const LABELS: usize = 200;
 #[into_params(parameter_in = Query)]
 pub struct LabelQuery {
     /// Width by height in millimetres: `62x29` where it is not said, `57x32` or `50x25`.
-    #[param(value_type = Option<String>)]
+    #[param(value_type = Option<String>, pattern = "^(62x29|57x32|50x25)$")]
     pub size: Option<Size>,
     /// Dots to the inch of the printer, of which every bar is a whole number: `203` where it is not
     /// said, or `300`.
-    #[param(value_type = Option<String>)]
+    #[param(value_type = Option<String>, pattern = "^(203|300)$")]
     pub dpi: Option<Dpi>,
 }
 
@@ -91,14 +91,16 @@ pub async fn draw_place_label(
 #[into_params(parameter_in = Query)]
 pub struct SheetQuery {
     /// Lots; may stand several times.
+    #[param(required = false, max_items = 200)]
     pub lots: Vec<Uuid>,
     /// Places; may stand several times. All in all 1 to 200 labels.
+    #[param(required = false, max_items = 200)]
     pub places: Vec<Uuid>,
     /// A roll of `62x29` where it is not said, `57x32` or `50x25` millimetres, or sheets `a4` or `letter`.
-    #[param(value_type = Option<String>)]
+    #[param(value_type = Option<String>, pattern = "^(62x29|57x32|50x25|a4|letter)$")]
     pub size: Option<Medium>,
     /// Dots to the inch of the printer: `203`, on sheets `300`, where it is not said.
-    #[param(value_type = Option<String>)]
+    #[param(value_type = Option<String>, pattern = "^(203|300)$")]
     pub dpi: Option<Dpi>,
 }
 

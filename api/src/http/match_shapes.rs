@@ -90,8 +90,11 @@ pub struct Failed {
 /// Plugs of one lot in one place.
 #[derive(ToSchema)]
 pub struct Pick {
+    /// The lot.
     lot_id: Uuid,
+    /// The bin that it lies in.
     place_id: Uuid,
+    /// Plugs to take there.
     quantity: i64,
 }
 
@@ -132,6 +135,7 @@ pub struct PostedDemand {
 /// Heat that fits are ordered by.
 #[derive(Deserialize, ToSchema)]
 pub struct PostedHeat {
+    /// The heat index that fits are ordered by their distance from; null where there is none.
     target_index: Option<HeatIndex>,
     #[serde(flatten)]
     ignored: HashMap<String, Value>,
@@ -140,6 +144,7 @@ pub struct PostedHeat {
 /// Gap that will be set.
 #[derive(Deserialize, ToSchema)]
 pub struct PostedGap {
+    /// The gap that will be set; null where none is.
     set_mm: Option<Length>,
     #[serde(flatten)]
     ignored: HashMap<String, Value>,
@@ -148,6 +153,7 @@ pub struct PostedGap {
 /// Plugs wanted.
 #[derive(Deserialize, ToSchema)]
 pub struct PostedQuantity {
+    /// Plugs wanted; null for one.
     #[schema(minimum = 1, maximum = 1_000_000)]
     total: Option<i64>,
     #[serde(flatten)]

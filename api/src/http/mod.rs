@@ -64,6 +64,7 @@ pub mod reorder;
 pub mod reordering;
 pub mod request;
 pub mod reservations;
+pub mod retiring;
 pub mod routes;
 pub mod scans;
 pub mod scrap_report;

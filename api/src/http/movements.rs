@@ -228,7 +228,7 @@ pub struct MovementQuery {
     /// The build that an issue was for.
     build_id: Option<Uuid>,
     /// Which come first: `oldest` where it is not said, or `newest`.
-    #[param(value_type = Option<String>)]
+    #[param(value_type = Option<String>, pattern = "^(oldest|newest)$")]
     order: Option<Order>,
 }
 

@@ -159,9 +159,13 @@ impl<T: ToSchema> PartialSchema for Page<T> {
             .description(Some("Where the next page starts; null at the end."));
         ObjectBuilder::new()
             .schema_type(SchemaType::new(Type::Object))
+            .description(Some("One page of a list."))
             .property(
                 "items",
-                ArrayBuilder::new().items(Ref::from_schema_name(T::name())),
+                ArrayBuilder::new()
+                    .description(Some("The items, in the order of the list."))
+                    .max_items(usize::try_from(MOST).ok())
+                    .items(Ref::from_schema_name(T::name())),
             )
             .property("next_cursor", cursor)
             .required("items")
@@ -190,6 +194,7 @@ pub struct PageQuery {
     #[param(minimum = 1, maximum = 200, default = 50)]
     limit: Option<i64>,
     /// `next_cursor` of the page before, with the same filters.
+    #[param(min_length = 1, pattern = "^[A-Za-z0-9_-]+$")]
     cursor: Option<String>,
 }
 

@@ -18,6 +18,7 @@ use crate::service::pick_list::{PickList, of_job};
 #[into_params(parameter_in = Query)]
 pub struct PickQuery {
     /// The job, case-blind.
+    #[param(min_length = 1)]
     job: String,
     /// The build that the plugs go into: tells the gap for reservations that name none. Where none is
     /// open for it, what its match would pick is listed.

@@ -98,7 +98,7 @@ pub struct CardQuery {
     /// The reservation that the plugs are drawn from: what it keeps is there, what others keep is not.
     pub reservation_id: Option<Uuid>,
     /// The paper of the printed form: `a5` where it is not said, or `half_letter`.
-    #[param(value_type = Option<String>)]
+    #[param(value_type = Option<String>, pattern = "^(a5|half_letter)$")]
     pub paper: Option<Paper>,
 }
 

@@ -6,10 +6,10 @@ use plugwell_domain::fault::FaultCode;
 use plugwell_domain::gtin::Gtin;
 use plugwell_domain::words::Status;
 use plugwell_store::{FactFilter, PlugFilter};
-use serde_json::Value;
+use serde_json::{Value, json};
 use utoipa::IntoParams;
 use utoipa::openapi::path::{Parameter, ParameterBuilder, ParameterIn};
-use utoipa::openapi::schema::{ObjectBuilder, SchemaType, Type};
+use utoipa::openapi::{RefOr, Required, Schema};
 
 use crate::http::query::{FromQuery, Members};
 use crate::service::catalogue::Wanted;
@@ -151,32 +151,48 @@ impl IntoParams for PlugQuery {
             ),
             text("maker", "Maker, case-blind."),
             text("part_number", "Part number, case-blind."),
-            text("gtin", "Barcode."),
-            text("status", "`active` or `discontinued`."),
-            text("retired", "`true` shows retired records too."),
-            text("heat_scale_id", "Heat scale."),
-            text("superseded_by", "The part that took its place."),
-            text(
+            parameter(
+                "gtin",
+                "Barcode.",
+                &json!({ "type": "string", "pattern": "^([0-9]{8}|[0-9]{12,14})$" }),
+            ),
+            parameter(
+                "status",
+                "Whether it is still made.",
+                &json!({ "$ref": "#/components/schemas/Status" }),
+            ),
+            parameter(
+                "retired",
+                "`true` shows retired records too.",
+                &json!({ "type": "boolean", "default": false }),
+            ),
+            parameter("heat_scale_id", "Heat scale.", &uuid()),
+            parameter("superseded_by", "The part that took its place.", &uuid()),
+            parameter(
                 "id",
                 "Only these records, in this order; may stand up to 200 times, and then there are no pages. Those that \
                  there are not, and retired ones without `retired=true`, are left out.",
+                &json!({ "type": "array", "items": uuid() }),
             ),
         ];
         for attribute in ATTRIBUTES {
-            let name = attribute.attr.word();
+            let (name, label) = (attribute.attr.word(), attribute.label);
             let meaning = format!(
-                "{}; may stand several times, `null` finds those of which it is unknown.",
-                attribute.label
+                "{label}; may stand several times, `{NULL}` finds those of which it is unknown."
             );
-            all.push(text(name, &meaning));
+            let values = json!({ "type": "array", "items": one_of(attribute.kind) });
+            all.push(parameter(name, &meaning, &values));
             if matches!(attribute.kind, Kind::Number { .. }) {
-                all.push(number(
+                let number = json!({ "type": "number" });
+                all.push(parameter(
                     &format!("{name}_min"),
-                    &format!("{}: at least.", attribute.label),
+                    &format!("{label}: at least."),
+                    &number,
                 ));
-                all.push(number(
+                all.push(parameter(
                     &format!("{name}_max"),
-                    &format!("{}: at most.", attribute.label),
+                    &format!("{label}: at most."),
+                    &number,
                 ));
             }
         }
@@ -184,23 +200,37 @@ impl IntoParams for PlugQuery {
     }
 }
 
+/// A value of an attribute, or the word for unknown.
+fn one_of(kind: Kind) -> Value {
+    match kind {
+        Kind::Number { min, max, .. } => json!({ "anyOf": [
+            { "type": "number", "minimum": min, "maximum": max },
+            { "type": "string", "enum": [NULL] },
+        ]}),
+        Kind::Flag => json!({ "type": "string", "enum": ["true", "false", NULL] }),
+        Kind::Choice(words) => {
+            let words: Vec<&str> = words.iter().copied().chain([NULL]).collect();
+            json!({ "type": "string", "enum": words })
+        }
+    }
+}
+
+fn uuid() -> Value {
+    json!({ "type": "string", "format": "uuid" })
+}
+
 fn text(name: &str, meaning: &str) -> Parameter {
-    parameter(name, meaning, Type::String)
+    parameter(name, meaning, &json!({ "type": "string" }))
 }
 
-fn number(name: &str, meaning: &str) -> Parameter {
-    parameter(name, meaning, Type::Number)
-}
-
-fn parameter(name: &str, meaning: &str, type_: Type) -> Parameter {
+fn parameter(name: &str, meaning: &str, schema: &Value) -> Parameter {
+    let schema: Option<RefOr<Schema>> = serde_json::from_value(schema.clone()).ok();
     ParameterBuilder::new()
         .name(name)
         .parameter_in(ParameterIn::Query)
-        .required(utoipa::openapi::Required::False)
+        .required(Required::False)
         .description(Some(meaning))
-        .schema(Some(
-            ObjectBuilder::new().schema_type(SchemaType::new(type_)),
-        ))
+        .schema(schema)
         .build()
 }
 

@@ -2,8 +2,8 @@
 //! may do what, read by the guard, by the OpenAPI document and by the tests.
 
 mod patterns;
+mod route;
 
-use plugwell_domain::words::Role;
 use plugwell_domain::words::Role::{Clerk, Manager, Reader, Tuner};
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -16,126 +16,9 @@ use crate::http::{
     value_report, waiting_jobs, webhooks,
 };
 
-pub use patterns::{allowed, cost, is_api, label, method, of_pattern, pattern};
-
-/// Who may take a route.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Least {
-    /// Everybody, without a token.
-    Open,
-    /// Everybody on this machine; from elsewhere a reader.
-    Loopback,
-    /// A token of this role, or of one that holds it.
-    Role(Role),
-}
-
-/// What a request has to bring besides its body.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Brings {
-    /// Nothing.
-    Nothing,
-    /// `Idempotency-Key`: it moves or reserves stock, or books something in.
-    OnceKey,
-    /// `Idempotency-Key`, unless it is a dry run.
-    OnceKeyOrDryRun,
-    /// `If-Match`: it changes or removes a record.
-    Version,
-}
-
-/// One operation.
-#[derive(Debug, Clone, Copy)]
-pub struct Route {
-    /// Its method.
-    pub method: &'static str,
-    /// Its path; `{…}` stands for one segment.
-    pub path: &'static str,
-    /// Who may.
-    pub least: Least,
-    /// What it is called in the OpenAPI document.
-    pub operation: &'static str,
-    /// What it has to bring.
-    pub brings: Brings,
-    /// What it counts for where requests are limited; 0 where it does not count.
-    pub cost: u32,
-}
-
-impl Route {
-    /// The same, counting for so many usual requests.
-    const fn costing(self, cost: u32) -> Self {
-        Self { cost, ..self }
-    }
-}
-
-const fn open(method: &'static str, path: &'static str, operation: &'static str) -> Route {
-    Route {
-        method,
-        path,
-        least: Least::Open,
-        operation,
-        brings: Brings::Nothing,
-        cost: 1,
-    }
-}
-
-const fn get(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route {
-        method: "GET",
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::Nothing,
-        cost: 1,
-    }
-}
-
-const fn post(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route {
-        method: "POST",
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::Nothing,
-        cost: 1,
-    }
-}
-
-const fn once(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route {
-        method: "POST",
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::OnceKey,
-        cost: 1,
-    }
-}
-
-const fn table(path: &'static str, least: Role, operation: &'static str) -> Route {
-    Route {
-        method: "POST",
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::OnceKeyOrDryRun,
-        cost: 20,
-    }
-}
-
-const fn change(
-    method: &'static str,
-    path: &'static str,
-    least: Role,
-    operation: &'static str,
-) -> Route {
-    Route {
-        method,
-        path,
-        least: Least::Role(least),
-        operation,
-        brings: Brings::Version,
-        cost: 1,
-    }
-}
+pub use patterns::{allowed, cost, is_api, label, method, of_pattern, pattern, taken};
+pub use route::{Brings, Least, Route};
+use route::{change, get, once, open, post, table};
 
 /// Every route.
 #[rustfmt::skip]
@@ -143,7 +26,7 @@ pub const ROUTES: &[Route] = &[
     open("GET", "/livez",        "livez").costing(0),
     open("GET", "/readyz",       "readyz"),
     open("GET", "/openapi.json", "openapi"),
-    Route { method: "GET", path: "/metrics", least: Least::Loopback, operation: "metrics", brings: Brings::Nothing, cost: 1 },
+    Route { method: "GET", path: "/metrics", least: Least::Loopback, operation: "metrics", brings: Brings::Nothing, cost: 1, retires: None },
 
     get ("/v1/plugs",                                Reader,  "list_plugs"),
     post("/v1/plugs",                                Clerk,   "create_plug"),

@@ -6,7 +6,9 @@ use plugwell_domain::instant::Period;
 use plugwell_domain::money::decimal;
 use plugwell_domain::valuation::Method;
 use serde::Serialize;
-use utoipa::{IntoParams, ToSchema};
+use utoipa::openapi::schema::{AnyOfBuilder, Schema};
+use utoipa::openapi::{Ref, RefOr};
+use utoipa::{IntoParams, PartialSchema, ToSchema};
 
 use crate::drawing::report_sheet::{CURRENCY, SheetTable};
 use crate::http::answer::{Answer, ask};
@@ -26,6 +28,9 @@ use crate::shown::{data_end, instant, stretch};
 pub struct ValueQuery {
     /// The moment: a day in UTC, at its end, or an instant (RFC 3339); now where it is not said. Not
     /// together with `from` and `to`, which ask for what a period did.
+    #[param(
+        pattern = "^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])(T([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9]([.][0-9]{1,9})?(Z|[+-]([01][0-9]|2[0-3]):[0-5][0-9]))?$"
+    )]
     as_of: Option<String>,
     /// `fifo` where it is not said, or `moving_average`.
     #[param(value_type = Option<Method>)]
@@ -67,7 +72,7 @@ impl FromQuery for Asked {
 }
 
 /// What the stock is worth, or what a period did to its worth.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Serialize)]
 #[serde(untagged)]
 #[expect(
     clippy::large_enum_variant,
@@ -78,6 +83,28 @@ pub enum ValueReport {
     At(StockValue),
     /// Over a period.
     Over(ValuePeriod),
+}
+
+// Not one of them exactly: what tells them apart is what their lines hold.
+impl PartialSchema for ValueReport {
+    fn schema() -> RefOr<Schema> {
+        AnyOfBuilder::new()
+            .item(Ref::from_schema_name(StockValue::name()))
+            .item(Ref::from_schema_name(ValuePeriod::name()))
+            .description(Some(
+                "What the stock is worth, or what a period did to its worth.",
+            ))
+            .into()
+    }
+}
+
+impl ToSchema for ValueReport {
+    fn schemas(schemas: &mut Vec<(String, RefOr<Schema>)>) {
+        schemas.push((StockValue::name().into_owned(), StockValue::schema()));
+        StockValue::schemas(schemas);
+        schemas.push((ValuePeriod::name().into_owned(), ValuePeriod::schema()));
+        ValuePeriod::schemas(schemas);
+    }
 }
 
 impl Table for StockValue {

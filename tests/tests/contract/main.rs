@@ -12,6 +12,7 @@ mod builds;
 mod calibrations;
 mod card_of_reservation;
 mod conventions;
+mod every_get;
 mod filters;
 mod fitment_checks;
 mod fitment_faults;

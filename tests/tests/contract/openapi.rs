@@ -25,6 +25,33 @@ fn served_printed_and_committed_are_the_same() {
     }
 }
 
+#[test]
+fn the_table_of_problems_is_that_of_the_code() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../openapi/problems.md");
+    let committed = std::fs::read_to_string(path)
+        .expect("openapi/problems.md: make it with `plugwell openapi --problems`");
+    let printed = command(&["openapi", "--problems"])
+        .output()
+        .expect("the program runs");
+    assert!(
+        printed.stdout == committed.as_bytes(),
+        "openapi/problems.md is old: write what `plugwell openapi --problems` prints into it"
+    );
+    let lines: Vec<&str> = committed
+        .lines()
+        .filter(|l| l.starts_with("| 4") || l.starts_with("| 5"))
+        .collect();
+    let document = document();
+    let listed = document["x-problems"].as_array().expect("the problems");
+    assert_eq!(lines.len(), listed.len());
+    for (line, problem) in lines.iter().zip(listed) {
+        for member in ["title", "cause", "cure"] {
+            let said = problem[member].as_str().expect("a sentence");
+            assert!(line.contains(&format!("| {said} |")), "{line}");
+        }
+    }
+}
+
 fn document() -> Value {
     let shop = shared().next().expect("a shop");
     shop.get(Who::Nobody, "/openapi.json").expect(200).json

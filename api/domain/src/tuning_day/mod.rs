@@ -65,6 +65,7 @@ pub struct TuningDay {
     /// Tip metals that the tuner insists on for the reading; any where null, whatever the build
     /// itself asks for: reading plugs are used once.
     #[serde(default)]
+    #[cfg_attr(feature = "schema", schema(min_items = 1))]
     pub electrode: Option<Vec<Electrode>>,
     /// Whether the plugs are reserved; yes where null.
     #[serde(default)]

@@ -5,6 +5,61 @@ use plugwell_domain::attribute::{Attr, Attribute, Kind};
 use plugwell_domain::build::QUANTITIES;
 use serde_json::{Map, Value};
 
+/// Units by the ending of a member's name, for the numbers that no table declares.
+const UNITS: &[(&str, &str)] = &[
+    ("_mm", "mm"),
+    ("_in", "inches"),
+    ("_km", "km"),
+    ("_kpa", "kPa"),
+    ("_kw", "kW"),
+    ("_kv", "kV"),
+    ("_k", "K"),
+    ("_c", "°C"),
+    ("_ohm", "Ω"),
+    ("_nm", "N m"),
+    ("_cc", "cm³"),
+    ("_days", "days"),
+];
+/// Members that are bounded alike wherever they stand.
+const BOUNDS: &[(&[&str], i64, Option<i64>)] = &[
+    (&["version", "policy_version", "sequence"], 1, None),
+    (
+        &[
+            "available",
+            "on_hand",
+            "unknown_quantity",
+            "quantity_without_cost",
+            "lines",
+            "line_count",
+            "counted_lines",
+            "recount_lines",
+            "exact_lines",
+            "reversed_lines",
+            "counts",
+            "received",
+            "received_before",
+            "missing",
+            "too_many",
+            "ordered",
+            "quantity_received",
+            "open_quantity",
+            "order_quantity",
+            "reserved",
+            "on_order",
+            "index_lag",
+            "idle_days",
+            "set_aside",
+            "rows",
+            "created",
+            "updated",
+            "unchanged",
+        ],
+        0,
+        None,
+    ),
+    (&["likelihood", "closeness", "exact_share"], 0, Some(1)),
+];
+
 /// Describes the members of all objects.
 pub(super) fn describe(schema: &mut Value) {
     match schema {
@@ -42,6 +97,22 @@ fn member_of(name: &str, member: &mut Map<String, Value>) {
         && is_number(member)
     {
         bound(member, quantity.unit, quantity.min, quantity.max);
+    } else if is_number(member) {
+        by_name(name, member);
+    }
+}
+
+/// What a name alone tells of a number.
+fn by_name(name: &str, member: &mut Map<String, Value>) {
+    if let Some((_, unit)) = UNITS.iter().find(|(ending, _)| name.ends_with(ending)) {
+        in_unit(member, unit);
+    }
+    let bounds = BOUNDS.iter().find(|(names, ..)| names.contains(&name));
+    if let Some((_, least, most)) = bounds {
+        member.entry("minimum").or_insert((*least).into());
+        if let Some(most) = most {
+            member.entry("maximum").or_insert((*most).into());
+        }
     }
 }
 
@@ -79,9 +150,12 @@ fn bound(member: &mut Map<String, Value>, unit: &str, min: f64, max: f64) {
         member.insert("minimum".into(), plain(min));
         member.insert("maximum".into(), plain(max));
     }
-    if unit.is_empty() {
-        return;
+    if !unit.is_empty() {
+        in_unit(member, unit);
     }
+}
+
+fn in_unit(member: &mut Map<String, Value>, unit: &str) {
     member.insert("x-unit".into(), unit.into());
     let own = member
         .get("description")
@@ -113,6 +187,8 @@ mod tests {
             "reach_mm": { "type": ["number", "null"] },
             "cylinders": { "type": "integer", "description": "Cylinders.", "minimum": 0 },
             "hex_mm": { "type": "number", "minimum": 0, "maximum": 0.5 },
+            "set_in": { "type": "number", "description": "The gap." },
+            "closeness": { "type": "number" },
             "coil_kv": { "type": "object", "properties": { "value": { "type": "number" } } },
             "seat": { "oneOf": [{ "type": "null" }, { "$ref": "#/components/schemas/Seat" }] },
             "torque_nm": { "oneOf": [{ "type": "null" }, { "$ref": "#/components/schemas/TorqueNeed" }] },
@@ -132,6 +208,8 @@ mod tests {
         assert_eq!(properties["hex_mm"]["maximum"], 0.5);
         assert_eq!(properties["hex_mm"]["x-unit"], "mm");
         assert_eq!(properties["cylinders"]["description"], "Cylinders.");
+        assert_eq!(properties["set_in"]["description"], "The gap. In inches.");
+        assert_eq!(properties["closeness"]["maximum"], 1);
         assert!(
             properties["coil_kv"]["minimum"].is_null(),
             "a policy entry is no quantity"

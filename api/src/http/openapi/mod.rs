@@ -3,22 +3,25 @@
 
 mod described;
 mod events;
+mod examples;
+mod failures;
+mod links;
+#[cfg(test)]
+mod loosened;
 mod operations;
 mod shaping;
+mod wording;
 
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
 
 use actix_web::App;
 use actix_web::web::Bytes;
-use plugwell_domain::fault::{Fault, FaultCode};
 use serde_json::{Value, json};
-use utoipa::{PartialSchema, ToSchema};
 use utoipa_actix_web::AppExt;
 
-use crate::http::problem::{CODES, Code};
+use crate::http::problem::CODES;
 use crate::http::routes;
-use crate::service::refusal::RowFault;
 
 static DOCUMENT: LazyLock<Value> = LazyLock::new(assembled);
 static TEXT: LazyLock<Bytes> = LazyLock::new(|| {
@@ -75,12 +78,14 @@ fn assembled() -> Value {
     let mut document = serde_json::to_value(handlers).unwrap_or_default();
     document["openapi"] = "3.1.0".into();
     document["info"] = information();
+    document["servers"] =
+        json!([{ "url": "/", "description": "The service that this document comes from." }]);
     document["tags"] = tags();
     let components = &mut document["components"];
     if !components["schemas"].is_object() {
         components["schemas"] = json!({});
     }
-    add_errors(components);
+    failures::add(components);
     shaping::flatten(components);
     shaping::inline_scalars(&mut document);
     bodies_that_may_be_left_out(&mut document);
@@ -88,9 +93,12 @@ fn assembled() -> Value {
     shaping::make_patches(&mut document["components"]["schemas"]);
     shaping::close_requests(&mut document);
     operations::complete(&mut document);
+    links::complete(&mut document);
     shaping::prune(&mut document);
     document["webhooks"] = events::webhooks();
-    document["x-problems"] = CODES.iter().map(|code| told(code)).collect();
+    failures::keep_used(&mut document);
+    examples::complete(&mut document);
+    document["x-problems"] = CODES.iter().map(|code| failures::told(code)).collect();
     document
 }
 
@@ -114,17 +122,15 @@ fn bodies_that_may_be_left_out(document: &mut Value) {
     }
 }
 
-fn told(code: &Code) -> Value {
-    json!({ "type": code.urn(), "status": code.status, "title": code.title, "cause": code.cause, "cure": code.cure })
-}
-
 fn information() -> Value {
     json!({
         "title": "plugwell",
         "summary": "Parts cross-reference and inventory for spark plugs",
         "description": INTRODUCTION,
         "version": env!("CARGO_PKG_VERSION"),
-        "license": { "name": env!("CARGO_PKG_LICENSE"), "identifier": env!("CARGO_PKG_LICENSE") },
+        "contact": { "name": "Whoever runs the service in this shop" },
+        // No licence is granted with the program.
+        "license": { "name": "All rights reserved", "identifier": "LicenseRef-All-Rights-Reserved" },
     })
 }
 
@@ -140,8 +146,9 @@ Every error is `application/problem+json` (RFC 9457); its `type` is one of `x-pr
 of a request stand in `errors` at once, each with a pointer. Refusals come in this order: 401, 403, \
 404, 405, 415, 413, a missing once-only key, faults, 422, 428, 412, 409.
 
-What moves or reserves stock takes `Idempotency-Key`: the same key with the same request gets the \
-first answer again, byte for byte, with `Once-Only-Replayed: true`. Single records carry an `ETag`; \
+What moves or reserves stock takes `Idempotency-Key` (draft-ietf-httpapi-idempotency-key-header-07): \
+the same key with the same request gets the first answer again, byte for byte, with \
+`Once-Only-Replayed: true`. Single records carry an `ETag`; \
 PUT, PATCH and DELETE need it as `If-Match`. Lists come in pages, `?limit=` and `&cursor=`.
 
 Callers from other machines are limited, by token and by address. Answers then carry `RateLimit` and \
@@ -151,6 +158,10 @@ is answered 429 with `Retry-After`, and nothing was done. A request counts for `
 What happens is told as CloudEvents 1.0, at least once each: by `/v1/changes`, and to webhooks by \
 requests that are signed by the Standard Webhooks scheme. `webhooks` below lists every type of event \
 with its data; the number at the end of a type is the version of that data.
+Every GET is answered to HEAD as well, and OPTIONS tells the methods of a path in `Allow`. Answers are \
+compressed by gzip or zstd where `Accept-Encoding` asks for it. An operation that will go says so \
+beforehand with `Deprecation` (RFC 9745) and `Sunset` (RFC 8594), and is marked `deprecated` here. \
+Examples are of an invented shop; their lists are cut short.
 
 Figures that are judgements stand in the policy with what they rest on. Reach, projection and \
 clearance are confirmed with the head's maker; the plug maker's sheet and the kit's instructions \
@@ -170,14 +181,25 @@ fn tags() -> Value {
             "What is drawn, and what is printed for whoever fits a set."
         ),
         tag(
-            "reports",
-            "What the stock is worth, and what became of it: as JSON or as tables."
+            "readings",
+            "Tuning days and what was read from their plugs."
+        ),
+        tag(
+            "fitted sets",
+            "What is in which engine since when, and what is due."
+        ),
+        tag(
+            "orders",
+            "Purchase orders and what each part is reordered by."
         ),
         tag(
             "stock",
             "Places, lots, levels, movements and reservations: double entry, append only."
         ),
-        tag("reports", "What the books tell over time."),
+        tag(
+            "reports",
+            "What the stock is worth, and what the books tell over time: as JSON or as tables."
+        ),
         tag("exchange", "CSV in and out."),
         tag(
             "changes",
@@ -189,51 +211,6 @@ fn tags() -> Value {
             "For supervisors, scrapers and generators of clients."
         ),
     ])
-}
-
-/// The one form of errors, and who may.
-fn add_errors(components: &mut Value) {
-    let problem = json!({
-        "type": "object",
-        "description": "An error (RFC 9457). Some kinds have further members, such as `available`.",
-        "properties": {
-            "type": { "type": "string", "description": "Which kind; a closed list.", "enum": CODES.iter().map(|code| code.urn()).collect::<Vec<_>>() },
-            "title": { "type": "string", "description": "The same for every occurrence of the kind." },
-            "status": { "type": "integer", "description": "The status of the answer." },
-            "detail": { "type": "string", "description": "A sentence on this occurrence." },
-            "instance": { "type": "string", "format": "uri", "description": "The request, as it is found in the log." },
-            "errors": {
-                "type": "array",
-                "items": { "oneOf": [reference("Fault"), reference("RowFault")] },
-                "description": "Every fault of the request; of a table the first thousand.",
-            },
-            "error_count": { "type": "integer", "description": "All faults of a table, counted." },
-        },
-        "required": ["type", "title", "status", "detail"],
-    });
-    let as_value = |schema| serde_json::to_value(schema).unwrap_or_default();
-    components["schemas"][Fault::name().as_ref()] = as_value(Fault::schema());
-    components["schemas"][FaultCode::name().as_ref()] = as_value(FaultCode::schema());
-    components["schemas"][RowFault::name().as_ref()] = as_value(RowFault::schema());
-    components["schemas"]["Problem"] = problem;
-    components["responses"]["Problem"] = json!({
-        "description": "An error.",
-        "content": { "application/problem+json": { "schema": reference("Problem") } },
-    });
-    let text =
-        |description: &str| json!({ "description": description, "schema": { "type": "string" } });
-    components["responses"]["RateLimited"] = json!({
-        "description": "More was asked than a policy allows; `policy` names it. Nothing was done.",
-        "headers": {
-            "Retry-After": text("Seconds to wait."),
-            "RateLimit": text("What is left, by policy: draft-ietf-httpapi-ratelimit-headers-10."),
-            "RateLimit-Policy": text("What the policies allow: draft-ietf-httpapi-ratelimit-headers-10."),
-        },
-        "content": { "application/problem+json": { "schema": reference("Problem") } },
-    });
-    components["securitySchemes"]["bearer"] = json!({
-        "type": "http", "scheme": "bearer", "description": "A token of this shop; its role says what it may do.",
-    });
 }
 
 #[cfg(test)]
@@ -281,6 +258,37 @@ pub(super) mod tests {
         }
     }
 
+    /// What a schema says of itself, or of what it refers to.
+    fn is_described(schema: &Value) -> bool {
+        let said = |s: &Value| s["description"].as_str().is_some_and(|d| d.len() > 3);
+        let target = schema["$ref"].as_str().and_then(named);
+        said(schema)
+            || target.is_some_and(|name| said(&document()["components"]["schemas"][name]))
+            || ["oneOf", "anyOf"].iter().any(|choices| {
+                let choices = schema[*choices].as_array();
+                choices.is_some_and(|all| all.iter().any(is_described))
+            })
+    }
+
+    #[test]
+    fn every_type_every_member_and_every_parameter_is_described() {
+        let mut bare = Vec::new();
+        for (name, schema) in document()["components"]["schemas"].as_object().unwrap() {
+            if !is_described(schema) {
+                bare.push(name.clone());
+            }
+            let members = schema["properties"].as_object().into_iter().flatten();
+            let bare_ones = members.filter(|(_, member)| !is_described(member));
+            bare.extend(bare_ones.map(|(member, _)| format!("{name}.{member}")));
+        }
+        for (method, path, operation) in operations(document()) {
+            let parameters = operation["parameters"].as_array().into_iter().flatten();
+            let bare_ones = parameters.filter(|p| !is_described(p));
+            bare.extend(bare_ones.map(|p| format!("{method} {path} {}", p["name"])));
+        }
+        assert!(bare.is_empty(), "{bare:#?}");
+    }
+
     #[test]
     fn the_document_is_the_same_each_time() {
         assert_eq!(
@@ -299,6 +307,12 @@ pub(super) mod tests {
             );
             assert!(operation["tags"][0].is_string(), "{method} {path}");
             assert!(operation["summary"].is_string(), "{method} {path}");
+            let description = operation["description"].as_str().unwrap_or_default();
+            let told = ["Takes the role `", "without a token", "own machine"];
+            assert!(
+                told.iter().any(|part| description.contains(part)),
+                "{method} {path}"
+            );
         }
     }
 }

@@ -2,7 +2,11 @@
 
 use serde_json::{Value, json};
 
+use super::{failures, wording};
 use crate::http::routes::{Brings, Least, ROUTES, Route};
+
+/// What a once-only key may be.
+const ONCE_KEY: &str = r#"^([!#-~][!-~]{0,127}|"[!-~]{1,126}")$"#;
 
 /// Adds it to the operations of the document.
 pub(super) fn complete(document: &mut Value) {
@@ -11,12 +15,21 @@ pub(super) fn complete(document: &mut Value) {
             .get_mut(route.path)
             .and_then(|item| item.get_mut(route.method.to_lowercase()))
         {
-            who_may(route, operation);
-            headers(route, operation);
-            failures(route, operation);
-            limits(route, operation);
-            answered_headers(route, operation);
+            of_route(route, operation);
         }
+    }
+}
+
+/// What the table says of one route.
+pub(super) fn of_route(route: &Route, operation: &mut Value) {
+    wording::complete(route, operation);
+    who_may(route, operation);
+    headers(route, operation);
+    refusals(route, operation);
+    operation["x-cost"] = route.cost.into();
+    answered_headers(route, operation);
+    if let Some(retiring) = &route.retires {
+        retiring.describe(operation);
     }
 }
 
@@ -42,12 +55,14 @@ fn headers(route: &Route, operation: &mut Value) {
         })
     };
     let key = |required| {
-        let mut header = header(
-            "Idempotency-Key",
-            required,
-            "A new one with each new request, the same one when it is repeated; kept for 7 days.",
+        let meaning = format!(
+            "A new one with each new request, the same one when it is repeated; kept for 7 days. 1 to \
+             128 visible ASCII characters, in quotes or not ({}).",
+            failures::ONCE_DRAFT
         );
-        header["schema"] = json!({ "type": "string", "minLength": 1, "maxLength": 128 });
+        let mut header = header("Idempotency-Key", required, &meaning);
+        header["schema"]["pattern"] = ONCE_KEY.into();
+        header["example"] = "0191d5c2-6f0a-7c3e-9b1d-2f4a6c8e0b13".into();
         header
     };
     let extra = match route.brings {
@@ -85,7 +100,7 @@ fn carries_version(route: &Route) -> bool {
                 .any(|end| route.path.ends_with(end)))
 }
 
-fn failures(route: &Route, operation: &mut Value) {
+fn refusals(route: &Route, operation: &mut Value) {
     let has_body = operation["requestBody"].is_object();
     let has_input = has_body || operation["parameters"].is_array();
     let once = matches!(route.brings, Brings::OnceKey | Brings::OnceKeyOrDryRun);
@@ -96,42 +111,42 @@ fn failures(route: &Route, operation: &mut Value) {
         (401, secured),
         (403, secured),
         (404, route.path.contains('{')),
+        (406, !secured),
         (409, once || route.brings == Brings::Version),
         (412, route.brings == Brings::Version),
         (413, has_body),
         (415, has_body),
         (422, once),
         (428, route.brings == Brings::Version),
+        (429, route.cost > 0),
+        (503, secured),
     ];
-    let problem = json!({ "$ref": "#/components/responses/Problem" });
     let Some(responses) = operation["responses"].as_object_mut() else {
         return;
     };
     for (status, _) in expected.into_iter().filter(|(_, comes)| *comes) {
         let answer = match status {
             304 => json!({ "description": "The caller has the record as it is." }),
-            _ => problem.clone(),
+            _ => failures::answer(status),
         };
         responses.entry(status.to_string()).or_insert(answer);
     }
     // What a handler says of a failure has the one form as well.
-    for (_, answer) in responses
+    for (status, answer) in responses
         .iter_mut()
         .filter(|(status, _)| status.starts_with(['4', '5']))
     {
         if answer["description"].is_string() && answer["content"].is_null() {
-            answer["content"]["application/problem+json"]["schema"] = super::reference("Problem");
+            let said = answer["description"]
+                .as_str()
+                .unwrap_or_default()
+                .to_owned();
+            answer["content"] = failures::content(status, &said);
         }
     }
-    responses.entry("default").or_insert(problem);
-}
-
-/// What the operation counts for, and what it says where that was too much.
-fn limits(route: &Route, operation: &mut Value) {
-    operation["x-cost"] = route.cost.into();
-    if route.cost > 0 {
-        operation["responses"]["429"] = json!({ "$ref": "#/components/responses/RateLimited" });
-    }
+    responses
+        .entry("default")
+        .or_insert(json!({ "$ref": "#/components/responses/Problem" }));
 }
 
 /// Headers that answers carry.
@@ -172,6 +187,42 @@ fn answered_headers(route: &Route, operation: &mut Value) {
         for (name, _, description) in carried.iter().filter(|(_, comes, _)| *comes) {
             answer["headers"][name] =
                 json!({ "description": description, "schema": { "type": "string" } });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::http::retiring::Retiring;
+    use chrono::NaiveDate;
+
+    #[test]
+    fn a_route_on_its_way_out_is_marked() {
+        let day = |month| NaiveDate::from_ymd_opt(2027, month, 1).unwrap();
+        let route = ROUTES.iter().find(|r| r.operation == "get_plug").unwrap();
+        let retired = route.retiring(Retiring {
+            since: day(1),
+            until: day(7),
+            instead: "/v2/plugs/{id}",
+        });
+        let described = |route: &Route| {
+            let mut operation = json!({ "summary": "Shows a record.", "responses": {} });
+            of_route(route, &mut operation);
+            operation
+        };
+        assert!(described(route)["deprecated"].is_null());
+        let marked = described(&retired);
+        assert_eq!(marked["deprecated"], true);
+        let said = marked["description"].as_str().unwrap();
+        for part in [
+            "2027-01-01",
+            "2027-07-01",
+            "/v2/plugs/{id}",
+            "RFC 9745",
+            "RFC 8594",
+        ] {
+            assert!(said.contains(part), "{part}: {said}");
         }
     }
 }

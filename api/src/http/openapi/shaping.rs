@@ -48,11 +48,13 @@ fn merged(schema: &Value, all: &Map<String, Value>) -> Map<String, Value> {
         );
     }
     let mut whole = Map::from_iter([("type".to_owned(), "object".into())]);
-    whole.extend(
-        schema
-            .get("description")
-            .map(|d| ("description".to_owned(), d.clone())),
-    );
+    // What the first part is, with more members, says what the whole is.
+    let said = [schema].into_iter().chain(parts).find_map(|of| {
+        let target = of["$ref"].as_str().and_then(named);
+        let of = target.and_then(|name| all.get(name)).unwrap_or(of);
+        of.get("description").cloned()
+    });
+    whole.extend(said.map(|said| ("description".to_owned(), said)));
     whole.insert("properties".into(), properties.into());
     whole.insert("required".into(), required.into());
     whole
@@ -118,7 +120,6 @@ fn hoist_description(map: &mut Map<String, Value>) {
     let real = if one["type"] == "null" { other } else { one };
     let said = real
         .as_object_mut()
-        .filter(|choice| choice.contains_key("$ref"))
         .and_then(|c| c.shift_remove("description"));
     if let Some(said) = said {
         map.entry("description").or_insert(said);

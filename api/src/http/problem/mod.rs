@@ -3,6 +3,7 @@
 
 mod codes;
 mod framework;
+mod table;
 
 use std::fmt;
 
@@ -18,6 +19,7 @@ use crate::service::Refusal;
 
 pub use codes::*;
 pub use framework::configure;
+pub use table::table;
 
 /// The media type of every error.
 pub const MEDIA_TYPE: &str = "application/problem+json";

@@ -56,11 +56,8 @@ pub fn is_api(path: &str) -> bool {
 /// What a request counts for where requests are limited. What a page draws on is kept by browsers and
 /// costs nothing to give.
 pub fn cost(pattern: Option<&str>, method: &str, path: &str) -> u32 {
-    let method = if method == "HEAD" { "GET" } else { method };
     match pattern {
-        Some(pattern) => of_pattern(pattern)
-            .find(|route| route.method == method)
-            .map_or(1, |route| route.cost),
+        Some(pattern) => taken(pattern, method).map_or(1, |route| route.cost),
         None => u32::from(!path.starts_with("/assets/")),
     }
 }
@@ -68,6 +65,12 @@ pub fn cost(pattern: Option<&str>, method: &str, path: &str) -> u32 {
 /// The routes of a pattern.
 pub fn of_pattern(pattern: &str) -> impl Iterator<Item = &'static Route> {
     ROUTES.iter().filter(move |route| route.path == pattern)
+}
+
+/// The route of a pattern that a method takes; HEAD takes that of GET.
+pub fn taken(pattern: &str, method: &str) -> Option<&'static Route> {
+    let wanted = if method == "HEAD" { "GET" } else { method };
+    of_pattern(pattern).find(|route| route.method == wanted)
 }
 
 /// The methods that a pattern takes, as the header `Allow` lists them.

@@ -9,8 +9,8 @@ use crate::every_page::form_of;
 use crate::forms_seen::{FieldSeen, FormSeen, forms, plain};
 use crate::visitor::{Seen, Visitor};
 
-/// Most pages of one form that are looked at: two parts may differ, but not in theirs.
-const EACH: usize = 3;
+/// Records of a kind whose forms are tried.
+const RECORDS: usize = 3;
 
 /// What is typed into fields so that their form is taken; `#` becomes another number each time, `@` the
 /// day in a week.
@@ -74,15 +74,19 @@ fn links(html: &str) -> Vec<String> {
         .collect()
 }
 
-/// Opens every page that links lead to from those that one can go to by itself; which forms of page
-/// there are.
-pub fn wander(who: &Visitor<'_>, mut look: impl FnMut(&str, &Seen)) -> BTreeSet<String> {
+/// Opens every page that links lead to from those that one can go to by itself, so many of each form at
+/// most: two parts may differ, but not in theirs. Which forms of page there are.
+pub fn wander(
+    who: &Visitor<'_>,
+    at_most: usize,
+    mut look: impl FnMut(&str, &Seen),
+) -> BTreeSet<String> {
     let ways = WAYS.iter().map(|way| way.path.to_owned());
     let mut ahead: VecDeque<String> = ways.collect();
     let (mut known, mut times) = (HashSet::new(), BTreeMap::new());
     while let Some(path) = ahead.pop_front() {
         let seen_so_often: &mut usize = times.entry(form_of(&path)).or_default();
-        if *seen_so_often == EACH || !known.insert(path.clone()) {
+        if *seen_so_often == at_most || !known.insert(path.clone()) {
             continue;
         }
         *seen_so_often += 1;
@@ -155,11 +159,12 @@ type Standing = (String, FormSeen);
 fn found(who: &Visitor<'_>) -> BTreeMap<(bool, String), Vec<Standing>> {
     let mut found: BTreeMap<_, Vec<Standing>> = BTreeMap::new();
     let known = |form: &FormSeen| {
-        let fields = form.fields.iter();
-        let filled = |field: &&FieldSeen| !field.value.is_empty() || field.choices.len() > 1;
-        fields.filter(filled).count()
+        let of = |field: &FieldSeen| {
+            usize::from(field.choices.len() > 1) + 2 * usize::from(!field.value.is_empty())
+        };
+        form.fields.iter().map(of).sum::<usize>()
     };
-    wander(who, |page, seen| {
+    wander(who, RECORDS, |page, seen| {
         for form in forms(&seen.html).into_iter().filter(|form| form.is_posted) {
             let typed = form.fields.iter().filter(|field| field.is_typed);
             let typed: Vec<&str> = typed.map(|field| field.name.as_str()).collect();
@@ -189,7 +194,8 @@ pub fn try_forms(
         for field in typed {
             let mut is_taken = |(page, form): &Standing| {
                 turn += 1;
-                try_form(who, (page, form, &field.name), text, turn, look)
+                let of = (page.as_str(), form, field.name.as_str());
+                try_form(who, of, text, turn, look)
             };
             if standing.iter().any(&mut is_taken) {
                 taken.insert(form_of(&standing[0].1.path));

@@ -32,8 +32,6 @@ const RULES: &[Room] = &[
             "api/src/app.rs",
             "api/src/cli/",
             "api/src/demo/",
-            // It asks as a browser does.
-            "api/benches/match_page.rs",
         ],
         unknown: &[
             "actix_web",

@@ -88,6 +88,11 @@ impl Frame {
         rooms
     }
 
+    /// Whether who looks has at least a role.
+    pub fn may(&self, least: Role) -> bool {
+        self.who.as_ref().is_some_and(|(_, role)| *role >= least)
+    }
+
     /// Whether what was done last lies open.
     pub fn is_at_counter(&self) -> bool {
         let is_act = |way: &Way| way.takes_part || way.path == "/return";

@@ -3,6 +3,7 @@
 //! A handler takes who asks and what was typed, lets one use case run away from the event loop, and
 //! fills a template in; whatever is refused is a page too.
 
+mod anew;
 mod answer;
 mod buying;
 mod card;

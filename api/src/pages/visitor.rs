@@ -11,6 +11,7 @@ use subtle::ConstantTimeEq;
 use crate::http::envelope::RequestId;
 use crate::http::guard::COOKIE;
 use crate::http::rate::{self, Limiter};
+use crate::pages::anew::{Anew, anew};
 use crate::pages::answer::{Frame, Message, Reply, page, refused};
 use crate::pages::typed::{Posted, Typed};
 use crate::service::{Actor, Refusal, Shop};
@@ -28,9 +29,19 @@ pub(super) struct Visitor {
 #[template(path = "sign_in.html")]
 struct SignIn {
     frame: Frame,
+    /// Why one is asked to; empty where one came by oneself.
+    said: &'static str,
     fault: &'static str,
     /// Where to go from here.
     then: String,
+}
+
+/// The page for a form of another sign-in.
+#[derive(Template)]
+#[template(path = "not_yours.html")]
+struct NotYours {
+    frame: Frame,
+    anew: Anew,
 }
 
 #[derive(Template)]
@@ -101,6 +112,9 @@ pub(super) fn sender(
     least: Role,
 ) -> Result<(Visitor, Typed), Box<HttpResponse>> {
     let typed = posted.typed(&frame(shop, request))?;
+    if known(shop, request).is_none() {
+        return Err(signed_out(request, &typed).into());
+    }
     let visitor = visitor(shop, request, least)?;
     let visitor = with_own_form(visitor, request, &typed)?;
     Ok((visitor, typed))
@@ -112,19 +126,35 @@ pub(super) fn with_own_form(
     request: &HttpRequest,
     typed: &Typed,
 ) -> Result<Visitor, Box<HttpResponse>> {
-    let own = visitor.frame.form_key.as_bytes();
-    if from_elsewhere(request) || !bool::from(own.ct_eq(typed.one("form_key").as_bytes())) {
-        let text =
-            "The form does not belong to this sign-in, so nothing was done. Open the page anew."
-                .to_owned();
+    if from_elsewhere(request) {
         let message = Message {
             frame: visitor.frame,
             heading: "Not your form",
-            text,
+            text: "The form came from another site, so nothing was done.".to_owned(),
+        };
+        return Err(page(StatusCode::FORBIDDEN, &message).into());
+    }
+    let own = visitor.frame.form_key.as_bytes();
+    if !bool::from(own.ct_eq(typed.one("form_key").as_bytes())) {
+        let message = NotYours {
+            frame: visitor.frame,
+            anew: anew(request, typed),
         };
         return Err(page(StatusCode::FORBIDDEN, &message).into());
     }
     Ok(visitor)
+}
+
+/// The page for whoever sends a form and is signed in no more.
+fn signed_out(request: &HttpRequest, typed: &Typed) -> HttpResponse {
+    let anew = anew(request, typed);
+    let said = if anew.is_filled_in {
+        "You were signed out meanwhile, so nothing was done. Sign in: what you typed comes along."
+    } else {
+        "You were signed out meanwhile, so nothing was done. Sign in to go on."
+    };
+    let status = StatusCode::UNAUTHORIZED;
+    asked_to_sign_in(nobody(request), status, said, "", &anew.path)
 }
 
 /// Whether the browser says that a page of another site sent this.
@@ -137,10 +167,21 @@ fn from_elsewhere(request: &HttpRequest) -> bool {
 }
 
 fn sign_in_page(frame: Frame, status: StatusCode, fault: &'static str, then: &str) -> HttpResponse {
+    asked_to_sign_in(frame, status, "", fault, then)
+}
+
+fn asked_to_sign_in(
+    frame: Frame,
+    status: StatusCode,
+    said: &'static str,
+    fault: &'static str,
+    then: &str,
+) -> HttpResponse {
     let mut answer = page(
         status,
         &SignIn {
             frame,
+            said,
             fault,
             then: within(then).to_owned(),
         },
@@ -155,7 +196,7 @@ fn sign_in_page(frame: Frame, status: StatusCode, fault: &'static str, then: &st
 }
 
 /// A path of this service, so that nobody is sent elsewhere after signing in; the start else.
-fn within(then: &str) -> &str {
+pub(super) fn within(then: &str) -> &str {
     let own = then.starts_with('/')
         && !then.starts_with("//")
         && then.bytes().all(|b| b.is_ascii_graphic() && b != b'\\');

@@ -111,8 +111,12 @@
     button.textContent = "Stay signed in";
     dialog.append(words, button);
     document.body.append(dialog);
-    let warning, end;
-    const over = () => { words.textContent = "You have been signed out. What you typed is still here; sign in in another window to go on."; };
+    let warning, end, ended = false;
+    const over = () => {
+      ended = true;
+      words.textContent = "You have been signed out. What you typed is still here: press the button of its form, sign in, and it comes along.";
+      button.textContent = "Go on";
+    };
     const warn = () => {
       words.textContent = `Nothing has happened here for a while. You will be signed out in ${Math.round(ahead / 1000)} seconds.`;
       dialog.showModal();
@@ -120,6 +124,7 @@
     };
     const begin = () => { clearTimeout(warning); clearTimeout(end); warning = setTimeout(warn, Math.min(idle - ahead, 2 ** 31 - 1)); };
     button.addEventListener("click", async () => {
+      if (ended) return dialog.close();
       const answer = await fetch("/stay").catch(() => null);
       if (answer && answer.status === 204) { dialog.close(); begin(); } else { over(); }
     });

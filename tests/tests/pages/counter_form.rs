@@ -4,6 +4,7 @@
 use plugwell_tests::Who;
 use plugwell_tests::shop::Shop;
 
+use crate::forms_seen::forms;
 use crate::visitor::{Seen, Visitor};
 
 /// Somebody at the counter, with the page before them.
@@ -30,7 +31,12 @@ impl<'a> Counter<'a> {
     /// Where the form is sent to, and what stands in it.
     #[track_caller]
     pub fn form(&self) -> (String, Vec<(String, String)>) {
-        form(&self.seen.html)
+        let html = &self.seen.html;
+        let found = forms(html).into_iter().find(|form| form.id == "act");
+        let form = found.unwrap_or_else(|| panic!("no form in {html}"));
+        let fields = form.fields.into_iter();
+        let pairs = fields.map(|field| (field.name, field.value));
+        (form.path, pairs.collect())
     }
 
     /// What stands in a field.
@@ -76,52 +82,4 @@ impl<'a> Counter<'a> {
         }
         &self.seen
     }
-}
-
-/// The value of an attribute in a tag.
-fn attribute(tag: &str, name: &str) -> Option<String> {
-    let (_, rest) = tag.split_once(&format!(" {name}=\""))?;
-    let value = rest.split('"').next()?;
-    Some(plain(value))
-}
-
-/// A text as it was before it was escaped.
-fn plain(text: &str) -> String {
-    let signs = [
-        ("&#34;", "\""),
-        ("&#39;", "'"),
-        ("&#60;", "<"),
-        ("&#62;", ">"),
-        ("&#38;", "&"),
-    ];
-    signs.iter().fold(text.to_owned(), |text, (code, sign)| {
-        text.replace(code, sign)
-    })
-}
-
-fn form(html: &str) -> (String, Vec<(String, String)>) {
-    let (before, rest) = html
-        .split_once(" id=\"act\"")
-        .unwrap_or_else(|| panic!("no form in {html}"));
-    let tag = before.rsplit_once("<form").expect("its tag").1;
-    let path = attribute(tag, "action").expect("where it goes");
-    let body = rest.split("</form>").next().expect("an end");
-    let mut fields = Vec::new();
-    for piece in body.split('<').skip(1) {
-        let (tag, text) = piece.split_once('>').unwrap_or((piece, ""));
-        let name = attribute(tag, "name");
-        match (tag.split_whitespace().next(), name) {
-            (Some("input"), Some(name)) if !tag.contains("type=\"radio\"") => {
-                fields.push((name, attribute(tag, "value").unwrap_or_default()));
-            }
-            (Some("textarea"), Some(name)) => fields.push((name, plain(text))),
-            (Some("select"), Some(name)) => fields.push((name, String::new())),
-            (Some("option"), _) if tag.ends_with(" selected") => {
-                let field = fields.last_mut().expect("the list it is of");
-                field.1 = attribute(tag, "value").unwrap_or_default();
-            }
-            _ => {}
-        }
-    }
-    (path, fields)
 }

@@ -92,6 +92,13 @@ impl Page {
             .await;
     }
 
+    /// Runs no script of any page from now on; those of the test it still runs.
+    pub async fn without_script(&self) {
+        let of = json!({ "value": true });
+        self.devtools("Emulation.setScriptExecutionDisabled", of)
+            .await;
+    }
+
     /// What the console has said since it was last asked.
     pub async fn console(&self) -> Vec<String> {
         let said = self.ask("se/log", json!({ "type": "browser" })).await;

@@ -1,5 +1,6 @@
 //! The pages: as a browser uses them, and what their forms refuse.
 
+mod answers;
 mod as_typed;
 mod browser;
 mod buying_browser;
@@ -7,6 +8,7 @@ mod buying_orders;
 mod buying_scales;
 mod clerk_and_tuner;
 mod counter_counts;
+mod counter_day;
 mod counter_form;
 mod counter_records;
 mod counter_scanner;
@@ -15,6 +17,9 @@ mod demo;
 mod devtools;
 mod every_page;
 mod forms;
+mod forms_seen;
+mod judging;
+mod no_script;
 mod outlines;
 mod parts_find;
 mod parts_records;
@@ -26,9 +31,11 @@ mod records_policy;
 mod records_stand_ins;
 mod records_tables;
 mod reports_pages;
+mod reserved;
 mod sessions;
 mod steps;
 mod visitor;
+mod walk;
 mod who_may;
 mod workshop_browser;
 mod workshop_days;

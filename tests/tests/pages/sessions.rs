@@ -6,6 +6,8 @@ use plugwell_tests::Who;
 use plugwell_tests::shop::{Engine, Shop};
 
 use crate::browser::{Page, visit};
+use crate::forms::{in_bins, stocked};
+use crate::forms_seen::plain;
 use crate::visitor::Visitor;
 
 /// What a scanner types after what it reads.
@@ -62,6 +64,70 @@ fn signing_out_everywhere_ends_every_session_of_the_token() {
 }
 
 #[test]
+fn a_form_that_outlived_its_sign_in_goes_on_with_what_was_typed() {
+    let shop = Shop::start(Engine::Sqlite);
+    let part = stocked(&shop, "FW-9150");
+    // Two windows of one sign-in, one of which signs out.
+    let mut clerk = Visitor::signed_in(&shop, Who::Clerk);
+    let form = clerk.get(&format!("/issue?plug_id={part}")).expect(200);
+    let (key, once) = (form.hidden("form_key"), form.hidden("once"));
+    let fields = [
+        ("form_key", key.as_str()),
+        ("once", &once),
+        ("plug_id", &part),
+        ("quantity", "5"),
+        ("job", "J & K"),
+    ];
+    clerk.post("/sign-out", &fields[..1]).expect(303);
+    let asked = clerk.post("/issue", &fields).expect(401);
+    let said = "You were signed out meanwhile, so nothing was done.";
+    assert!(asked.html.contains(said), "{}", asked.html);
+    let then = plain(&asked.hidden("then"));
+    let token = shop.token(Who::Clerk).expect("a token");
+    let signed_in = clerk.post("/sign-in", &[("token", token), ("then", &then)]);
+    assert_eq!(signed_in.header("location"), then);
+    let cookie = signed_in.header("set-cookie").split(';').next();
+    clerk.cookie = cookie.expect("a cookie").to_owned();
+
+    // The other window still has the form of the sign-in that is gone.
+    let refused = clerk.post("/issue", &fields).expect(403);
+    assert!(plain(&refused.html).contains(&format!("href=\"{then}\"")));
+    assert_eq!(in_bins(&shop, &part), 20, "nothing was done");
+    let again = clerk.get(&then).expect(200);
+    for typed in ["value=\"5\"", "value=\"J &#38; K\""] {
+        assert!(again.html.contains(typed), "{}", again.html);
+    }
+    let (key, once) = (again.hidden("form_key"), again.hidden("once"));
+    let mut fields = fields;
+    (fields[0].1, fields[1].1) = (&key, &once);
+    clerk.post("/issue", &fields).expect(303);
+    assert_eq!(in_bins(&shop, &part), 15);
+}
+
+#[test]
+fn a_button_that_outlived_its_sign_in_leads_to_its_page() {
+    let shop = Shop::start(Engine::Sqlite);
+    let nobody = Visitor::nobody(&shop);
+    let path = "/reservations/01890000-0000-7000-8000-000000000000/release";
+    let then = |from: &str| {
+        let from = [("referer", from)];
+        let asked = nobody.post_with(path, &[("once", "x")], &from).expect(401);
+        plain(&asked.hidden("then"))
+    };
+    assert_eq!(
+        then(&format!("{}/jobs/1?a=b&c=d", shop.url())),
+        "/jobs/1?a=b&c=d"
+    );
+    // Wherever it says that it comes from, it leads to this service.
+    assert_eq!(then("https://other.example//elsewhere"), "/");
+    // What was typed may be more than an address can hold.
+    let long = "x".repeat(5_000);
+    let asked = nobody.post("/stand-ins", &[("note", &long)]).expect(401);
+    assert_eq!(asked.hidden("then"), "/stand-ins");
+    assert!(asked.html.contains("Sign in to go on."));
+}
+
+#[test]
 fn a_badge_signs_in_and_the_button_signs_out_everywhere() {
     let shop = Shop::start(Engine::Sqlite);
     let till = Visitor::signed_in(&shop, Who::Clerk);
@@ -103,6 +169,8 @@ fn a_page_warns_before_its_session_runs_out_and_can_keep_it() {
         assert_eq!(page.all("h1").await, ["Your session"]);
         // Nobody presses it a second time.
         until(&page, ENDED, Duration::from_secs(75)).await;
+        page.press("dialog button").await;
+        assert_eq!(page.run(WARNED).await, false, "what was typed is there");
         page.open(&session).await;
         assert_eq!(page.all("h1").await, ["Sign in"]);
     });

@@ -22,6 +22,18 @@ pub async fn matched(page: &Page, demo: &Demo) {
     assert_eq!(page.all("h1").await, [BUILD]);
 }
 
+/// Describes a build by hand over a head of the list, and asks what fits it.
+pub async fn described(page: &Page, demo: &Demo) {
+    page.open(demo.url()).await;
+    page.choose("head", "Harrowgate 5.4 V8, aluminium").await;
+    page.fill("cylinders", "8").await;
+    page.fill("power_kw", "700 hp").await;
+    page.fill("boost_kpa", "8 psi").await;
+    page.choose("induction", "supercharged").await;
+    page.choose("use", "street").await;
+    page.follow(".by-hand form > button").await;
+}
+
 /// The parts that the match shows, with what is available of each.
 pub async fn fits(page: &Page) -> Vec<(String, i64)> {
     let (names, stock) = (page.all(".fit h3").await, page.all(".fit .stock b").await);

@@ -46,6 +46,7 @@ fn a_second_opinion_says_what_is_wrong_and_what_the_shelf_has() {
         format!("href=\"/parts/{right}\""),
         format!("href=\"/parts/{hot}\""),
         format!("/issue?plug_id={right}&#38;quantity=8"),
+        format!("/reserve?plug_id={right}&#38;quantity=8"),
         format!("href=\"/builds/{build}/fitting-card?plug_id={right}\""),
         "Cautions".to_owned(),
     ] {
@@ -53,7 +54,10 @@ fn a_second_opinion_says_what_is_wrong_and_what_the_shelf_has() {
     }
     assert!(told.contains("value=\"FW-9501\""), "what was told stays");
     let only_read = reader.get(&asked).expect(200).html;
-    assert!(!only_read.contains("/issue?"), "a reader issues nothing");
+    assert!(
+        !only_read.contains("/issue?") && !only_read.contains("/reserve?"),
+        "a reader issues nothing"
+    );
     assert!(only_read.contains("</span> Stop</span> Too hot"));
 }
 

@@ -11,10 +11,8 @@ mod suppliers;
 
 use actix_web::web;
 use plugwell_domain::ledger::Money;
-use plugwell_domain::words::Role;
 use uuid::Uuid;
 
-use crate::pages::answer::Frame;
 use crate::pages::figures::money;
 use crate::pages::{at, form, posted};
 use crate::service::{Refusal, Shop, catalogue};
@@ -46,14 +44,6 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
 /// The identifier that stands in a path.
 fn id_of(text: &str, what: &'static str) -> Result<Uuid, Refusal> {
     text.parse().map_err(|_| Refusal::NotFound(what))
-}
-
-/// Whether whoever looks may write orders.
-fn may_order(frame: &Frame) -> bool {
-    frame
-        .who
-        .as_ref()
-        .is_some_and(|(_, role)| *role >= Role::Clerk)
 }
 
 /// What a part is called.

@@ -11,7 +11,7 @@ use uuid::Uuid;
 
 use super::order_written::seen;
 use super::orders::{expected, state_words, total};
-use super::{cost, id_of, may_order, part_name};
+use super::{cost, id_of, part_name};
 use crate::drawing::order_sheet::{self, OrderPaper, Ordered, order_sheet};
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::counter::booked::verb;
@@ -74,7 +74,7 @@ fn page(
     refused: String,
 ) -> Result<Page, Refusal> {
     let order = orders::get(shop, id)?;
-    let may = may_order(&frame);
+    let may = frame.may(Role::Clerk);
     let is_open = matches!(
         order.state,
         OrderState::Drafted | OrderState::Sent | OrderState::PartlyIn

@@ -8,7 +8,7 @@ use plugwell_domain::words::Role;
 use plugwell_store::OrderFilter;
 use uuid::Uuid;
 
-use super::{id_of, may_order};
+use super::id_of;
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::figures::{day, money};
 use crate::pages::listing::{Cell, Listing, figures, words};
@@ -38,7 +38,7 @@ pub(super) async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
     let typed = Typed::of_query(request.query_string());
     made(&shop, who.frame, move |shop, frame| {
         let page = Page {
-            may_order: may_order(&frame),
+            may_order: frame.may(Role::Clerk),
             frame,
             states: states(typed.one("state")),
             listing: listing(shop, &typed)?,

@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::proposal::{Proposed, proposed, quantity_field};
-use super::{id_of, may_order, part_name};
+use super::{id_of, part_name};
 use crate::drawing;
 use crate::http::body::Body;
 use crate::http::etag::IfNoneMatch;
@@ -84,7 +84,7 @@ fn page(
         text,
     };
     let page = Page {
-        may_order: may_order(&frame),
+        may_order: frame.may(Role::Clerk),
         frame,
         once: typed.one("once").parse().unwrap_or_else(|_| new_id()),
         proposed,

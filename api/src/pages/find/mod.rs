@@ -157,10 +157,7 @@ struct Understood {
 fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
     let typed = Typed::of_query(query);
     let mut asked = understood(shop, &typed)?;
-    let may_issue = frame
-        .who
-        .as_ref()
-        .is_some_and(|(_, role)| *role >= Role::Tuner);
+    let may_issue = frame.may(Role::Tuner);
     let (count, found) = matched(shop, query, &typed, &mut asked, may_issue)?.unzip();
     let named = |name: Option<String>| name.unwrap_or_else(|| "without a name".into());
     let builds = builds::list(shop, None, STORED)?.into_iter();

@@ -39,6 +39,8 @@ pub(super) struct Asking<'a> {
 pub(super) struct Shown {
     pub name: String,
     pub build: String,
+    /// The record of the build; empty where it is not a stored one.
+    pub stored: String,
     /// What it comes to: name, figure, a word on it.
     pub figures: Vec<(&'static str, String, String)>,
     pub demands: Vec<DemandLine>,
@@ -166,6 +168,7 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
             .and_then(|build| build.name.clone())
             .unwrap_or_default(),
         build: asking.build.map(engine_text::in_short).unwrap_or_default(),
+        stored: asking.stored.map_or(String::new(), |id| id.to_string()),
         figures: summed_up(requirement, matched.quantity),
         demands: requirement.demands.iter().map(demand_line).collect(),
         assumed: assumed.collect::<Vec<_>>().join(", "),

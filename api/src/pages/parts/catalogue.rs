@@ -17,7 +17,7 @@ use crate::pages::field::{Field, Line, Wrong, put};
 use crate::pages::form::{self, Declared, Form, field};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::part::name;
-use crate::pages::parts::{look, may, value};
+use crate::pages::parts::{look, value};
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
 use crate::service::catalogue::{self, Wanted};
@@ -109,7 +109,7 @@ fn answer(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Reply, Refusal> {
         StatusCode::BAD_REQUEST
     };
     let page = Page {
-        may_change: may(&frame, Role::Clerk),
+        may_change: frame.may(Role::Clerk),
         frame,
         focus: faults
             .iter()

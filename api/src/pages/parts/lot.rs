@@ -36,6 +36,8 @@ struct Page {
     /// Lots that it descends from, or that descend from it.
     family: Vec<(String, String)>,
     steps: Listing,
+    /// Whether who looks may measure a sample.
+    may_measure: bool,
 }
 
 /// The page at `/lots/{id}`.
@@ -88,6 +90,7 @@ fn page(shop: &Shop, frame: Frame, life: &LotLife) -> Result<Page, Refusal> {
     }
     let others = life.family.iter().filter(|one| one.id != lot.id);
     Ok(Page {
+        may_measure: frame.may(Role::Clerk),
         frame,
         id: lot.id,
         code: lot.code.clone(),

@@ -97,11 +97,6 @@ fn id(text: &str, what: &'static str) -> Result<Uuid, Refusal> {
     text.parse().map_err(|_| Refusal::NotFound(what))
 }
 
-/// Whether who looks holds a role.
-fn may(frame: &Frame, least: Role) -> bool {
-    frame.who.as_ref().is_some_and(|(_, role)| *role >= least)
-}
-
 /// A page that is as it should be.
 fn fine(template: &impl askama::Template) -> Result<Reply, Refusal> {
     Reply::page(StatusCode::OK, template)

@@ -22,7 +22,7 @@ use crate::pages::part::{Card, card, name, open_reservations};
 use crate::pages::parts::barcodes;
 use crate::pages::parts::equal::{self, Equals};
 use crate::pages::parts::record::{GROUPS, source};
-use crate::pages::parts::{id, look, may, value};
+use crate::pages::parts::{id, look, value};
 use crate::pages::typed::Typed;
 use crate::service::{Refusal, Shop, barcodes as codes, catalogue, reordering, stock_lists};
 
@@ -91,7 +91,7 @@ pub(super) fn page(
     wrong: &[Wrong],
     status: StatusCode,
 ) -> Result<Reply, Refusal> {
-    let may_change = may(&frame, Role::Clerk);
+    let may_change = frame.may(Role::Clerk);
     let mut over = form::shown(shop, &OVER, typed)?;
     let mut wrong = wrong.to_vec();
     let other = other(shop, typed, &mut wrong)?;
@@ -104,7 +104,7 @@ pub(super) fn page(
         card: card(shop, plug)?,
         standing: standing(shop, plug)?,
         may_change,
-        may_issue: may(&frame, Role::Tuner),
+        may_issue: frame.may(Role::Tuner),
         known: GROUPS
             .iter()
             .map(|(legend, attrs)| (*legend, known(plug, attrs)))

@@ -15,7 +15,7 @@ use crate::pages::figures::cost;
 use crate::pages::form::{Declared, Form, field, needed};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::parts::lot::path_of;
-use crate::pages::parts::{fine, id, look, may, take};
+use crate::pages::parts::{fine, id, look, take};
 use crate::pages::typed::{Posted, Typed};
 use crate::service::lying::{self, Lying};
 use crate::service::{Refusal, Shop, stock, stock_lists};
@@ -79,7 +79,7 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed, place: Place) -> Result<Page, 
     let is_whole = after.is_none() && !is_more;
     let kind = matches!(place.kind, PlaceKind::Bin | PlaceKind::Quarantine);
     Ok(Page {
-        may_change: kind && may(&frame, Role::Clerk),
+        may_change: kind && frame.may(Role::Clerk),
         frame,
         sum: if is_whole { sum(&found) } else { String::new() },
         lies: Listing {

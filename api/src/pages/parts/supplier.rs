@@ -17,7 +17,7 @@ use crate::pages::changing::{Changing, meant_for};
 use crate::pages::figures::cost;
 use crate::pages::form::{Declared, Form, field, needed};
 use crate::pages::listing::{Cell, Listing, figures, words};
-use crate::pages::parts::{fine, id, look, may, take};
+use crate::pages::parts::{fine, id, look, take};
 use crate::pages::typed::Posted;
 use crate::service::{Refusal, Shop, orders, stock_lists, suppliers};
 use crate::shown::short;
@@ -77,7 +77,7 @@ pub(super) async fn show(
         let supplier = suppliers::get(shop, id(&path, "supplier")?)?;
         let took = suppliers::lead_times(shop, supplier.id)?;
         fine(&Page {
-            may_change: may(&frame, Role::Clerk),
+            may_change: frame.may(Role::Clerk),
             frame,
             facts: facts(&supplier, &took),
             orders: ordered(shop, supplier.id)?,

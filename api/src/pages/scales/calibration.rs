@@ -11,8 +11,8 @@ use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use serde_json::{Value, json};
 
+use super::name;
 use super::statements::statements;
-use super::{is_at_least, name};
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::field::{Field, Line, Wrong, add, put};
@@ -95,7 +95,7 @@ fn page(
     let faults = put(wrong, &mut fields.iter_mut().collect::<Vec<_>>());
     let first_wrong = faults.iter().map(|line| line.at).find(|at| !at.is_empty());
     let page = Page {
-        may_apply: is_at_least(&frame, Role::Manager),
+        may_apply: frame.may(Role::Manager),
         frame,
         fields,
         focus: first_wrong.unwrap_or_default(),

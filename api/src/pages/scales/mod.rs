@@ -55,11 +55,6 @@ fn id_of(text: &str) -> Result<Uuid, Refusal> {
     text.parse().map_err(|_| Refusal::NotFound("heat scale"))
 }
 
-/// Whether whoever looks has at least a role.
-fn is_at_least(frame: &Frame, least: Role) -> bool {
-    frame.who.as_ref().is_some_and(|(_, role)| *role >= least)
-}
-
 /// Maker and name.
 fn name(scale: &HeatScale) -> String {
     format!("{} {}", scale.data.maker, scale.data.name)
@@ -74,7 +69,7 @@ async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     let typed = Typed::of_query(request.query_string());
     made(&shop, who.frame, move |shop, frame| {
         let page = Page {
-            may_write: is_at_least(&frame, Role::Clerk),
+            may_write: frame.may(Role::Clerk),
             frame,
             applied: typed.one("applied").parse().ok(),
             listing: listing(shop, &typed)?,

@@ -10,7 +10,7 @@ use plugwell_store::PlugFilter;
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
-use super::{id_of, is_at_least, name};
+use super::{id_of, name};
 use crate::http::body::{Body, Patch};
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::field::{Field, Line, Wrong, add, put};
@@ -138,7 +138,7 @@ fn page(
     let first_wrong = faults.iter().map(|line| line.at).find(|at| !at.is_empty());
     let id = scale.as_ref().map(|scale| scale.id);
     let page = Page {
-        may_write: is_at_least(&frame, Role::Clerk),
+        may_write: frame.may(Role::Clerk),
         frame,
         heading: scale
             .as_ref()

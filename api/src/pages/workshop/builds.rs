@@ -20,7 +20,7 @@ use crate::pages::typed::{Posted, Typed, encoded};
 use crate::pages::visitor::{sender, visitor};
 use crate::pages::workshop::facts::facts;
 use crate::pages::workshop::{
-    ONE_MORE, Records, build_form, called, cut, fitted, id, may_work, named, readings, tuning_days,
+    ONE_MORE, Records, build_form, called, cut, fitted, id, named, readings, tuning_days,
 };
 use crate::pages::{at, form, posted};
 use crate::service::fitted_sets::{self, DueFilter};
@@ -122,7 +122,7 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             let name = Cell::to(format!("/builds/{}", build.id), called(build.data.name));
             rows.push(vec![name, Cell::of(short), head]);
         }
-        let new = match may_work(&frame) {
+        let new = match frame.may(Role::Tuner) {
             true => ("/builds/new", "Store a new build"),
             false => ("", ""),
         };
@@ -268,7 +268,7 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Resu
             false => String::new(),
         },
         told: fields_of::all_shown(shop, TOLD, typed)?,
-        may_work: may_work(&frame),
+        may_work: frame.may(Role::Tuner),
         id,
         frame,
         focus: "",

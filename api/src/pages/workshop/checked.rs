@@ -3,6 +3,7 @@
 use plugwell_domain::fitment::{Finding, Severity};
 use plugwell_domain::requirement::Basis;
 use plugwell_domain::wording::counted;
+use plugwell_domain::words::Role;
 use uuid::Uuid;
 
 use crate::pages::answer::Frame;
@@ -10,7 +11,7 @@ use crate::pages::find::{engine_fields, engine_text};
 use crate::pages::form::Declared;
 use crate::pages::part;
 use crate::pages::workshop::check::{FITTED, TOLD};
-use crate::pages::workshop::{OfferLine, begun, may_work, offered, spoken};
+use crate::pages::workshop::{OfferLine, begun, offered, spoken};
 use crate::service::fitment::{Asked, Checked, Engine, Fitted, Remedy};
 use crate::service::{Refusal, Shop, builds, catalogue};
 use crate::shown::{measured, test};
@@ -171,7 +172,7 @@ pub(super) fn told(
         }),
         summed: summed(&opinion.findings),
         findings: told
-            .map(|(own, remedy)| finding(own, remedy, stored, plugs, may_work(frame)))
+            .map(|(own, remedy)| finding(own, remedy, stored, plugs, frame.may(Role::Tuner)))
             .collect(),
         unexplained: unexplained
             .map(|next| (begun(&next.symptom.spoken()), next.text.clone()))

@@ -12,9 +12,7 @@ use crate::pages::at;
 use crate::pages::part;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
-use crate::pages::workshop::{
-    ONE_MORE, OfferLine, begun, called, cut, may_work, named, offered, spoken,
-};
+use crate::pages::workshop::{ONE_MORE, OfferLine, begun, called, cut, named, offered, spoken};
 use crate::service::Refusal;
 use crate::service::Shop;
 use crate::service::fitted_sets::{self, DueFilter, DueKey, DueSet};
@@ -75,7 +73,7 @@ async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
         let mut found = fitted_sets::list_due(shop, &filter, after(&typed)?, ONE_MORE)?;
         let key = |own: &DueSet| encoded(&serde_json::to_string(&own.key()).unwrap_or_default());
         let more = cut(&mut found, "/due", key);
-        let may_work = may_work(&frame);
+        let may_work = frame.may(Role::Tuner);
         let page = Page {
             frame,
             lines: found.iter().map(|own| line(own, may_work)).collect(),

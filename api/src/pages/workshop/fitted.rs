@@ -16,7 +16,7 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::part;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
-use crate::pages::workshop::{ONE_MORE, called, cut, id, may_work, named, part_names, spoken};
+use crate::pages::workshop::{ONE_MORE, called, cut, id, named, part_names, spoken};
 use crate::service::fitted_sets::{self, SetInEngine};
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
 
@@ -192,7 +192,7 @@ async fn show(
             ),
             build_id: set.build_id,
             job: (format!("/jobs/{}", issue.to_place_id), set.job.clone()),
-            may_work: may_work(&frame),
+            may_work: frame.may(Role::Tuner),
             frame,
         };
         Reply::page(StatusCode::OK, &page)

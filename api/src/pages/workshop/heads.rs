@@ -23,7 +23,7 @@ use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
 use crate::pages::workshop::facts::facts;
 use crate::pages::workshop::form_page::{FormPage, key};
-use crate::pages::workshop::{ONE_MORE, Records, called, cut, id, may_work, named};
+use crate::pages::workshop::{ONE_MORE, Records, called, cut, id, named};
 use crate::pages::{at, form, posted};
 use crate::service::{Actor, Refusal, Shop, builds, catalogue, heads};
 use crate::shown::measured;
@@ -96,7 +96,7 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             empty: "No head is stored yet.",
             more,
         };
-        let new = match may_work(&frame) {
+        let new = match frame.may(Role::Tuner) {
             true => ("/heads/new", "Store a new head"),
             false => ("", ""),
         };
@@ -156,7 +156,7 @@ fn one(
             empty: "No build stands on it.",
             more: String::new(),
         },
-        may_work: may_work(&frame),
+        may_work: frame.may(Role::Tuner),
         frame,
         faults: put(wrong, &mut []),
     };

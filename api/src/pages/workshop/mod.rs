@@ -22,7 +22,6 @@ use std::collections::hash_map::Entry;
 
 use actix_web::web;
 use askama::Template;
-use plugwell_domain::words::Role;
 use uuid::Uuid;
 
 use crate::pages::answer::Frame;
@@ -48,12 +47,6 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
         .configure(waiting::configure)
         .configure(builds::configure)
         .configure(heads::configure);
-}
-
-/// Whether who looks may work on engines: issue, plan, read, store.
-fn may_work(frame: &Frame) -> bool {
-    let who = frame.who.as_ref();
-    who.is_some_and(|(_, role)| *role >= Role::Tuner)
 }
 
 /// The identifier that a path or a query names.
@@ -131,8 +124,9 @@ struct OfferLine {
     /// The part's page.
     path: String,
     available: i64,
-    /// The form that issues it; empty where who looks may not.
+    /// The forms that issue and reserve it; empty where who looks may not.
     issue: String,
+    reserve: String,
     /// The card for whoever fits it; empty where the build is not stored.
     card: String,
 }
@@ -151,15 +145,21 @@ fn offered(
             .map_or(String::new(), |gap| format!("&gap_mm={gap}"));
         let plugs = quantity.map_or(String::new(), |plugs| format!("&quantity={plugs}"));
         let of_build = build.map_or(String::new(), |build| format!("&build_id={build}"));
+        let filled_in = format!("plug_id={id}{plugs}{gap}{of_build}");
+        let (issue, reserve) = if may_work && offer.available > 0 {
+            (
+                format!("/issue?{filled_in}"),
+                format!("/reserve?{filled_in}"),
+            )
+        } else {
+            (String::new(), String::new())
+        };
         OfferLine {
             name: format!("{} {}", offer.maker, offer.part_number),
             path: format!("/parts/{id}"),
             available: offer.available,
-            issue: if may_work && offer.available > 0 {
-                format!("/issue?plug_id={id}{plugs}{gap}{of_build}")
-            } else {
-                String::new()
-            },
+            issue,
+            reserve,
             card: build.map_or(String::new(), |build| {
                 format!("/builds/{build}/fitting-card?plug_id={id}")
             }),

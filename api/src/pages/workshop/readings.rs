@@ -12,9 +12,7 @@ use crate::pages::figures::{gap, instant};
 use crate::pages::listing::{Cell, Listing, words};
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
-use crate::pages::workshop::{
-    ONE_MORE, begun, called, cut, id, may_work, named, reading_form, spoken,
-};
+use crate::pages::workshop::{ONE_MORE, begun, called, cut, id, named, reading_form, spoken};
 use crate::pages::{at, form};
 use crate::service::{Refusal, Shop, builds, readings, tuning_days};
 
@@ -177,7 +175,7 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
                 ..listing(shop, &found, build.is_none())?
             },
             build,
-            may_work: may_work(&frame),
+            may_work: frame.may(Role::Tuner),
             frame,
         };
         Reply::page(StatusCode::OK, &page)
@@ -291,7 +289,7 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<ShownReading>) -> Result<One, 
             true => String::new(),
             false => next(reading),
         },
-        may_work: may_work(&frame),
+        may_work: frame.may(Role::Tuner),
         frame,
     })
 }

@@ -18,7 +18,7 @@ use crate::pages::find::engine_fields::label;
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::Posted;
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::workshop::{called, id, may_work, spoken};
+use crate::pages::workshop::{called, id, spoken};
 use crate::service::shop::Touched;
 use crate::service::stock::By;
 use crate::service::{Refusal, Shop, builds, new_id, tuning_days};
@@ -163,7 +163,7 @@ fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page,
     let all = day.reservation.iter().chain(&day.further_reservations);
     let reservations: Vec<Reservation> = all.cloned().collect();
     let missing = day.planned.missing(&reservations);
-    let may_work = may_work(&frame);
+    let may_work = frame.may(Role::Tuner);
     let stands = day.state != DayState::Withdrawn;
     let ended = matches!(day.state, DayState::Issued | DayState::Expired);
     let of_day = |id| format!("build_id={id}&tuning_day_id={}", stored.id);

@@ -17,7 +17,7 @@ use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
 use crate::pages::workshop::form_page::{FormPage, key};
-use crate::pages::workshop::{ONE_MORE, called, cut, may_work, named, spoken, tuning_day};
+use crate::pages::workshop::{ONE_MORE, called, cut, named, spoken, tuning_day};
 use crate::pages::{at, form, posted};
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, builds, now, tuning_days};
@@ -163,7 +163,7 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
         );
         let more = cut(&mut found, &here, |day| day.id);
         let page = List {
-            may_work: may_work(&frame),
+            may_work: frame.may(Role::Tuner),
             frame,
             all,
             listing: Listing {

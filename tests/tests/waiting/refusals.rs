@@ -56,7 +56,7 @@ fn a_tuner_asks_and_calls_off_under_the_version() {
             .problem(428, "precondition_required");
         let stale = [("if-match", "\"9\"")];
         shop.send("DELETE", &path, Who::Tuner, &stale, "")
-            .problem(412, "precondition_failed");
+            .problem(412, "stale");
         let meant = [("if-match", &*asked.etag())];
         shop.send("DELETE", &path, Who::Tuner, &meant, "")
             .expect(204);

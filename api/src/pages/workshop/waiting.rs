@@ -60,6 +60,10 @@ struct FitLine {
     reserve: String,
 }
 
+/// What is said where a job stands otherwise than the page had shown.
+const STALE: &str =
+    "That job stands otherwise than the page showed: it waits on. Look at it and press again.";
+
 /// Puts the pages into the application.
 pub(super) fn configure(config: &mut web::ServiceConfig) {
     config

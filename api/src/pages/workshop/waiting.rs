@@ -14,7 +14,7 @@ use crate::pages::changing::{meant_for, version};
 use crate::pages::figures::instant;
 use crate::pages::typed::{Posted, Typed, encoded};
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::workshop::{ONE_MORE, cut, id, may_work, part_names};
+use crate::pages::workshop::{ONE_MORE, cut, id, part_names};
 use crate::pages::{at, posted};
 use crate::service::{Refusal, Shop, waiting_jobs};
 
@@ -113,7 +113,7 @@ fn page(
         more_possible,
         more_waiting,
         cautions,
-        may_work: may_work(&frame),
+        may_work: frame.may(Role::Tuner),
         frame,
     })
 }

@@ -99,7 +99,7 @@ fn reservations_tell_how_they_begin_and_end() {
         let given_back = reserve(Value::Null);
         let path = format!("/v1/stock/reservations/{given_back}/release");
         shop.once(Who::Tuner, &path, &Value::Null).expect(200);
-        let soon = Utc::now() + TimeDelta::milliseconds(700);
+        let soon = Utc::now() + TimeDelta::milliseconds(1500);
         let ended = reserve(json!(soon.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string()));
         let of = |id: &str| since(shop, &start, id);
         let told = until("the end of a reservation", || {

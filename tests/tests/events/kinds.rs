@@ -24,7 +24,7 @@ fn stock_tells_of_movements_quarantine_and_scrap() {
         let cage = place(shop, "quarantine", &unique("Told cage"));
         let id = stored_plug(shop, &plug(&unique("TOLD")));
         let received = receive(shop, &id, &bin_id, 8);
-        let lot = received["movements"][0]["lot_id"].clone();
+        let lot = received["lot_id"].clone();
         let there =
             json!({ "lot_id": lot, "from_place_id": bin_id, "to_place_id": cage, "quantity": 2 });
         shop.once(Who::Clerk, "/v1/stock/transfers", &there)

@@ -89,6 +89,7 @@ fn assembled() -> Value {
     shaping::close_requests(&mut document);
     operations::complete(&mut document);
     shaping::prune(&mut document);
+    events::add_shared(&mut document["components"]);
     document["webhooks"] = events::webhooks();
     document["x-problems"] = CODES.iter().map(|code| told(code)).collect();
     document

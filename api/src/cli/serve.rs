@@ -116,13 +116,13 @@ fn follow(shop: Arc<Shop>, keep_events: TimeDelta) -> actix_web::rt::task::JoinH
 fn look_for_low(shop: Arc<Shop>, every: Duration) -> actix_web::rt::task::JoinHandle<()> {
     actix_web::rt::spawn(async move {
         loop {
+            actix_web::rt::time::sleep(every).await;
             let shop = Arc::clone(&shop);
             match actix_web::web::block(move || reordering::tell_of_low(&shop)).await {
                 Ok(Ok(())) => {}
                 Ok(Err(refusal)) => tracing::warn!(?refusal, "could not look for low stock"),
                 Err(blocked) => tracing::warn!(%blocked, "could not look for low stock"),
             }
-            actix_web::rt::time::sleep(every).await;
         }
     })
 }

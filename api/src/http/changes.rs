@@ -26,6 +26,8 @@ use crate::service::changes::{self, After, Asked, ChangeEvent, Cursor, Found};
 const LONGEST: u64 = 30;
 /// How often it is looked again while waiting, should no bell be heard.
 const LOOK: Duration = Duration::from_secs(5);
+/// How long it is waited after a ring.
+const GATHER: Duration = Duration::from_millis(50);
 const PREFER: HeaderName = HeaderName::from_static("prefer");
 const APPLIED: HeaderName = HeaderName::from_static("preference-applied");
 
@@ -161,9 +163,11 @@ pub async fn list_changes(
                 let moved = next.after != After::Cursor(cursor.clone());
                 next.after = After::Cursor(cursor);
                 if !moved {
-                    tokio::time::timeout(left.min(LOOK), bell.heard())
-                        .await
-                        .ok();
+                    let heard = tokio::time::timeout(left.min(LOOK), bell.heard()).await;
+                    if heard.is_ok() {
+                        // What is written together is looked at together.
+                        tokio::time::sleep(GATHER.min(left)).await;
+                    }
                 }
             }
         }

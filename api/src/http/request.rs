@@ -133,11 +133,22 @@ impl Bare {
     }
 }
 
-/// Refuses a body that says something, of an operation whose path says all.
-///
-/// # Errors
-/// `invalid`.
-pub fn no_body(raw: &[u8]) -> Result<(), Problem> {
+/// The body of an operation whose path says all: none but `{}`; looked at by the handler, once it knows
+/// that the record of the path exists.
+#[derive(Debug)]
+pub struct NoBody(Result<Bytes, Problem>);
+
+impl NoBody {
+    /// Refuses one that says something.
+    ///
+    /// # Errors
+    /// `payload_too_large`, `invalid`.
+    pub fn read(&self) -> Result<(), Problem> {
+        no_body(self.0.as_ref().map_err(Problem::clone)?)
+    }
+}
+
+fn no_body(raw: &[u8]) -> Result<(), Problem> {
     match raw.trim_ascii() {
         b"" | b"{}" => Ok(()),
         _ => Err(Problem::fault(
@@ -298,7 +309,7 @@ impl FromRequest for Csv {
     }
 }
 
-impl FromRequest for Bare {
+impl FromRequest for NoBody {
     type Error = Problem;
     type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
 
@@ -307,9 +318,19 @@ impl FromRequest for Bare {
             payload: payload.take(),
             limit: limits(request).body,
         };
+        Box::pin(async move { Ok(Self(arriving.whole().await)) })
+    }
+}
+
+impl FromRequest for Bare {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let body = NoBody::from_request(request, payload);
         let key = KeyHeader::of_request(request);
         Box::pin(async move {
-            let raw = arriving.whole().await;
+            let NoBody(raw) = body.await?;
             Ok(Self { raw, key })
         })
     }

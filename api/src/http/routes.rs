@@ -258,13 +258,20 @@ pub fn register(config: &mut ServiceConfig<'_>) {
         .service(turns::report_turns).service(turns::draw_turns)
         .service(value_report::report_value)
         .service(scrap_report::report_scrap).service(scrap_report::draw_scrap)
+        .service(tokens::list_tokens).service(tokens::create_token)
+        .service(tokens::get_token).service(tokens::delete_token);
+    register_told(config);
+}
+
+/// What tells others of what happens.
+#[rustfmt::skip]
+fn register_told(config: &mut ServiceConfig<'_>) {
+    config
         .service(changes::list_changes)
         .service(webhooks::list_webhooks).service(webhooks::create_webhook)
         .service(webhooks::get_webhook).service(webhooks::patch_webhook).service(webhooks::delete_webhook)
         .service(webhooks::add_webhook_secret).service(webhooks::delete_webhook_secret)
-        .service(webhooks::list_deliveries).service(webhooks::resend_delivery)
-        .service(tokens::list_tokens).service(tokens::create_token)
-        .service(tokens::get_token).service(tokens::delete_token);
+        .service(webhooks::list_deliveries).service(webhooks::resend_delivery);
 }
 
 #[cfg(test)]

@@ -1,6 +1,5 @@
 //! Webhooks: who is told of events by signed requests, and what came of them.
 
-use actix_web::web::Bytes;
 use actix_web::{delete, get, patch, post, web};
 use plugwell_domain::event::WebhookData;
 use plugwell_domain::fault::{Fault, FaultCode};
@@ -15,7 +14,7 @@ use crate::http::etag::{IfMatch, IfNoneMatch};
 use crate::http::paging::{Page, PageQuery, Paging};
 use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
-use crate::http::request::{Checked, Id, Unread, no_body};
+use crate::http::request::{Checked, Id, NoBody, Unread};
 use crate::http::webhook_shapes::{MadeWebhook, MadeWebhookSecret, ShownDelivery, ShownWebhook};
 use crate::service::webhooks::deliveries;
 use crate::service::{Actor, Shop, webhooks};
@@ -161,10 +160,10 @@ pub async fn delete_webhook(shop: web::Data<Shop>, id: Id, expected: IfMatch) ->
     )
 )]
 #[post("/v1/webhooks/{id}/secrets")]
-pub async fn add_webhook_secret(shop: web::Data<Shop>, id: Id, raw: Bytes) -> Answer {
+pub async fn add_webhook_secret(shop: web::Data<Shop>, id: Id, body: NoBody) -> Answer {
     let (shown, secret) = ask(&shop, move |shop| {
         webhooks::get(shop, id.0)?;
-        no_body(&raw)?;
+        body.read()?;
         Ok::<_, Problem>(webhooks::add_secret(shop, id.0)?)
     })
     .await?;
@@ -231,12 +230,12 @@ pub async fn resend_delivery(
     shop: web::Data<Shop>,
     id: Id,
     path: web::Path<(String, String)>,
-    raw: Bytes,
+    body: NoBody,
 ) -> Answer {
     let delivery = second(&path.1, "delivery_id")?;
     let logged = ask(&shop, move |shop| {
         webhooks::get(shop, id.0)?;
-        no_body(&raw)?;
+        body.read()?;
         Ok::<_, Problem>(deliveries::resend(shop, id.0, delivery)?)
     })
     .await?;

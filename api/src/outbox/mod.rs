@@ -17,6 +17,9 @@ use client::Client;
 /// How often it is looked whether something is due, where nothing rings.
 const LOOK: Duration = Duration::from_millis(500);
 
+/// How long it is waited after a ring: what is written together is seen to together.
+const GATHER: Duration = Duration::from_millis(50);
+
 /// Sends for as long as it is polled.
 pub async fn run(shop: Arc<Shop>) {
     let client = match Client::new(shop.sending()) {
@@ -47,7 +50,7 @@ pub async fn run(shop: Arc<Shop>) {
                 }
                 under_way.retain(|_, count| *count > 0);
             }
-            () = bell.heard() => {}
+            () = bell.heard() => tokio::time::sleep(GATHER).await,
             () = tokio::time::sleep(LOOK) => {}
         }
     }

@@ -256,24 +256,25 @@ fn events_of_one_entity_come_in_the_order_of_its_versions() {
     let (began, has_begun) = mpsc::channel();
     let (held, hold) = mpsc::channel::<()>();
     std::thread::scope(|scope| {
-        let early = scope.spawn(|| {
+        let (store, shop, lot) = (&store, &shop, &lot);
+        let early = scope.spawn(move || {
             let mut first = true;
-            write(&store, |s| {
+            write(store, |s| {
                 // Draws the number of its transaction.
                 s.mark(MarkKind::Build, id())?;
                 if std::mem::take(&mut first) {
                     began.send(()).unwrap();
                     hold.recv().unwrap();
                 }
-                s.apply(shop.plug.id, &moves(vec![shop.issue(&lot, 1)]))
+                s.apply(shop.plug.id, &moves(vec![shop.issue(lot, 1)]))
             })
         });
         has_begun.recv().unwrap();
-        let late = shop.apply(&store, &moves(vec![shop.issue(&lot, 2)]));
+        let late = shop.apply(store, &moves(vec![shop.issue(lot, 2)]));
         held.send(()).unwrap();
         let early = early.join().unwrap();
         assert!(early.position < late.position && early.stock_version > late.stock_version);
-        let told = told_after(&store, start);
+        let told = told_after(store, start);
         let versions: Vec<i64> = told.iter().map(|told| told.2).collect();
         assert_eq!(versions, [late.stock_version, early.stock_version]);
     });

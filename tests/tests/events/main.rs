@@ -6,7 +6,7 @@ mod receiver;
 mod targets;
 mod webhooks;
 
-use std::sync::OnceLock;
+use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
 use std::time::{Duration, Instant};
 
 use plugwell_tests::{Shop, engines};
@@ -33,6 +33,12 @@ fn quick() -> impl Iterator<Item = &'static Shop> {
         .get_or_init(|| engines().into_iter().map(start).collect())
         .iter()
         .inspect(|shop| println!("-- on {}", shop.engine()))
+}
+
+/// Holds off other tests that make heads: what goes to a webhook for them is one test's own.
+fn heads_alone() -> MutexGuard<'static, ()> {
+    static HEADS: Mutex<()> = Mutex::new(());
+    HEADS.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// Waits until something is there.

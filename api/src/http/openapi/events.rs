@@ -6,6 +6,50 @@ use serde_json::{Map, Value, json};
 use super::reference;
 use crate::service::changes::EXAMPLE;
 
+/// What every such request carries.
+const HEADERS: &[(&str, &str)] = &[
+    (
+        "webhook-id",
+        "The event's id, the same at every attempt: what tells one that comes a second time.",
+    ),
+    (
+        "webhook-timestamp",
+        "When the attempt was made, in seconds since 1970.",
+    ),
+    (
+        "webhook-signature",
+        "`v1,` and HMAC-SHA256 in base64 over id, timestamp and body with a point between; one for each secret, with a space between.",
+    ),
+];
+
+fn parameter(name: &str) -> Value {
+    json!({ "$ref": format!("#/components/parameters/{name}") })
+}
+
+/// What all those requests share.
+pub(super) fn add_shared(components: &mut Value) {
+    for (name, description) in HEADERS {
+        components["parameters"][name] = json!({
+            "name": name, "in": "header", "required": true, "description": description,
+            "schema": { "type": "string" },
+        });
+    }
+    let responses = [
+        ("WebhookDelivered", "Delivered; the body is not looked at."),
+        (
+            "WebhookGone",
+            "The receiver is gone: nothing more is sent until a manager lets it in again.",
+        ),
+        (
+            "WebhookFailed",
+            "Tried again on the schedule, not before `Retry-After`. Redirects are not followed.",
+        ),
+    ];
+    for (name, description) in responses {
+        components["responses"][name] = json!({ "description": description });
+    }
+}
+
 /// The requests that are made to the URL of a webhook, by type of event.
 pub(super) fn webhooks() -> Value {
     let told = |declared: &Declared| (declared.kind.word().to_owned(), request(declared));
@@ -21,12 +65,6 @@ fn request(declared: &Declared) -> Value {
             "data": data(declared),
         },
     });
-    let header = |name: &str, description: &str| {
-        json!({
-            "name": name, "in": "header", "required": true, "description": description,
-            "schema": { "type": "string" },
-        })
-    };
     let mut content = json!({ "schema": { "allOf": [reference("ChangeEvent"), own] } });
     if EXAMPLE["type"] == declared.kind.word() {
         content["example"] = EXAMPLE.clone();
@@ -35,16 +73,12 @@ fn request(declared: &Declared) -> Value {
         "summary": declared.says,
         "tags": ["changes"],
         "security": [],
-        "parameters": [
-            header("webhook-id", "The event's id, the same at every attempt: what tells one that comes a second time."),
-            header("webhook-timestamp", "When the attempt was made, in seconds since 1970."),
-            header("webhook-signature", "`v1,` and HMAC-SHA256 in base64 over id, timestamp and body with a point between; one for each secret, with a space between."),
-        ],
+        "parameters": HEADERS.iter().map(|(name, _)| parameter(name)).collect::<Vec<_>>(),
         "requestBody": { "required": true, "content": { "application/cloudevents+json": content } },
         "responses": {
-            "2XX": { "description": "Delivered; the body is not looked at." },
-            "410": { "description": "The receiver is gone: nothing more is sent until a manager lets it in again." },
-            "default": { "description": "Tried again on the schedule, not before `Retry-After`. Redirects are not followed." },
+            "2XX": { "$ref": "#/components/responses/WebhookDelivered" },
+            "410": { "$ref": "#/components/responses/WebhookGone" },
+            "default": { "$ref": "#/components/responses/WebhookFailed" },
         },
     }})
 }

@@ -95,6 +95,7 @@ fn assembled() -> Value {
     operations::complete(&mut document);
     links::complete(&mut document);
     shaping::prune(&mut document);
+    events::add_shared(&mut document["components"]);
     document["webhooks"] = events::webhooks();
     failures::keep_used(&mut document);
     examples::complete(&mut document);

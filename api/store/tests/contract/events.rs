@@ -1,4 +1,4 @@
-use chrono::{TimeDelta, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use plugwell_domain::event::{Event, EventKind, WebhookData};
 use plugwell_store::{
     Attempt, Claimed, DeliveryState, Outcome, Session, Store, StoreError, Told, Webhook,
@@ -211,20 +211,23 @@ pub fn deliveries_of_one_subject_go_one_after_the_other(store: &Store) {
         "the second waits for the first, which waits for its time"
     );
     let again = later + TimeDelta::hours(2);
-    let first = write(store, |s| {
-        s.claim_deliveries(hook, again, again + TimeDelta::seconds(60), 1)
-    });
-    assert!(end(&first[0], Outcome::Dead));
-    let second = write(store, |s| {
-        s.claim_deliveries(hook, again, again + TimeDelta::seconds(60), 1)
-    });
-    assert_eq!(second[0].event.version, 2, "once the first is dead");
-    let states = |state| read(store, |s| s.list_deliveries(hook, Some(state), None, 10)).len();
-    assert_eq!(
-        (states(DeliveryState::Dead), states(DeliveryState::Waiting)),
-        (1, 2)
-    );
-    let log = read(store, |s| s.attempts_of(&[first[0].delivery.id]));
+    let claim = |at: DateTime<Utc>| {
+        let until = at + TimeDelta::seconds(60);
+        write(store, |s| s.claim_deliveries(hook, at, until, 10))
+    };
+    let both = claim(again);
+    let what: Vec<_> = both.iter().map(|c| &c.event.subject).collect();
+    assert_eq!(what, [&format!("heads/{other}"), &format!("heads/{one}")]);
+    assert!(end(&both[0], Outcome::Delivered));
+    assert_eq!(claim(again), []);
+    assert!(end(&both[1], Outcome::Dead));
+    let second = claim(again);
+    let what: Vec<_> = second.iter().map(|c| c.event.version).collect();
+    assert_eq!(what, [2], "once the first is dead");
+    let count = |state| read(store, |s| s.count_deliveries(hook, state));
+    let counts = DeliveryState::ALL.iter().map(|state| count(*state));
+    assert_eq!(counts.collect::<Vec<_>>(), [1, 1, 1]);
+    let log = read(store, |s| s.attempts_of(&[both[1].delivery.id]));
     assert_eq!(log.iter().map(|a| a.number).collect::<Vec<_>>(), [1, 2]);
     assert!(write(store, |s| s.delete_webhook(hook)));
     assert_eq!(read(store, |s| s.list_deliveries(hook, None, None, 10)), []);

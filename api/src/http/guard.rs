@@ -182,7 +182,7 @@ fn judge(
         // Without a route of this method any role will do to be told so.
         None => routes::of_pattern(pattern)
             .map(|route| route.least)
-            .find(|l| *l == Least::Open)
+            .find(|least| !matches!(least, Least::Role(_)))
             .unwrap_or(Least::Role(Role::Reader)),
     };
     let actor = match least {

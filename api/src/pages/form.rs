@@ -9,6 +9,7 @@ use crate::pages::figures;
 pub(super) use crate::pages::known::OnePart;
 pub(super) use crate::pages::known::{Known, Stored};
 use crate::pages::typed::{Typed, count, day, minor_units, quantity};
+use crate::pages::words::{Word, say, say_with};
 use crate::service::Refusal;
 
 /// How a field is filled in, and what it means.
@@ -56,19 +57,24 @@ pub(super) enum Form {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Declared {
     pub name: &'static str,
-    pub label: &'static str,
+    pub label: Word,
     pub form: Form,
-    pub hint: &'static str,
+    pub hint: Word,
     pub needed: bool,
 }
 
-/// A field that may be left open.
+/// A field that may be left open; label and hint are messages.
 pub(super) const fn field(
     name: &'static str,
     label: &'static str,
     form: Form,
     hint: &'static str,
 ) -> Declared {
+    worded(name, Word::Message(label), form, Word::Message(hint))
+}
+
+/// The same, with words that may come from elsewhere.
+pub(super) const fn worded(name: &'static str, label: Word, form: Form, hint: Word) -> Declared {
     Declared {
         name,
         label,
@@ -127,23 +133,35 @@ pub(super) fn shown(
     let value = values.first().copied().unwrap_or_default();
     let input = declared.input();
     let unit = match declared.form {
-        Form::Measured(unit) | Form::Counted(unit) | Form::Readings(unit) => unit.to_owned(),
+        Form::Counted(unit) => counted_in(unit).to_owned(),
+        Form::Measured(unit) | Form::Readings(unit) => unit.to_owned(),
         Form::Money => known.currency(),
         _ => String::new(),
     };
     let is_typed = !matches!(input, Input::One | Input::Pick | Input::Several);
     Ok(Field {
         name: declared.name,
-        label: declared.label,
+        label: declared.label.say(),
         unit,
         needed: declared.needed,
-        hint: declared.hint.to_owned(),
+        hint: declared.hint.say().to_owned(),
         input,
         value: if is_typed { value } else { "" }.to_owned(),
         choices: choices(known, declared.form, &values)?,
         fault: String::new(),
         meant: meant(declared.form, value),
     })
+}
+
+/// What is counted; a sign of measure is the same everywhere.
+fn counted_in(unit: &'static str) -> &'static str {
+    match unit {
+        "bins" => say("pages-bins"),
+        "days" => say("pages-days"),
+        "plugs" => say("pages-plugs"),
+        "steps" => say("pages-steps"),
+        sign => sign,
+    }
 }
 
 /// What a measure was understood as, in both units; nothing of what is told in one unit only.
@@ -184,7 +202,15 @@ fn choices(known: &impl Known, form: Form, values: &[&str]) -> Result<Vec<Choice
         Form::One(words) | Form::Pick(words) | Form::Several(words) => {
             Choice::of_words(words, is_chosen)
         }
-        Form::Flag => Choice::of_words(&["yes", "no"], is_chosen),
+        Form::Flag => {
+            let words = [("yes", say("pages-yes")), ("no", say("pages-no"))];
+            let choice = |(value, words): (&str, &str)| Choice {
+                chosen: is_chosen(value),
+                value: value.to_owned(),
+                words: words.to_owned(),
+            };
+            words.into_iter().map(choice).collect()
+        }
         Form::Supplier => offered(known.places(&[PlaceKind::Supplier])?),
         Form::Place(kinds) => offered(known.places(kinds)?),
         Form::Stored(which) => {
@@ -245,7 +271,7 @@ pub(super) fn object(
     let (mut map, mut wrong) = (Map::new(), Vec::new());
     for one in declared {
         match read(known, one, typed)? {
-            None if one.needed => wrong.push(Wrong::with(one.name, Wrong::MISSING)),
+            None if one.needed => wrong.push(Wrong::with(one.name, Wrong::missing())),
             None => {}
             Some(Ok(value)) => _ = map.insert(one.member(), value),
             Some(Err(why)) => wrong.push(Wrong::with(one.name, why)),
@@ -295,7 +321,12 @@ pub(super) fn place(all: &[Place], text: &str) -> Result<String, String> {
     all.iter()
         .find(|place| place.name.to_lowercase() == said || place.code.to_lowercase() == said)
         .map(|place| place.id.to_string())
-        .ok_or_else(|| format!("no place here is called {text:?}"))
+        .ok_or_else(|| {
+            say_with(
+                "pages-no-place-here-called-text",
+                &[("text", &format!("{:?}", text))],
+            )
+        })
 }
 
 /// Numbers with a semicolon between them, or with blanks alone where none has a unit of its own.
@@ -320,7 +351,10 @@ fn yes_or_no(text: &str) -> Result<bool, String> {
     match text {
         "yes" => Ok(true),
         "no" => Ok(false),
-        other => Err(format!("{other:?} is neither yes nor no")),
+        other => Err(say_with(
+            "pages-other-neither-yes-nor-no",
+            &[("other", &format!("{:?}", other))],
+        )),
     }
 }
 

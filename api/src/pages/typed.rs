@@ -12,9 +12,9 @@ use plugwell_domain::conversion::{
     M_PER_FOOT, MM_PER_INCH, MM_PER_THOU,
 };
 use plugwell_domain::money::places;
-use plugwell_domain::wording::counted;
 
 use crate::pages::answer::{Frame, Message, page};
+use crate::pages::words::{say, say_with};
 
 /// The largest form that is taken, in bytes: many times the longest that can be filled in.
 const LARGEST: usize = 64 << 10;
@@ -119,13 +119,13 @@ impl Posted {
 /// The page that says why a form could not be read.
 pub(super) fn not_whole(frame: &Frame, status: StatusCode) -> Box<HttpResponse> {
     let text = match status {
-        StatusCode::PAYLOAD_TOO_LARGE => "The form is larger than any that can be filled in.",
-        StatusCode::UNSUPPORTED_MEDIA_TYPE => "A form of these pages comes in another type.",
-        _ => "The form did not arrive whole.",
+        StatusCode::PAYLOAD_TOO_LARGE => say("pages-form-larger-any-can-filled"),
+        StatusCode::UNSUPPORTED_MEDIA_TYPE => say("pages-form-these-pages-comes-another"),
+        _ => say("pages-form-did-not-arrive-whole"),
     };
     let message = Message {
         frame: frame.clone(),
-        heading: "Not understood",
+        heading: say("pages-not-understood"),
         text: text.into(),
     };
     page(status, &message).into()
@@ -221,7 +221,7 @@ pub(super) fn quantity(text: &str, unit: &str) -> Result<f64, String> {
     let (figures, given) = (&text[..end], text[end..].trim());
     let number = number(figures).map_err(|why| {
         if figures.is_empty() {
-            "begin with a number".to_owned()
+            say("pages-begin-with-a-number").to_owned()
         } else {
             why
         }
@@ -247,11 +247,14 @@ pub(super) fn quantity(text: &str, unit: &str) -> Result<f64, String> {
                 .map(|(name, ..)| *name)
                 .collect();
             let those = if known.is_empty() {
-                "none".to_owned()
+                say("pages-none").to_owned()
             } else {
                 known.join(", ")
             };
-            Err(format!("{given:?} is no unit of this; understood: {those}"))
+            Err(say_with(
+                "pages-given-no-unit-understood-those",
+                &[("given", &format!("{:?}", given)), ("those", &those)],
+            ))
         }
     }
 }
@@ -261,7 +264,7 @@ fn number(text: &str) -> Result<f64, String> {
     if let Some((over, under)) = text.split_once('/') {
         let (over, under) = (number(over)?, number(under)?);
         return if under == 0.0 {
-            Err("a fraction of nought".into())
+            Err(say("pages-a-fraction-of-nought").into())
         } else {
             Ok(over / under)
         };
@@ -274,8 +277,9 @@ fn number(text: &str) -> Result<f64, String> {
             .parse::<u32>()
             .is_ok_and(|whole| whole > 0)
     {
-        return Err(format!(
-            "{text} can be read in two ways: write {before}{after} or {before}.{after}"
+        return Err(say_with(
+            "pages-text-can-read-two-ways",
+            &[("text", &text), ("before", &before), ("after", &after)],
         ));
     }
     let plain = text.replacen(',', ".", 1);
@@ -283,7 +287,12 @@ fn number(text: &str) -> Result<f64, String> {
         .parse()
         .ok()
         .filter(|number: &f64| number.is_finite())
-        .ok_or_else(|| format!("{text:?} is no number"))
+        .ok_or_else(|| {
+            say_with(
+                "pages-text-is-no-number",
+                &[("text", &format!("{:?}", text))],
+            )
+        })
 }
 
 /// What binary fractions add to a converted number is taken off again.
@@ -301,9 +310,12 @@ fn kept_length(mm: f64) -> f64 {
 /// # Errors
 /// A sentence.
 pub(super) fn count(text: &str) -> Result<i64, String> {
-    text.trim()
-        .parse()
-        .map_err(|_| format!("{:?} is no whole number", text.trim()))
+    text.trim().parse().map_err(|_| {
+        say_with(
+            "pages-text-is-no-whole-number",
+            &[("text", &format!("{:?}", text.trim()))],
+        )
+    })
 }
 
 /// A day of the calendar, as browsers send it: `2026-12-01`.
@@ -313,7 +325,12 @@ pub(super) fn count(text: &str) -> Result<i64, String> {
 pub(super) fn day(text: &str) -> Result<String, String> {
     text.parse::<NaiveDate>()
         .map(|day| day.to_string())
-        .map_err(|_| format!("{text:?} is no day; write it as 2026-12-01"))
+        .map_err(|_| {
+            say_with(
+                "pages-text-no-day-write-2026",
+                &[("text", &format!("{:?}", text))],
+            )
+        })
 }
 
 /// Money in minor units: `128.50` of a currency with two places is 12850.
@@ -326,17 +343,20 @@ pub(super) fn minor_units(text: &str, currency: &str) -> Result<i64, String> {
     let (whole, part) = plain.split_once('.').unwrap_or((&plain, ""));
     let digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
     if whole.is_empty() || !digits(whole) || !digits(part) {
-        return Err(format!("{:?} is no sum of money", text.trim()));
+        return Err(say_with(
+            "pages-text-no-sum-money",
+            &[("text", &format!("{:?}", text.trim()))],
+        ));
     }
     if part.len() > places {
-        return Err(format!(
-            "{currency} has {} after the point",
-            counted(places, "place")
+        return Err(say_with(
+            "pages-currency-has-places-after-point",
+            &[("currency", &currency), ("places", &places)],
         ));
     }
     format!("{whole}{part:0<places$}")
         .parse()
-        .map_err(|_| "more money than there is".to_owned())
+        .map_err(|_| say("pages-more-money-than-there-is").to_owned())
 }
 
 #[cfg(test)]

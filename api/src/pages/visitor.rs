@@ -11,6 +11,7 @@ use subtle::ConstantTimeEq;
 use crate::http::envelope::RequestId;
 use crate::pages::answer::{Frame, Message, Reply, page, refused};
 use crate::pages::typed::{Posted, Typed};
+use crate::pages::words::{say, say_with};
 use crate::service::{Actor, Refusal, Shop};
 
 const COOKIE: &str = "plugwell";
@@ -86,9 +87,12 @@ pub(super) fn visitor(
     if visitor.actor.role >= least {
         return Ok(visitor);
     }
-    let text = format!(
-        "This takes the role {least}; you are signed in as {}.",
-        visitor.actor.role
+    let text = say_with(
+        "pages-takes-role-least-you-signed",
+        &[
+            ("least", &least.word()),
+            ("role", &visitor.actor.role.word()),
+        ],
     );
     Err(refused(visitor.frame, Refusal::Forbidden(text)).into())
 }
@@ -114,12 +118,10 @@ pub(super) fn with_own_form(
 ) -> Result<Visitor, Box<HttpResponse>> {
     let own = visitor.frame.form_key.as_bytes();
     if from_elsewhere(request) || !bool::from(own.ct_eq(typed.one("form_key").as_bytes())) {
-        let text =
-            "The form does not belong to this sign-in, so nothing was done. Open the page anew."
-                .to_owned();
+        let text = say("pages-form-does-not-belong-sign").to_owned();
         let message = Message {
             frame: visitor.frame,
-            heading: "Not your form",
+            heading: say("pages-not-your-form"),
             text,
         };
         return Err(page(StatusCode::FORBIDDEN, &message).into());
@@ -201,19 +203,19 @@ pub(super) async fn sign_in(
     };
     // There is no session yet to hold a key for this form.
     if from_elsewhere(&request) {
-        let text = "The form came from another site, so nobody was signed in.".to_owned();
+        let text = say("pages-form-came-another-site-nobody").to_owned();
         return page(
             StatusCode::FORBIDDEN,
             &Message {
                 frame: nobody,
-                heading: "Not your form",
+                heading: say("pages-not-your-form"),
                 text,
             },
         );
     }
     let then = typed.one("then");
     let Some(actor) = shop.access.authenticate(typed.one("token")) else {
-        let fault = "That token is unknown or revoked.";
+        let fault = say("pages-token-unknown-revoked");
         return sign_in_page(nobody, StatusCode::UNAUTHORIZED, fault, then);
     };
     match shop.access.sign_in(actor.token_id) {
@@ -244,7 +246,7 @@ pub(super) async fn follow_link(shop: web::Data<Shop>, request: HttpRequest) -> 
             with_cookie(answer, &cookie(&request, session))
         }
         Ok(None) => {
-            let fault = "That link has been used, or is too old. Sign in with a token.";
+            let fault = say("pages-link-has-been-used-too");
             sign_in_page(nobody, StatusCode::UNAUTHORIZED, fault, "/")
         }
         Err(refusal) => refused(nobody, refusal),

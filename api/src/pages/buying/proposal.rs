@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use crate::pages::figures::{day, instant, money};
 use crate::pages::typed::Typed;
+use crate::pages::words::say_with;
 use crate::service::reordering::{self, Asked, SupplierSum};
 use crate::service::{Refusal, Shop};
 
@@ -144,10 +145,12 @@ fn told(line: &ReorderLine) -> Line {
         size => format!("{} × {size}", line.packs),
     };
     let first = line.use_first.iter().map(|first| {
-        let lies = format!(
-            "{} lie unsold since {}",
-            first.available,
-            day(first.unsold_since)
+        let lies = say_with(
+            "buying-available-lie-unsold-since-day",
+            &[
+                ("available", &first.available),
+                ("day", &day(first.unsold_since)),
+            ],
         );
         let name = format!("{} {}", first.plug.maker, first.plug.part_number);
         (first.plug.id, name, lies, first.text.clone())

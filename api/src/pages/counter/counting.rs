@@ -22,6 +22,7 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::pages::{at, form, posted};
 use crate::service::{Refusal, Shop, catalogue, counts, new_id, stock_lists};
 
@@ -122,14 +123,17 @@ fn found(shop: &Shop, id: &str) -> Result<Count, Refusal> {
 fn heard(shop: &Shop, typed: &Typed) -> Result<String, Refusal> {
     let id = |name: &str| typed.one(name).parse::<Uuid>().ok();
     if !typed.one("again").is_empty() {
-        return Ok("That had been booked already; nothing was booked a second time.".into());
+        return Ok(say("counter-had-been-booked-already-nothing").into());
     }
     if let Some(lot) = id("saved") {
         let plugs = typed.one("plugs");
         let code = stock_lists::lot(shop, lot)?.code;
         return Ok(match plugs {
-            "" => format!("{code}: the number was taken back."),
-            plugs => format!("{code}: {plugs} counted."),
+            "" => say_with("counter-code-number-taken-back", &[("code", &code)]),
+            plugs => say_with(
+                "counter-code-plugs-counted",
+                &[("code", &code), ("plugs", &plugs)],
+            ),
         });
     }
     Ok(String::new())
@@ -252,8 +256,8 @@ fn bins(
                     .map_or(String::new(), |plugs| plugs.to_string()),
                 is_next,
                 note: match (recount, line.on_sheet) {
-                    (true, _) => "count it once more",
-                    (false, false) => "not on the sheet",
+                    (true, _) => say("counter-count-it-once-more"),
+                    (false, false) => say("counter-not-on-the-sheet"),
                     (false, true) => "",
                 },
             });
@@ -283,7 +287,14 @@ fn spoken(bins: &[Bin], (place, lot): &(String, String)) -> String {
         .iter()
         .find(|entry| entry.lot_id.to_string() == *lot);
     match entry {
-        Some(entry) => format!("{}: {} of {}", bin.name, entry.lot, entry.part),
+        Some(entry) => say_with(
+            "counter-name-lot-of-part",
+            &[
+                ("name", &bin.name),
+                ("lot", &entry.lot),
+                ("part", &entry.part),
+            ],
+        ),
         None => bin.name.clone(),
     }
 }
@@ -301,9 +312,12 @@ fn differences(
             continue;
         }
         let number = |value: Option<i64>| value.map_or(String::new(), |v| v.to_string());
-        let cost = line.cost.as_ref().map_or("unknown".into(), |cost| {
-            format!("{} {}", decimal(cost.minor, &cost.currency), cost.currency)
-        });
+        let cost = line
+            .cost
+            .as_ref()
+            .map_or(say("pages-unknown").into(), |cost| {
+                format!("{} {}", decimal(cost.minor, &cost.currency), cost.currency)
+            });
         let lot = Cell::to(format!("/lots/{}", line.lot_id), &line.lot_code)
             .noted(names.get(&line.plug_id).cloned().unwrap_or_default());
         let movement = line
@@ -317,7 +331,7 @@ fn differences(
             Cell::of(number(line.counted)),
             Cell::of(number(line.expected)),
             movement.noted(if line.recount {
-                "to be counted again"
+                say("counter-to-be-counted-again")
             } else {
                 ""
             }),
@@ -325,17 +339,17 @@ fn differences(
         ]);
     }
     Ok(Listing {
-        caption: "What does not agree".into(),
+        caption: say("counter-what-does-not-agree").into(),
         columns: vec![
-            words("Lot"),
-            words("Bin"),
-            figures("Counted"),
-            figures("In the books"),
-            figures("Difference"),
-            figures("Cost"),
+            words("counter-lot"),
+            words("counter-bin"),
+            figures("counter-counted"),
+            figures("counter-in-the-books"),
+            figures("counter-difference"),
+            figures("counter-cost"),
         ],
         rows,
-        empty: "Every line agrees with the books.",
+        empty: say("counter-every-line-agrees-books"),
         more: String::new(),
     })
 }
@@ -346,22 +360,40 @@ fn sums(count: &ShownCount) -> Vec<(&'static str, String)> {
     };
     let side = |side: &plugwell_domain::ledger::counting::CountSide| {
         let cost = decimal(side.cost.minor, &side.cost.currency);
-        let open = match side.quantity_without_cost {
-            0 => String::new(),
-            some => format!(", and {some} of unknown cost"),
-        };
-        format!(
-            "{} plugs, {cost} {}{open}",
-            side.quantity, side.cost.currency
-        )
+        let (quantity, currency) = (&side.quantity, &side.cost.currency);
+        match side.quantity_without_cost {
+            0 => say_with(
+                "counter-sum",
+                &[
+                    ("quantity", quantity),
+                    ("cost", &cost),
+                    ("currency", currency),
+                ],
+            ),
+            unknown => say_with(
+                "counter-sum-and-unknown-cost",
+                &[
+                    ("quantity", quantity),
+                    ("cost", &cost),
+                    ("currency", currency),
+                    ("unknown", &unknown),
+                ],
+            ),
+        }
     };
     vec![
         (
-            "Lines that agree",
-            format!("{} of {}", totals.exact_lines, totals.lines),
+            say("counter-lines-that-agree"),
+            say_with(
+                "counter-exact-lines-of-lines",
+                &[
+                    ("exact_lines", &totals.exact_lines),
+                    ("lines", &totals.lines),
+                ],
+            ),
         ),
-        ("Missing", side(&totals.missing)),
-        ("Found", side(&totals.found)),
+        (say("counter-missing"), side(&totals.missing)),
+        (say("counter-found"), side(&totals.found)),
     ]
 }
 

@@ -11,6 +11,7 @@ use crate::pages::field::Wrong;
 use crate::pages::line::commanded;
 use crate::pages::part::{self, Meant};
 use crate::pages::typed::{Typed, count, encoded};
+use crate::pages::words::{say, say_with};
 use crate::service::scanning::{self, Scan};
 use crate::service::{Refusal, Shop, catalogue, orders, stock_lists};
 
@@ -92,10 +93,10 @@ pub(super) fn take(shop: &Shop, act: Act, role: Role, typed: &Typed) -> Result<T
     if text.len() <= DIGITS && text.bytes().all(|sign| sign.is_ascii_digit()) {
         let plugs = text.trim_start_matches('0');
         let heard = if plugs.is_empty() {
-            Heard::wrong("0 is no number of plugs to book.")
+            Heard::wrong(say("counter-0-no-number-plugs-book"))
         } else {
             typed.set("quantity", plugs);
-            Heard::said(format!("{}.", so_many(plugs)))
+            Heard::said(format!("{}.", so_many(plugs.parse().unwrap_or_default())))
         };
         return Ok(Taken::Shown(typed, heard));
     }
@@ -104,16 +105,13 @@ pub(super) fn take(shop: &Shop, act: Act, role: Role, typed: &Typed) -> Result<T
 }
 
 /// `1 plug`, `8 plugs`.
-fn so_many(plugs: impl std::fmt::Display) -> String {
-    match plugs.to_string().as_str() {
-        "1" => "1 plug".to_owned(),
-        some => format!("{some} plugs"),
-    }
+fn so_many(plugs: i64) -> String {
+    say_with("pages-so-many-plugs", &[("plugs", &plugs)])
 }
 
 fn label(act: Act, field: &str) -> &'static str {
     let declared = act.declared().iter().find(|one| one.name == field);
-    declared.map_or("", |one| one.label)
+    declared.map_or("", |one| one.label.say())
 }
 
 fn scanned(
@@ -175,13 +173,19 @@ fn with_part(act: Act, typed: &mut Typed, plug: &Plug, scan: &Scan) -> Heard {
     if let Some(lot) = &scan.lot {
         if act.has("lot") {
             typed.set("lot", lot.code.as_str());
-            return Heard::said(format!("Lot {} of {name}.", lot.code));
+            return Heard::said(say_with(
+                "counter-lot-code-of-name",
+                &[("code", &lot.code), ("name", &name)],
+            ));
         }
-        let new = match act {
-            Act::Receive => " What comes in makes a new lot.",
-            _ => "",
-        };
-        return Heard::said(format!("{name}, by the label of lot {}.{new}", lot.code));
+        let mut said = say_with(
+            "counter-name-by-label-of-lot",
+            &[("name", &name), ("code", &lot.code)],
+        );
+        if act == Act::Receive {
+            said.extend([" ", say("counter-comes-makes-new-lot")]);
+        }
+        return Heard::said(said);
     }
     // A number that was given before the part is the number meant.
     let more = scan
@@ -199,7 +203,10 @@ fn with_part(act: Act, typed: &mut Typed, plug: &Plug, scan: &Scan) -> Heard {
     Heard::said(if all == more {
         format!("{name}, {}.", so_many(more))
     } else {
-        format!("{name}, {} more: {all}.", so_many(more))
+        say_with(
+            "counter-name-plugs-more-all",
+            &[("name", &name), ("plugs", &more), ("all", &all)],
+        )
     })
 }
 
@@ -212,9 +219,7 @@ fn issued(
 ) -> Result<Heard, Refusal> {
     let job = typed.one("job");
     if job.is_empty() {
-        return Ok(Heard::wrong(
-            "Scan the job first: plugs come back by the issue that they went out with.",
-        ));
+        return Ok(Heard::wrong(say("counter-scan-job-first-plugs-come")));
     }
     let mut issues = stock_lists::returnable(shop, job, 200)?;
     issues.retain(|(issue, _)| {
@@ -222,17 +227,21 @@ fn issued(
     });
     let name = part::name(plug);
     Ok(match issues.as_slice() {
-        [] => Heard::wrong(format!(
-            "Nothing of {name} that went to {job} can come back any more."
+        [] => Heard::wrong(say_with(
+            "counter-nothing-name-went-job-can",
+            &[("name", &name), ("job", &job)],
         )),
         [(issue, left)] => {
             typed.set("movement_id", issue.id.to_string());
             *typed = typed.without(&["place"]);
-            Heard::said(format!("{name}: up to {} can come back.", so_many(left)))
+            Heard::said(say_with(
+                "counter-name-up-to-plugs-come-back",
+                &[("name", &name), ("plugs", left)],
+            ))
         }
-        several => Heard::wrong(format!(
-            "{name} went to {job} {} times: scan the lot's label, or choose the issue.",
-            several.len()
+        several => Heard::wrong(say_with(
+            "counter-name-went-job-several-times",
+            &[("name", &name), ("job", &job), ("several", &several.len())],
         )),
     })
 }
@@ -264,10 +273,13 @@ fn with_place(shop: &Shop, act: Act, typed: &mut Typed, text: &str) -> Result<He
         }
     }
     let kinds: Vec<_> = called.iter().map(|place| place.kind.word()).collect();
-    Ok(Heard::wrong(format!(
-        "{text:?} is a {}, which has no place in this form; it takes {}.",
-        kinds.join(" and a "),
-        act.takes()
+    Ok(Heard::wrong(say_with(
+        "counter-text-kinds-has-no-place",
+        &[
+            ("text", &format!("{:?}", text)),
+            ("kinds", &kinds.join(say("counter-and-a"))),
+            ("takes", &act.takes()),
+        ],
     )))
 }
 
@@ -290,9 +302,9 @@ fn field_for(act: Act, typed: &Typed, place: &Place) -> Option<&'static str> {
 /// An order: its line that waits for the part, now or once the part is known.
 fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<Heard, Refusal> {
     let Some(id) = scan.order_id.filter(|_| act == Act::Receive) else {
-        return Ok(Heard::wrong(format!(
-            "{} is an order; orders come in under Receive.",
-            scan.text
+        return Ok(Heard::wrong(say_with(
+            "counter-text-order-orders-come-under",
+            &[("text", &scan.text)],
         )));
     };
     let order = orders::get(shop, id)?;
@@ -306,20 +318,24 @@ fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<H
     Ok(match line {
         Some(line) => {
             typed.set("order_line_id", line.id.to_string());
-            Heard::said(format!(
-                "Order {} from {}: {} to come.",
-                order.code, order.supplier, line.missing
+            Heard::said(say_with(
+                "counter-order-code-supplier-missing-come-2",
+                &[
+                    ("code", &order.code),
+                    ("supplier", &order.supplier),
+                    ("missing", &line.missing),
+                ],
             ))
         }
-        None if plug_id.is_empty() => Heard::said(format!(
-            "Order {} from {}. Scan what came of it.",
-            order.code, order.supplier
+        None if plug_id.is_empty() => Heard::said(say_with(
+            "counter-order-code-supplier-scan-came",
+            &[("code", &order.code), ("supplier", &order.supplier)],
         )),
         None => {
             *typed = typed.without(&["order_id"]);
-            Heard::wrong(format!(
-                "Order {} waits for nothing more of this part.",
-                order.code
+            Heard::wrong(say_with(
+                "counter-order-code-waits-nothing-more",
+                &[("code", &order.code)],
             ))
         }
     })
@@ -346,7 +362,10 @@ fn unknown(
     let takes_job = matches!(act, Act::Issue | Act::Reserve) && typed.one("job").is_empty();
     if may_be_job && takes_job && (parts.is_empty() || !no_part) && text.chars().count() <= NAME {
         typed.set("job", text);
-        return Ok(Heard::said(format!("New job {text}.")));
+        return Ok(Heard::said(say_with(
+            "counter-new-job-text",
+            &[("text", &text)],
+        )));
     }
     let mut ways = Vec::new();
     let code = encoded(text);
@@ -358,30 +377,36 @@ fn unknown(
     if is_number && role >= Role::Clerk {
         ways.push((
             format!("/barcodes/new?code={code}"),
-            "Attach it to a part of the catalogue".to_owned(),
+            say("counter-attach-part-catalogue").to_owned(),
         ));
         ways.push((
             format!("/parts/new?gtin={code}"),
-            "Make a record of a new part".to_owned(),
+            say("counter-make-record-new-part").to_owned(),
         ));
     } else if act == Act::Receive {
         ways.push((
             format!("/barcodes/new?code={code}"),
-            "It is a supplier's barcode: attach it to a part".to_owned(),
+            say("counter-supplier-barcode-attach-part").to_owned(),
         ));
     }
     let said = match (parts.is_empty(), no_part) {
-        (true, _) => format!(
-            "{text:?} names nothing here. This form takes {}.",
-            act.takes()
+        (true, _) => say_with(
+            "counter-text-names-nothing-here-form",
+            &[("text", &format!("{:?}", text)), ("takes", &act.takes())],
         ),
         // Chosen by whoever looks, never taken for granted.
-        (false, true) => format!("{text:?} is no part for certain; choose one."),
+        (false, true) => say_with(
+            "counter-text-no-part-certain-choose",
+            &[("text", &format!("{:?}", text))],
+        ),
         (false, false) => {
             let names: Vec<_> = parts.iter().map(part::name).collect();
-            format!(
-                "{text:?} is no part for certain; near to it: {}.",
-                names.join(", ")
+            say_with(
+                "counter-text-no-part-certain-near",
+                &[
+                    ("text", &format!("{:?}", text)),
+                    ("names", &names.join(", ")),
+                ],
             )
         }
     };

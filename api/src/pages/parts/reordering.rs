@@ -12,55 +12,61 @@ use crate::pages::form::{Declared, Form, field};
 use crate::pages::part::name;
 use crate::pages::parts::{id, look, take};
 use crate::pages::typed::Posted;
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, catalogue, reordering};
 
 const FORM: &[Declared] = &[
     field(
         "supplier",
-        "Ordered from",
+        "parts-ordered-from",
         Form::Supplier,
-        "whoever delivered it last where left open",
+        "parts-ordered-from-hint",
     ),
     field(
         "min_quantity",
-        "Order at",
+        "parts-order-at",
         Form::Counted("plugs"),
-        "or fewer; together with the next",
+        "parts-order-at-hint",
     ),
-    field("max_quantity", "Order up to", Form::Counted("plugs"), ""),
+    field(
+        "max_quantity",
+        "parts-order-up-to",
+        Form::Counted("plugs"),
+        "",
+    ),
     field(
         "service_level",
-        "Service level",
+        "parts-service-level",
         Form::Measured(""),
-        "0.95: of a hundred deliveries the shelf is empty before five",
+        "parts-service-level-hint",
     ),
     field(
         "lead_time_days",
-        "Lead time",
+        "parts-lead-time",
         Form::Measured(""),
-        "days from order to delivery",
+        "parts-lead-time-hint",
     ),
     field(
         "lead_time_sd_days",
-        "Its deviation",
+        "parts-its-deviation",
         Form::Measured(""),
-        "days",
+        "parts-its-deviation-hint",
     ),
     field(
         "pack_size",
-        "Plugs in a box",
+        "parts-plugs-in-a-box",
         Form::Counted(""),
-        "of the supplier's",
+        "parts-plugs-in-a-box-hint",
     ),
-    field("note", "Why", Form::Words, ""),
+    field("note", "parts-why", Form::Words, ""),
 ];
 
 fn changing(shop: &Shop, plug_id: Uuid) -> Result<Changing, Refusal> {
     let plug = catalogue::get(shop, plug_id)?;
     let given = reordering::given(shop, plug_id)?;
     Ok(Changing {
-        heading: format!("Reordering of {}", name(&plug)),
-        note: "What is left open is measured, or taken from the policy.",
+        heading: say_with("parts-reordering-of-name", &[("name", &name(&plug))]),
+        note: say("parts-left-open-measured-taken-policy"),
         back: format!("/parts/{plug_id}#reordering"),
         action: format!("/parts/{plug_id}/reordering"),
         declared: FORM,

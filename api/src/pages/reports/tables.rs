@@ -6,6 +6,7 @@ use uuid::Uuid;
 use crate::drawing::report_sheet::{SheetColumn, SheetTable};
 use crate::pages::figures::instant;
 use crate::pages::listing::{Cell, Column, Listing};
+use crate::pages::words::say;
 
 /// Lines of one page.
 pub(super) const LINES: usize = 50;
@@ -43,7 +44,7 @@ pub(super) fn listing(
             })
             .collect(),
         rows,
-        empty: "There is nothing to report of this time.",
+        empty: say("reports-nothing-report-time"),
         more: if table.rows.len() > behind {
             more(behind)
         } else {

@@ -18,6 +18,7 @@ use crate::pages::listing::{Cell, Listing, words};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed, encoded};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::say;
 use crate::pages::workshop::facts::facts;
 use crate::pages::workshop::{
     ONE_MORE, Records, build_form, called, cut, fitted, id, may_work, named, readings, tuning_days,
@@ -38,15 +39,15 @@ const MOVEMENTS: i64 = 200;
 const TOLD: &[Declared] = &[
     field(
         "odometer_km",
-        "Odometer now",
+        "workshop-odometer-now",
         Form::Counted("km"),
-        "how far the set that is in has run",
+        "workshop-odometer-now-hint",
     ),
     field(
         "leads_renewed_on",
-        "Leads or boots renewed on",
+        "workshop-leads-or-boots-renewed-on",
         Form::Day,
-        "plug changes count from there",
+        "workshop-leads-or-boots-renewed-on-hint",
     ),
 ];
 
@@ -116,26 +117,30 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
                     format!("/heads/{id}"),
                     called(heads::get(shop, id)?.data.name),
                 ),
-                None => Cell::of("its own"),
+                None => Cell::of(say("workshop-its-own")),
             };
             let short = engine_text::in_short(&build.data);
             let name = Cell::to(format!("/builds/{}", build.id), called(build.data.name));
             rows.push(vec![name, Cell::of(short), head]);
         }
         let new = match may_work(&frame) {
-            true => ("/builds/new", "Store a new build"),
+            true => ("/builds/new", say("workshop-store-a-new-build")),
             false => ("", ""),
         };
         let page = Records {
             frame,
-            heading: "Builds",
-            said: "Engines as built, over a head.",
+            heading: say("workshop-builds"),
+            said: say("workshop-engines-built-over-head"),
             new,
             listing: Listing {
-                caption: "Builds".into(),
-                columns: vec![words("Build"), words("Engine"), words("Head")],
+                caption: say("workshop-builds").into(),
+                columns: vec![
+                    words("workshop-build"),
+                    words("workshop-engine"),
+                    words("workshop-head"),
+                ],
                 rows,
-                empty: "No build is stored yet.",
+                empty: say("workshop-no-build-is-stored-yet"),
                 more,
             },
         };
@@ -171,7 +176,10 @@ fn groups(shop: &Shop, build: &Build) -> Vec<(&'static str, Vec<(&'static str, S
         || record["head"].clone(),
         |head| serde_json::to_value(&head.data).unwrap_or_default(),
     );
-    let mut groups = vec![("Cylinder head", facts(engine_fields::HEAD, &head))];
+    let mut groups = vec![(
+        say("workshop-cylinder-head"),
+        facts(engine_fields::HEAD, &head),
+    )];
     let is_own = |declared: &[Declared]| {
         let mut named = declared.iter().map(|one| one.name);
         named.all(|name| {
@@ -181,7 +189,7 @@ fn groups(shop: &Shop, build: &Build) -> Vec<(&'static str, Vec<(&'static str, S
     };
     for (legend, _, _, declared) in engine_fields::GROUPS {
         if is_own(declared) {
-            groups.push((legend, facts(declared, &record)));
+            groups.push((say(legend), facts(declared, &record)));
         }
     }
     groups.retain(|(_, facts)| !facts.is_empty());
@@ -300,7 +308,7 @@ async fn tell(
         let status = match done {
             Ok(_) => return Ok(Reply::Elsewhere(format!("/builds/{id}"))),
             Err(Refusal::Stale) => {
-                wrong.push(Wrong::all(STALE));
+                wrong.push(Wrong::all(say(STALE)));
                 StatusCode::CONFLICT
             }
             Err(refusal) => told(&mut wrong, refusal)?,
@@ -310,8 +318,7 @@ async fn tell(
     .await
 }
 
-const STALE: &str = "Somebody changed this build while you were at it, so nothing was stored. It stands here as it is now; \
-                     what you typed is kept.";
+const STALE: &str = "workshop-somebody-changed-build-while-you";
 
 /// The page with what is wrong.
 fn again(
@@ -346,7 +353,7 @@ async fn remove(
         let status = match builds::remove(shop, id, meant_for(version(&typed))) {
             Ok(()) => return Ok(Reply::Elsewhere("/builds".into())),
             Err(Refusal::Stale) => {
-                wrong.push(Wrong::all(STALE));
+                wrong.push(Wrong::all(say(STALE)));
                 StatusCode::CONFLICT
             }
             Err(refusal) => told(&mut wrong, refusal)?,

@@ -12,6 +12,7 @@ use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{Visitor, sender};
+use crate::pages::words::say;
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, counts};
 
@@ -75,8 +76,7 @@ fn refused(
 ) -> Result<Reply, Refusal> {
     let (said, status) = match refusal {
         Refusal::Stale => {
-            let said = "The count has changed since this page was shown, and nothing was done: \
-                        here it stands as it is now.";
+            let said = say("counter-count-has-changed-since-page");
             (said.to_owned(), StatusCode::CONFLICT)
         }
         Refusal::Conflict { detail, .. } => (detail, StatusCode::CONFLICT),

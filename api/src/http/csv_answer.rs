@@ -15,6 +15,7 @@ use crate::drawing::report_sheet::{self, ReportSheet, SheetTable, heading, repor
 use crate::http::accept::preferred;
 use crate::http::answer::{Answer, by_accept, illustrated, ok};
 use crate::http::problem::Problem;
+use crate::shown::{for_programs, marked};
 
 /// The media type of tables.
 pub const CSV: &str = "text/csv";
@@ -134,12 +135,17 @@ impl Spoken {
     pub fn of<T: Table>(report: &T) -> Self {
         let mut notes = vec![report.about()];
         notes.extend(report.notes());
+        let mut tables = report.tables();
+        for row in tables.iter_mut().flat_map(|table| &mut table.rows) {
+            let sentences = row.below.iter_mut().chain([&mut row.above]);
+            sentences.for_each(|text| *text = marked(std::mem::take(text)));
+        }
         Self {
             name: T::NAME,
             title: report.title(),
-            notes,
+            notes: notes.into_iter().map(marked).collect(),
             chart: report.chart(),
-            tables: report.tables(),
+            tables,
         }
     }
 
@@ -163,7 +169,7 @@ impl Spoken {
 /// Why it cannot be written.
 pub fn lines_of<T: Table>(report: &T) -> Result<Vec<u8>, String> {
     let header = T::COLUMNS.iter().map(|name| (*name).to_owned()).collect();
-    written(std::iter::once(header).chain(report.rows()))
+    for_programs(|| written(std::iter::once(header).chain(report.rows())))
 }
 
 /// A table that is saved as a file.

@@ -52,8 +52,11 @@ impl Table for LotLife {
 
     fn about(&self) -> String {
         match self.family.len() {
-            1 => "From its receipt to now; times are UTC.".to_owned(),
-            lots => format!("From its receipt to now, {lots} lots of one family; times are UTC."),
+            1 => format!("From its receipt to now; times are {}.", clock()),
+            lots => format!(
+                "From its receipt to now, {lots} lots of one family; times are {}.",
+                clock()
+            ),
         }
     }
 
@@ -61,7 +64,7 @@ impl Table for LotLife {
         let came = self.family.iter().filter(|lot| lot.from_lot_id.is_none());
         let mut notes: Vec<String> = came
             .map(|lot| {
-                let day = lot.received_at.format("%-d %b %Y");
+                let day = day(lot.received_at);
                 format!(
                     "{} came as lot {} from {} on {day}{}.",
                     plugs(lot.quantity_received),

@@ -14,6 +14,7 @@ use crate::pages::ways::{Room, WAYS, Way};
 use crate::pages::words::{say, say_with};
 use crate::pages::{SCRIPT_MARK, STYLE_MARK, lately};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 use crate::shown::{self, Reader};
 
 /// Nothing but our own stylesheets, scripts, pictures and forms: nothing inline, nothing from elsewhere.
@@ -195,9 +196,10 @@ pub(super) async fn made(
     frame: Frame,
     make: impl FnOnce(&Shop, Frame) -> Result<Reply, Refusal> + Send + 'static,
 ) -> HttpResponse {
+    let reader = reader(shop);
     let (shop, span, mut own) = (shop.clone(), tracing::Span::current(), frame.clone());
     let make = move || {
-        shown::for_reader(reader(&shop), || {
+        shown::for_reader(reader, || {
             own.lately = lately::acts(&shop, own.who.as_ref())?;
             make(&shop, own)
         })
@@ -208,7 +210,7 @@ pub(super) async fn made(
         .flatten()
     {
         Ok(reply) => reply.into(),
-        Err(refusal) => refused(frame, refusal),
+        Err(refusal) => shown::for_reader(reader, || refused(frame, refusal)),
     }
 }
 
@@ -217,7 +219,7 @@ pub(super) fn refused(frame: Frame, refusal: Refusal) -> HttpResponse {
     let sentences = |faults: Vec<plugwell_domain::fault::Fault>| {
         faults
             .into_iter()
-            .map(|fault| fault.detail)
+            .map(|fault| marked(fault.detail))
             .collect::<Vec<_>>()
             .join("; ")
     };
@@ -233,7 +235,9 @@ pub(super) fn refused(frame: Frame, refusal: Refusal) -> HttpResponse {
             say("pages-not-understood"),
             sentences(faults),
         ),
-        Refusal::Conflict { detail, .. } => (StatusCode::CONFLICT, say("pages-not-now"), detail),
+        Refusal::Conflict { detail, .. } => {
+            (StatusCode::CONFLICT, say("pages-not-now"), marked(detail))
+        }
         Refusal::Stale => {
             let text = say("pages-somebody-changed-meanwhile-nothing-done");
             (

@@ -10,6 +10,7 @@ use crate::pages::form::{self, Declared, Known};
 use crate::pages::typed::{Typed, count};
 use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// A form that changes a record.
 #[derive(Template)]
@@ -185,7 +186,7 @@ pub(super) fn told(wrong: &mut Vec<Wrong>, refusal: Refusal) -> Result<StatusCod
             Ok(StatusCode::BAD_REQUEST)
         }
         Refusal::Conflict { detail, .. } => {
-            wrong.push(Wrong::all(detail));
+            wrong.push(Wrong::all(marked(detail)));
             Ok(StatusCode::CONFLICT)
         }
         other => Err(other),

@@ -3,6 +3,7 @@
 use plugwell_domain::fault::{Fault, FaultCode};
 
 use crate::pages::words::say;
+use crate::shown::marked;
 
 /// How a field is filled in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -186,7 +187,7 @@ impl Wrong {
             ("head", FaultCode::NotTogether) => say("pages-either-stored-head-described-below"),
             ("heat_index", FaultCode::Missing) => say("pages-give-heat-index-came-plug"),
             (_, FaultCode::Missing) if fault.detail.ends_with("has to be given") => Self::missing(),
-            _ => fault.detail.as_str(),
+            _ => &marked(fault.detail.as_str()),
         };
         Self::with(field, text)
     }

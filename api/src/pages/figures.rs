@@ -40,7 +40,7 @@ pub(super) fn both(value: f64, unit: &str) -> Option<String> {
         (number * least).round() / least + 0.0
     };
     let (own, of_it) = (shown(value, own_places), shown(of_it, places));
-    Some(format!("{own} {unit} · {of_it} {other}"))
+    Some(marked(format!("{own} {unit} · {of_it} {other}")))
 }
 
 /// How cold the plug has to be, and against what.
@@ -66,7 +66,10 @@ pub(super) fn heat(heat: &HeatNeed) -> (String, String) {
         }
         _ => String::new(),
     };
-    (target.to_string(), format!("{}{capped}", told.join(" ")))
+    (
+        marked(target.to_string()),
+        format!("{}{capped}", told.join(" ")),
+    )
 }
 
 /// How many plugs, and what for.

@@ -55,7 +55,7 @@ impl Known for Shop {
         Ok(found.map(|lot| lot.id.to_string()).ok_or_else(|| {
             say_with(
                 "pages-no-lot-here-bears-text",
-                &[("text", &format!("{:?}", text))],
+                &[("text", &format!("{text:?}"))],
             )
         }))
     }

@@ -16,6 +16,7 @@ use crate::pages::ways::{self, Way};
 use crate::pages::words::say;
 use crate::service::scanning::{self, Scan};
 use crate::service::{Refusal, Shop, builds, catalogue, heads};
+use crate::shown::marked;
 
 /// Most parts, builds and heads that words lead to.
 const FOUND: usize = 25;
@@ -60,7 +61,7 @@ fn answer(shop: &Shop, frame: Frame, text: &str, role: Role) -> Result<Reply, Re
         Ok(scan) => scan,
         // A text that says itself to be a bar code and is none: the sentence is the answer.
         Err(Refusal::Faults(faults)) => {
-            let said = faults.into_iter().map(|fault| fault.detail);
+            let said = faults.into_iter().map(|fault| marked(fault.detail));
             let page = Page {
                 frame,
                 text: text.to_owned(),

@@ -3,11 +3,13 @@
 //! A handler takes who asks and what was typed, lets one use case run away from the event loop, and
 //! fills a template in; whatever is refused is a page too.
 
+mod amounts;
 mod answer;
 mod buying;
 mod card;
 mod changing;
 mod counter;
+mod declared;
 mod field;
 mod figures;
 mod find;

@@ -112,7 +112,7 @@ fn flag(typed: &Typed, name: &str) -> Result<bool, Refusal> {
             name,
             say_with(
                 "pages-name-true-false-not-text",
-                &[("name", &name), ("text", &format!("{:?}", text))],
+                &[("name", &name), ("text", &format!("{text:?}"))],
             ),
         )),
     }

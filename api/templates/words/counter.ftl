@@ -122,8 +122,8 @@ counter-in-the-books = In the books
 counter-difference = Difference
 counter-cost = Cost
 counter-every-line-agrees-books = Every line agrees with the books.
-counter-sum-and-unknown-cost = { $quantity } plugs, { $cost } { $currency }, and { $unknown } of unknown cost
-counter-sum = { $quantity } plugs, { $cost } { $currency }
+counter-sum-and-unknown-cost = { $quantity } plugs, { $cost }, and { $unknown } of unknown cost
+counter-sum = { $quantity } plugs, { $cost }
 counter-lines-that-agree = Lines that agree
 counter-exact-lines-of-lines = { $exact_lines } of { $lines }
 counter-missing = Missing
@@ -282,7 +282,6 @@ counter-by-what-it-at-why = { $by } { $what } it, { $at }{ $why }.
 ## Taking
 
 counter-0-no-number-plugs-book = 0 is no number of plugs to book.
-counter-some-plugs = { $some } plugs
 counter-lot-code-of-name = Lot { $code } of { $name }.
 counter-comes-makes-new-lot = What comes in makes a new lot.
 counter-name-by-label-of-lot = { $name }, by the label of lot { $code }.

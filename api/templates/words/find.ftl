@@ -103,12 +103,10 @@ find-parts-fit = { $there } of { $all ->
    *[other] are
 } there
 find-no-part-catalogue-fits = No part of the catalogue fits.
-find-1-part-fits = 1 part fits
 find-so-many-parts-fit = { $parts ->
     [one] 1 part fits
    *[other] { $parts } parts fit
 }, { $in_stock } on the shelf.
-find-parts-fits-stock-shelf = { $parts }, { $fits_in_stock } on the shelf.
 find-all-alike-within-tolerance-mm = all alike within { $tolerance_mm } mm; practice { $min } to { $max } mm
 find-all-alike-within-tolerance-mm-mm = all alike within { $tolerance_mm } mm
 find-each-plug-own = each plug's own

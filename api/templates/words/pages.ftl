@@ -93,7 +93,6 @@ pages-make-record-new-part = Make a record of a new part
 
 pages-nothing-stands-address-may-have = Nothing stands at this address. It may have been mistyped.
 pages-not-here = Not here
-pages-method-is-none-of-allow = { $method } is none of { $allow }
 pages-done-button-page-not-opening = This is done by the button of a page, not by opening its address.
 pages-open-the-page-anew = Open the page anew.
 pages-not-in-this-way = Not in this way
@@ -101,7 +100,6 @@ pages-not-in-this-way = Not in this way
 ## Once
 
 pages-form-came-without-key-nothing = The form came without its key, so nothing was done; send it again.
-pages-form-once = form { $once }
 
 ## Outlines
 

@@ -51,7 +51,6 @@ parts-to-scale-laid-over = { $name } to scale, { $other } laid over it
 ## Equal
 
 parts-no-other-part-catalogue-passes = No other part of the catalogue passes every must of this one.
-parts-1-other-part-passes-every = 1 other part passes every must; { $in_stock } on the shelf.
 parts-others-pass-every-must = { $others ->
     [one] 1 other part passes every must
    *[other] { $others } other parts pass every must

@@ -95,7 +95,6 @@ records-was = Was
 
 ## Roles
 
-records-by-a-json-merge-patch = {" "}by a JSON merge patch
 
 ## Stand ins
 

@@ -52,7 +52,6 @@ reports-no-lot-has-that-code = no lot has that code
 ## Reports
 
 reports-all-sums-are-in-currency = All sums are in { $currency }.
-reports-name-csv = { $name }.csv
 reports-picture-of-this-report = picture of this report
 
 ## Tables

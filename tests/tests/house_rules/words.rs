@@ -7,7 +7,7 @@ use fluent_syntax::ast::{Entry, Expression, InlineExpression, Pattern, PatternEl
 use fluent_syntax::parser;
 
 use crate::source::{self, Literal};
-use crate::{files, none, read};
+use crate::{files, none, read, root};
 
 /// Where the messages stand, a file for each room.
 const WORDS: &str = "api/templates/words";
@@ -25,7 +25,9 @@ const UNREAD: &[&str] = &[
     "tracing::warn!",
 ];
 /// Signs of measure, which are the same in every language.
-const SIGNS: &[&str] = &["kV", "kW", "hp", "mm", "in", "km", "lbf", "xx"];
+const SIGNS: &[&str] = &[
+    "kV", "kW", "hp", "mm", "in", "cu", "cc", "km", "ft", "lbf", "xx",
+];
 /// Texts that are no words: what HTTP is told, and the key of a form.
 const NO_WORDS: &[&str] = &[
     "GET, HEAD",
@@ -237,6 +239,23 @@ fn no_page_speaks_english_by_itself() {
 }
 
 #[test]
+fn the_script_of_pages_says_nothing_by_itself() {
+    let script = read(&root().join("api/templates/script/plugwell.js"));
+    let code: String = script
+        .lines()
+        .filter(|line| !line.trim_start().starts_with("//"))
+        .flat_map(|line| [line, "\n"])
+        .collect();
+    let texts = code.split(['"', '`']).skip(1).step_by(2);
+    // A word of the language, a selector, keys.
+    let known = ["use strict", "nav details", "Enter", "Escape"];
+    let spoken = texts.filter(|text| is_english(text) && !known.contains(text));
+    let spoken: Vec<String> = spoken.map(str::to_owned).collect();
+    assert!(code.matches('"').count() > 40, "texts are seen");
+    none("what the script says stands in a template", &spoken);
+}
+
+#[test]
 fn english_is_told_from_other_texts() {
     for text in [
         "not said",
@@ -253,6 +272,8 @@ fn english_is_told_from_other_texts() {
         "/parts/{}",
         "{maker} {number}",
         "{} kV",
+        "{} cc ({} cu in)",
+        "{} m ({:.0} ft)",
         "{own} {unit} · {of_it} {other}",
         "text/html; charset=utf-8",
         "style-src 'self'; script-src 'self'",

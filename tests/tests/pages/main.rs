@@ -1,5 +1,6 @@
 //! The pages: as a browser uses them, and what their forms refuse.
 
+mod as_the_shop_reads;
 mod as_typed;
 mod browser;
 mod buying_browser;

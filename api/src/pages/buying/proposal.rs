@@ -11,6 +11,7 @@ use crate::pages::typed::Typed;
 use crate::pages::words::say_with;
 use crate::service::reordering::{self, Asked, SupplierSum};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// Lines of one page.
 const LINES: usize = 50;
@@ -128,7 +129,7 @@ fn group(place: usize, line: &Arc<ReorderLine>, sums: &[SupplierSum]) -> Group {
     Group {
         place,
         supplier: line.supplier.clone(),
-        sum: sum.map(|sum| sum.text.clone()).unwrap_or_default(),
+        sum: sum.map(|sum| marked(sum.text.as_str())).unwrap_or_default(),
         can_order: line.supplier.is_some() && sum.is_none_or(|sum| !sum.retired),
         lines: Vec::new(),
     }
@@ -153,7 +154,7 @@ fn told(line: &ReorderLine) -> Line {
             ],
         );
         let name = format!("{} {}", first.plug.maker, first.plug.part_number);
-        (first.plug.id, name, lies, first.text.clone())
+        (first.plug.id, name, lies, marked(first.text.as_str()))
     });
     Line {
         id: line.plug_id,
@@ -166,8 +167,12 @@ fn told(line: &ReorderLine) -> Line {
         available: line.on_hand - line.reserved,
         on_order: line.on_order,
         reorder_point: line.reorder_point,
-        text: line.text.clone(),
-        notes: line.notes.iter().map(|note| note.text.clone()).collect(),
+        text: marked(line.text.as_str()),
+        notes: line
+            .notes
+            .iter()
+            .map(|note| marked(note.text.as_str()))
+            .collect(),
         first: first.collect(),
     }
 }
@@ -177,9 +182,10 @@ fn reasons(left_out: &[LeftOut]) -> Vec<(String, Vec<(Uuid, String)>)> {
     let mut reasons: Vec<(String, Vec<(Uuid, String)>)> = Vec::new();
     for part in left_out {
         let named = (part.plug_id, format!("{} {}", part.maker, part.part_number));
-        match reasons.iter_mut().find(|(text, _)| *text == part.text) {
+        let why = marked(part.text.as_str());
+        match reasons.iter_mut().find(|(text, _)| *text == why) {
             Some((_, parts)) => parts.push(named),
-            None => reasons.push((part.text.clone(), vec![named])),
+            None => reasons.push((why, vec![named])),
         }
     }
     reasons

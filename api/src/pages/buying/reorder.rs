@@ -24,6 +24,7 @@ use crate::service::once::Stored;
 use crate::service::reordering::{self, OrderedProposal};
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, new_id, orders};
+use crate::shown::marked;
 
 #[derive(Template)]
 #[template(path = "buying/reorder.html")]
@@ -114,7 +115,10 @@ pub(super) async fn send(
         let status = match outcome {
             Ok(there) => return Ok(Reply::Elsewhere(there)),
             Err(Refusal::Faults(found)) => {
-                faults.of_all = found.into_iter().map(|fault| fault.detail).collect();
+                faults.of_all = found
+                    .into_iter()
+                    .map(|fault| marked(fault.detail))
+                    .collect();
                 StatusCode::BAD_REQUEST
             }
             Err(Refusal::Conflict { detail, .. }) => {

@@ -21,6 +21,7 @@ use crate::pages::words::{say, say_with};
 use crate::service::once::Stored;
 use crate::service::stock::{self, Outcome};
 use crate::service::{Refusal, Shop, catalogue, new_id, orders, stock_lists};
+use crate::shown::marked;
 
 /// What is said here of the very plugs that were booked; what holds for any plug stands on the card.
 const OF_THESE_PLUGS: &[CautionCode] = &[
@@ -222,7 +223,7 @@ fn notes(shop: &Shop, movements: &[Movement]) -> Result<Vec<String>, Refusal> {
     let beware = stock::beware_of_movement(shop, movement)?;
     let of_these = beware.cautions.into_iter();
     let of_these = of_these.filter(|caution| OF_THESE_PLUGS.contains(&caution.code));
-    let mut notes: Vec<String> = of_these.map(|caution| caution.text).collect();
+    let mut notes: Vec<String> = of_these.map(|caution| marked(caution.text)).collect();
     notes.extend(delivery(shop, movement)?);
     notes.extend(
         movement

@@ -2,6 +2,7 @@
 
 mod ending;
 mod entry;
+mod outcome;
 
 use std::collections::HashMap;
 use std::collections::hash_map;
@@ -10,15 +11,15 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::ledger::counting::{Count, CountState, ShownCount, ShownCountLine};
-use plugwell_domain::money::decimal;
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
 use crate::drawing::count_sheet::{CountPaper, STYLE, count_sheet};
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::counter::LINE_OF;
+use crate::pages::counter::counting::outcome::{differences, sums};
 use crate::pages::figures::instant;
-use crate::pages::listing::{Cell, Listing, figures, words};
+use crate::pages::listing::Listing;
 use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
@@ -297,104 +298,6 @@ fn spoken(bins: &[Bin], (place, lot): &(String, String)) -> String {
         ),
         None => bin.name.clone(),
     }
-}
-
-/// What does not agree, with what it costs.
-fn differences(
-    shop: &Shop,
-    count: &ShownCount,
-    names: &HashMap<Uuid, String>,
-) -> Result<Listing, Refusal> {
-    let mut rows = Vec::new();
-    for line in &count.lines {
-        let difference = line.difference.unwrap_or(0);
-        if difference == 0 && !line.recount {
-            continue;
-        }
-        let number = |value: Option<i64>| value.map_or(String::new(), |v| v.to_string());
-        let cost = line
-            .cost
-            .as_ref()
-            .map_or(say("pages-unknown").into(), |cost| {
-                format!("{} {}", decimal(cost.minor, &cost.currency), cost.currency)
-            });
-        let lot = Cell::to(format!("/lots/{}", line.lot_id), &line.lot_code)
-            .noted(names.get(&line.plug_id).cloned().unwrap_or_default());
-        let movement = line
-            .movement_id
-            .map_or(Cell::of(format!("{difference:+}")), |id| {
-                Cell::to(format!("/movements/{id}"), format!("{difference:+}"))
-            });
-        rows.push(vec![
-            lot,
-            Cell::of(stock_lists::place(shop, line.place_id)?.name),
-            Cell::of(number(line.counted)),
-            Cell::of(number(line.expected)),
-            movement.noted(if line.recount {
-                say("counter-to-be-counted-again")
-            } else {
-                ""
-            }),
-            Cell::of(cost),
-        ]);
-    }
-    Ok(Listing {
-        caption: say("counter-what-does-not-agree").into(),
-        columns: vec![
-            words("counter-lot"),
-            words("counter-bin"),
-            figures("counter-counted"),
-            figures("counter-in-the-books"),
-            figures("counter-difference"),
-            figures("counter-cost"),
-        ],
-        rows,
-        empty: say("counter-every-line-agrees-books"),
-        more: String::new(),
-    })
-}
-
-fn sums(count: &ShownCount) -> Vec<(&'static str, String)> {
-    let Some(totals) = &count.totals else {
-        return Vec::new();
-    };
-    let side = |side: &plugwell_domain::ledger::counting::CountSide| {
-        let cost = decimal(side.cost.minor, &side.cost.currency);
-        let (quantity, currency) = (&side.quantity, &side.cost.currency);
-        match side.quantity_without_cost {
-            0 => say_with(
-                "counter-sum",
-                &[
-                    ("quantity", quantity),
-                    ("cost", &cost),
-                    ("currency", currency),
-                ],
-            ),
-            unknown => say_with(
-                "counter-sum-and-unknown-cost",
-                &[
-                    ("quantity", quantity),
-                    ("cost", &cost),
-                    ("currency", currency),
-                    ("unknown", &unknown),
-                ],
-            ),
-        }
-    };
-    vec![
-        (
-            say("counter-lines-that-agree"),
-            say_with(
-                "counter-exact-lines-of-lines",
-                &[
-                    ("exact_lines", &totals.exact_lines),
-                    ("lines", &totals.lines),
-                ],
-            ),
-        ),
-        (say("counter-missing"), side(&totals.missing)),
-        (say("counter-found"), side(&totals.found)),
-    ]
 }
 
 /// The sheet of a count, for print.

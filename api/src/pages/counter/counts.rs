@@ -190,7 +190,7 @@ fn taken(shop: &Shop, typed: &mut Typed, text: &str) -> Result<Result<String, St
     let Ok(id) = form::place(&bins, text) else {
         return Ok(Err(say_with(
             "counter-text-no-bin-scan-label",
-            &[("text", &format!("{:?}", text))],
+            &[("text", &format!("{text:?}"))],
         )));
     };
     let name = bins

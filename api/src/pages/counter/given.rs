@@ -17,6 +17,7 @@ use crate::pages::part::{self, Card, held, open_reservations};
 use crate::pages::typed::Typed;
 use crate::pages::words::say_with;
 use crate::service::{Refusal, Shop, catalogue, scanning, stock_lists};
+use crate::shown::marked;
 
 /// Most lots of a part, jobs and issues that a form offers.
 const OFFERED: i64 = 200;
@@ -163,7 +164,10 @@ fn arriving(
     Ok(is_it.then(|| {
         (
             "place",
-            say_with("counter-proposed-why", &[("why", &bin.why)]),
+            say_with(
+                "counter-proposed-why",
+                &[("why", &marked(bin.why.as_str()))],
+            ),
         )
     }))
 }

@@ -22,6 +22,7 @@ use crate::pages::words::say;
 use crate::pages::{at, form as both};
 use crate::service::stock::{self, By};
 use crate::service::{Actor, Refusal, Shop, catalogue, new_id, stock_lists};
+use crate::shown::marked;
 
 const CHECK: &[Declared] = &[
     needed(field("lot", "counter-lot", Form::Lot, "counter-lot-hint")),
@@ -237,7 +238,7 @@ pub(super) fn checked(
         .as_mut()
         .map_or(Vec::new(), |form| std::mem::take(&mut form.faults));
     let sample = |judged: &plugwell_domain::incoming::JudgedSample| Sample {
-        text: judged.text.clone(),
+        text: marked(judged.text.as_str()),
         verdict: judged.verdict.word(),
         contradicts: judged.verdict == SampleVerdict::Contradicts,
     };
@@ -247,7 +248,7 @@ pub(super) fn checked(
         heading: heading(check.state),
         lot: (lot.id, lot.code),
         part: (plug.id, part::name(&plug)),
-        text: check.text.clone(),
+        text: marked(check.text.as_str()),
         samples: check.judged.iter().map(sample).collect(),
         note: check.asked.note.clone().unwrap_or_default(),
         by: check.checked_by.clone(),

@@ -145,7 +145,7 @@ async fn choose(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> 
             }
             None => wrong.push(Wrong::all(say_with(
                 "counter-scan-no-lot-no-bin",
-                &[("scan", &format!("{:?}", scan))],
+                &[("scan", &format!("{scan:?}"))],
             ))),
         }
         let status = match wrong.is_empty() {
@@ -178,7 +178,7 @@ fn led(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Reply, Refusal> {
                 "of",
                 say_with(
                     "counter-line-no-lot-no-bin",
-                    &[("line", &format!("{:?}", line))],
+                    &[("line", &format!("{line:?}"))],
                 ),
             )),
         }

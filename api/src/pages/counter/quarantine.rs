@@ -25,6 +25,7 @@ use crate::pages::words::{say, say_with};
 use crate::pages::{at, posted};
 use crate::service::stock::{self, By};
 use crate::service::{Actor, Refusal, Shop, catalogue, new_id, stock_lists};
+use crate::shown::marked;
 
 /// Rows of a page.
 const ROWS: i64 = 50;
@@ -91,7 +92,7 @@ fn waiting(shop: &Shop, before: Option<Uuid>) -> Result<Listing, Refusal> {
             Cell::to(format!("/incoming-checks/{}", check.id), lot.code),
             Cell::to(format!("/parts/{}", plug.id), part::name(&plug)),
             Cell::of(check.data.set_aside),
-            Cell::of(&check.data.text),
+            Cell::of(marked(check.data.text.as_str())),
             Cell::of(instant(check.created_at)).noted(check.data.checked_by.clone()),
         ]);
     }

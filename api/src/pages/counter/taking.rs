@@ -1,28 +1,27 @@
 //! The line at the top feeds the form: what a scan does to what stands there. It never books, but for
 //! the word that says so.
 
+mod unknown;
+
 use plugwell_domain::ledger::{Lot, Place, PlaceKind};
 use plugwell_domain::plug::Plug;
-use plugwell_domain::scan::{ScanKind, ScanStep};
 use plugwell_domain::words::Role;
 
 use crate::pages::counter::acts::Act;
+use crate::pages::counter::taking::unknown::unknown;
 use crate::pages::field::Wrong;
 use crate::pages::line::commanded;
 use crate::pages::part::{self, Meant};
-use crate::pages::typed::{Typed, count, encoded};
+use crate::pages::typed::{Typed, count};
 use crate::pages::words::{say, say_with};
 use crate::service::scanning::{self, Scan};
 use crate::service::{Refusal, Shop, catalogue, orders, stock_lists};
+use crate::shown::marked;
 
 /// The word that presses the form's button.
 pub(super) const BOOK: &str = "ok";
 /// The longest number of plugs that is no number of anything else.
 const DIGITS: usize = 4;
-/// The longest name of a job, in characters.
-const NAME: usize = 80;
-/// Most parts that words lead to.
-const FOUND: usize = 12;
 
 /// What a scan comes to.
 pub(super) enum Taken {
@@ -125,7 +124,10 @@ fn scanned(
         Ok(scan) => scan,
         // A text that says itself to be a bar code and is none.
         Err(Refusal::Faults(faults)) => {
-            let said: Vec<_> = faults.into_iter().map(|fault| fault.detail).collect();
+            let said: Vec<_> = faults
+                .into_iter()
+                .map(|fault| marked(fault.detail))
+                .collect();
             return Ok(Heard::wrong(format!("{text:?}: {}.", said.join("; "))));
         }
         Err(other) => return Err(other),
@@ -276,7 +278,7 @@ fn with_place(shop: &Shop, act: Act, typed: &mut Typed, text: &str) -> Result<He
     Ok(Heard::wrong(say_with(
         "counter-text-kinds-has-no-place",
         &[
-            ("text", &format!("{:?}", text)),
+            ("text", &format!("{text:?}")),
             ("kinds", &kinds.join(say("counter-and-a"))),
             ("takes", &act.takes()),
         ],
@@ -338,81 +340,5 @@ fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<H
                 &[("code", &order.code)],
             ))
         }
-    })
-}
-
-/// Nothing is known by it: a new job where the form takes one, a part by its words, or a fault.
-fn unknown(
-    shop: &Shop,
-    act: Act,
-    role: Role,
-    typed: &mut Typed,
-    scan: &Scan,
-) -> Result<Heard, Refusal> {
-    let text = scan.text.as_str();
-    let no_part = act.begins_with_part() && typed.one("plug_id").is_empty();
-    let mut parts = Vec::new();
-    for near in &scan.near {
-        parts.push(catalogue::get(shop, near.plug_id)?);
-    }
-    if no_part && parts.is_empty() && scan.gtin.is_none() {
-        parts = catalogue::find(shop, text, FOUND)?;
-    }
-    let may_be_job = scan.kind == ScanKind::Name && scan.gtin.is_none();
-    let takes_job = matches!(act, Act::Issue | Act::Reserve) && typed.one("job").is_empty();
-    if may_be_job && takes_job && (parts.is_empty() || !no_part) && text.chars().count() <= NAME {
-        typed.set("job", text);
-        return Ok(Heard::said(say_with(
-            "counter-new-job-text",
-            &[("text", &text)],
-        )));
-    }
-    let mut ways = Vec::new();
-    let code = encoded(text);
-    let is_number = scan.gtin.is_some()
-        && scan
-            .next
-            .iter()
-            .any(|next| next.step == ScanStep::AttachBarcode);
-    if is_number && role >= Role::Clerk {
-        ways.push((
-            format!("/barcodes/new?code={code}"),
-            say("counter-attach-part-catalogue").to_owned(),
-        ));
-        ways.push((
-            format!("/parts/new?gtin={code}"),
-            say("counter-make-record-new-part").to_owned(),
-        ));
-    } else if act == Act::Receive {
-        ways.push((
-            format!("/barcodes/new?code={code}"),
-            say("counter-supplier-barcode-attach-part").to_owned(),
-        ));
-    }
-    let said = match (parts.is_empty(), no_part) {
-        (true, _) => say_with(
-            "counter-text-names-nothing-here-form",
-            &[("text", &format!("{:?}", text)), ("takes", &act.takes())],
-        ),
-        // Chosen by whoever looks, never taken for granted.
-        (false, true) => say_with(
-            "counter-text-no-part-certain-choose",
-            &[("text", &format!("{:?}", text))],
-        ),
-        (false, false) => {
-            let names: Vec<_> = parts.iter().map(part::name).collect();
-            say_with(
-                "counter-text-no-part-certain-near",
-                &[
-                    ("text", &format!("{:?}", text)),
-                    ("names", &names.join(", ")),
-                ],
-            )
-        }
-    };
-    Ok(Heard {
-        ways,
-        parts,
-        ..Heard::wrong(said)
     })
 }

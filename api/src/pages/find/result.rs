@@ -13,6 +13,7 @@ use crate::pages::part;
 use crate::pages::words::{say, say_with};
 use crate::service::matching::{Fit, Judged, Matched, NearMiss};
 use crate::service::{Refusal, Shop, stock_lists};
+use crate::shown::marked;
 use crate::shown::test;
 
 /// How a match was asked for.
@@ -165,12 +166,12 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
         unanswered: requirement
             .unanswered
             .iter()
-            .map(|u| (label(&u.attribute), u.ask.clone()))
+            .map(|u| (label(&u.attribute), marked(u.ask.as_str())))
             .collect(),
         cautions: requirement
             .cautions
             .iter()
-            .map(|c| c.text.clone())
+            .map(|c| marked(c.text.as_str()))
             .collect(),
         may_issue: asking.may_issue,
         picture: asking.picture.clone(),
@@ -245,19 +246,12 @@ fn demand_line(demand: &Demand) -> DemandLine {
         label: attr.declared().label,
         must: demand.strength == Strength::Must,
         test: test(attr.word(), &demand.test.to_json(attr)),
-        reason: demand.reason.clone(),
+        reason: marked(demand.reason.as_str()),
         basis: format!("{}{source}", demand.basis.kind.word().replace('_', " ")),
     }
 }
 
-fn fit_line(
-    shop: &Shop,
-    fit: &Fit,
-    matched: &Matched,
-    asking: &Asking<'_>,
-) -> Result<FitLine, Refusal> {
-    let (data, quantity) = (&fit.plug.data, matched.quantity);
-    let own_gap = matched.requirement.context.own_gap.is_some();
+fn picks(shop: &Shop, fit: &Fit) -> Result<Vec<PickLine>, Refusal> {
     let mut picks = Vec::new();
     for pick in &fit.picks {
         let (lot, place) = (
@@ -272,6 +266,17 @@ fn fit_line(
             lot_path: format!("/lots/{}", lot.id),
         });
     }
+    Ok(picks)
+}
+
+fn fit_line(
+    shop: &Shop,
+    fit: &Fit,
+    matched: &Matched,
+    asking: &Asking<'_>,
+) -> Result<FitLine, Refusal> {
+    let (data, quantity) = (&fit.plug.data, matched.quantity);
+    let own_gap = matched.requirement.context.own_gap.is_some();
     let facts = [
         Attr::Heat,
         Attr::Projection,
@@ -307,10 +312,14 @@ fn fit_line(
         },
         available: fit.available,
         on_hand: fit.on_hand,
-        picks,
+        picks: picks(shop, fit)?,
         unconfirmed: unconfirmed.join(", "),
         missed: missed.join("; "),
-        cautions: fit.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: fit
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.as_str()))
+            .collect(),
         issue: format!("/issue?{filled_in}"),
         reserve: format!("/reserve?{filled_in}"),
         path: format!("/parts/{}", fit.plug.id),
@@ -335,6 +344,6 @@ fn miss_line(miss: &NearMiss) -> MissLine {
         caution: miss
             .caution
             .as_ref()
-            .map_or(String::new(), |caution| caution.text.clone()),
+            .map_or(String::new(), |caution| marked(caution.text.as_str())),
     }
 }

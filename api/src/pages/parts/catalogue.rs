@@ -24,6 +24,7 @@ use crate::pages::words::{say, say_with};
 use crate::service::catalogue::{self, Wanted};
 use crate::service::exchange::TableKind;
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// Rows of a page.
 const ROWS: usize = 50;
@@ -142,7 +143,7 @@ fn wanted(shop: &Shop, typed: &Typed) -> Result<(Wanted, Vec<Wrong>), Refusal> {
         let Some(given) = map.get(field) else { return };
         match attr.from_json(given) {
             Ok(raw) => facts.extend(filter(raw).into_iter().map(|one| (attr, one))),
-            Err(fault) => wrong.push(Wrong::with(field, fault.detail)),
+            Err(fault) => wrong.push(Wrong::with(field, marked(fault.detail))),
         }
     };
     let is = |raw| vec![FactFilter::Is(raw)];

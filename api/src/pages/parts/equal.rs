@@ -8,6 +8,7 @@ use crate::pages::part::name;
 use crate::pages::words::{say, say_with};
 use crate::service::equivalents::{self, Asked, Found, Item, Stocked, Successor, Way};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// Most equivalents that are shown.
 const SHOWN: usize = 12;
@@ -71,7 +72,11 @@ pub(super) fn of(shop: &Shop, plug: &Plug) -> Result<Equals, Refusal> {
                 .iter()
                 .map(|item| equal(plug.id, item))
                 .collect(),
-            disagreements: found.disagreements.iter().map(|d| d.text.clone()).collect(),
+            disagreements: found
+                .disagreements
+                .iter()
+                .map(|d| marked(d.text.as_str()))
+                .collect(),
             by_word_only: found
                 .elsewhere
                 .iter()
@@ -169,7 +174,12 @@ fn equal(own: Uuid, item: &Item) -> Equal {
         differences: differences.collect(),
         available: Some(item.fit.available),
         signed: signed.unwrap_or_default(),
-        cautions: item.fit.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: item
+            .fit
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.as_str()))
+            .collect(),
         compare: format!("/compare?part={own}&part={}", plug.id),
     }
 }

@@ -17,6 +17,7 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::parts::{fine, id, look};
 use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, lot_life, stock_lists};
+use crate::shown::marked;
 
 /// Most places that hold some of a lot.
 const PLACES: i64 = 1_000;
@@ -132,7 +133,7 @@ fn steps(life: &LotLife) -> Listing {
     let row = |step: &plugwell_domain::report::life::LifeStep| {
         vec![
             Cell::of(instant(step.at)).noted(&step.actor),
-            Cell::of(&step.text).noted(step.note.clone().unwrap_or_default()),
+            Cell::of(marked(step.text.as_str())).noted(step.note.clone().unwrap_or_default()),
             Cell::of(step.quantity),
         ]
     };

@@ -125,7 +125,7 @@ pub(super) fn page(
             .unwrap_or_default(),
         barcodes: attached(shop, plug.id)?,
         new_barcode,
-        given: given(shop, plug.id)?,
+        given: reordering::by_hand(shop, plug.id)?,
         moved: moved(shop, plug.id)?,
         focus: faults
             .iter()
@@ -342,32 +342,6 @@ fn reserved(shop: &Shop, plug_id: Uuid) -> Result<Listing, Refusal> {
         empty: say("parts-none-kept-job"),
         more: String::new(),
     })
-}
-
-fn given(shop: &Shop, plug_id: Uuid) -> Result<Vec<(&'static str, String)>, Refusal> {
-    let hand = reordering::given(shop, plug_id)?.data;
-    let plugs = |number: Option<i64>| number.map(|n| say_with("parts-n-plugs", &[("n", &n)]));
-    let days = |number: Option<f64>| number.map(|n| say_with("parts-n-days", &[("n", &n)]));
-    let all = [
-        (say("parts-ordered-from"), hand.supplier),
-        (say("parts-order-at"), plugs(hand.min_quantity)),
-        (say("parts-order-up-to"), plugs(hand.max_quantity)),
-        (
-            say("parts-service-level"),
-            hand.service_level.map(|level| level.to_string()),
-        ),
-        (say("parts-lead-time"), days(hand.lead_time_days)),
-        (say("parts-its-deviation"), days(hand.lead_time_sd_days)),
-        (
-            say("parts-plugs-in-a-box"),
-            hand.pack_size.map(|n| n.to_string()),
-        ),
-        (say("parts-why"), hand.note),
-    ];
-    Ok(all
-        .into_iter()
-        .filter_map(|(what, told)| Some((what, told?)))
-        .collect())
 }
 
 fn moved(shop: &Shop, plug_id: Uuid) -> Result<Listing, Refusal> {

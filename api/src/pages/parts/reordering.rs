@@ -14,6 +14,7 @@ use crate::pages::parts::{id, look, take};
 use crate::pages::typed::Posted;
 use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, catalogue, reordering};
+use crate::shown::marked;
 
 const FORM: &[Declared] = &[
     field(
@@ -60,6 +61,33 @@ const FORM: &[Declared] = &[
     ),
     field("note", "parts-why", Form::Words, ""),
 ];
+
+/// What was given by hand for a part, with its labels.
+pub(super) fn by_hand(shop: &Shop, plug_id: Uuid) -> Result<Vec<(&'static str, String)>, Refusal> {
+    let hand = reordering::given(shop, plug_id)?.data;
+    let plugs = |number: Option<i64>| number.map(|n| say_with("parts-n-plugs", &[("n", &n)]));
+    let days = |number: Option<f64>| number.map(|n| say_with("parts-n-days", &[("n", &n)]));
+    let all = [
+        (say("parts-ordered-from"), hand.supplier),
+        (say("parts-order-at"), plugs(hand.min_quantity)),
+        (say("parts-order-up-to"), plugs(hand.max_quantity)),
+        (
+            say("parts-service-level"),
+            hand.service_level.map(|level| marked(level.to_string())),
+        ),
+        (say("parts-lead-time"), days(hand.lead_time_days)),
+        (say("parts-its-deviation"), days(hand.lead_time_sd_days)),
+        (
+            say("parts-plugs-in-a-box"),
+            hand.pack_size.map(|n| n.to_string()),
+        ),
+        (say("parts-why"), hand.note),
+    ];
+    Ok(all
+        .into_iter()
+        .filter_map(|(what, told)| Some((what, told?)))
+        .collect())
+}
 
 fn changing(shop: &Shop, plug_id: Uuid) -> Result<Changing, Refusal> {
     let plug = catalogue::get(shop, plug_id)?;

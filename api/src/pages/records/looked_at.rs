@@ -21,6 +21,7 @@ use crate::service::exchange::{self, Already, Change, LookedAt, MemberDifference
 use crate::service::once::Stored;
 use crate::service::refusal::RowFault;
 use crate::service::{Actor, Refusal, Shop};
+use crate::shown::marked;
 
 /// Rows of a list on a page.
 const SHOWN: usize = 100;
@@ -249,7 +250,7 @@ fn faults(id: Uuid, errors: &[RowFault], from: usize) -> Listing {
             Cell::of(fault.row),
             Cell::of(column),
             Cell::of(&fault.found),
-            Cell::of(&fault.detail),
+            Cell::of(marked(fault.detail.as_str())),
         ]
     });
     Listing {

@@ -18,6 +18,7 @@ use crate::pages::visitor::{sender, visitor};
 use crate::pages::words::{say, say_with};
 use crate::service::equivalents::{self, Asked, Asserted, Elsewhere, Found, Named, Way};
 use crate::service::{Refusal, Shop, stand_ins};
+use crate::shown::marked;
 
 /// Equivalents that are looked at for those that statements name.
 const LOOKED_AT: usize = 200;
@@ -90,7 +91,13 @@ fn led_to(named: &Named) -> Listing {
                 )
             }));
             let disagreeing = found.disagreements.iter();
-            rows.extend(disagreeing.map(|one| row(part_cell(&one.part.plug), &one.text, &one.way)));
+            rows.extend(disagreeing.map(|one| {
+                row(
+                    part_cell(&one.part.plug),
+                    &marked(one.text.as_str()),
+                    &one.way,
+                )
+            }));
             rows.extend(found.elsewhere.iter().map(elsewhere));
         }
         Some(Found::Incomplete(found)) => {

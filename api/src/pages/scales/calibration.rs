@@ -22,6 +22,7 @@ use crate::pages::visitor::{sender, visitor};
 use crate::pages::words::{say, say_with};
 use crate::service::scales::{self, Broken, CalibratedScale, Calibrating};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// Most scales that are known by name.
 const SCALES: i64 = 10_000;
@@ -190,9 +191,9 @@ fn by_line(faults: Vec<Fault>, lines: &[usize]) -> Vec<Fault> {
         let detail = match line {
             Some(line) => say_with(
                 "scales-line-line-detail",
-                &[("line", &line), ("detail", &fault.detail)],
+                &[("line", &line), ("detail", &marked(fault.detail.as_str()))],
             ),
-            None => fault.detail.clone(),
+            None => marked(fault.detail.as_str()),
         };
         let pointer = match fault.pointer.as_str() {
             "#/anchor_scale_id" => "#/anchor_scale".to_owned(),
@@ -270,7 +271,10 @@ fn contradiction(
     (
         say_with(
             "scales-line-line-text",
-            &[("line", &line(broken.index)), ("text", &broken.text)],
+            &[
+                ("line", &line(broken.index)),
+                ("text", &marked(broken.text.as_str())),
+            ],
         ),
         chain,
     )

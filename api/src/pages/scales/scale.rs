@@ -344,7 +344,7 @@ fn code(line: &str) -> Result<Value, String> {
     let (code, index) = line.rsplit_once(char::is_whitespace).ok_or_else(|| {
         say_with(
             "scales-line-has-no-index-behind",
-            &[("line", &format!("{:?}", line))],
+            &[("line", &format!("{line:?}"))],
         )
     })?;
     let index = quantity(index, "")?;

@@ -67,7 +67,7 @@ fn told(a: Value, b: Value, weight: Option<&str>) -> Result<Value, String> {
                 .ok_or_else(|| {
                     say_with(
                         "scales-text-is-no-weight",
-                        &[("text", &format!("{:?}", text))],
+                        &[("text", &format!("{text:?}"))],
                     )
                 })?
                 .into()
@@ -99,7 +99,7 @@ fn side(text: &str, scales: &[HeatScale]) -> Result<Value, String> {
         Some((scale, code)) => Ok(json!({ "scale_id": scale.id, "code": code })),
         None => Err(say_with(
             "scales-text-begins-name-no-heat",
-            &[("text", &format!("{:?}", text))],
+            &[("text", &format!("{text:?}"))],
         )),
     }
 }

@@ -213,6 +213,15 @@ fn jobs(shop: &Shop, build: Uuid) -> Result<Vec<(Uuid, String)>, Refusal> {
     Ok(jobs)
 }
 
+/// Where a part stands, and what it is called; nothing of none.
+fn named_part(shop: &Shop, id: Option<Uuid>) -> Result<(String, String), Refusal> {
+    let Some(id) = id else {
+        return Ok(Default::default());
+    };
+    let name = part::name(&catalogue::get(shop, id)?);
+    Ok((format!("/parts/{id}"), name))
+}
+
 fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Result<One, Refusal> {
     let (id, build) = (stored.id, &stored.data);
     let filter = FittedSetFilter {
@@ -225,7 +234,8 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Resu
         build_id: Some(id),
         ..DueFilter::default()
     };
-    let due = fitted_sets::list_due(shop, &due, None, LATELY)?;
+    let due = fitted_sets::list_due(shop, &due, None, LATELY)?.into_iter();
+    let due = due.flat_map(|own| own.due.text).map(marked).collect();
     let of_build = ReadingFilter {
         build_id: Some(id),
         ..ReadingFilter::default()
@@ -250,13 +260,7 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Resu
             }
             None => Default::default(),
         },
-        base: match base {
-            Some(id) => (
-                format!("/parts/{id}"),
-                part::name(&catalogue::get(shop, id)?),
-            ),
-            None => Default::default(),
-        },
+        base: named_part(shop, base)?,
         groups: groups(shop, build),
         check: match latest {
             Some(plug) => {
@@ -266,7 +270,7 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Resu
             None => check,
         },
         fitted: fitted::listing(shop, &sets, false)?,
-        due: due.into_iter().flat_map(|own| own.due.text).collect(),
+        due,
         readings: readings::listing(shop, &read, false)?,
         days: tuning_days::listing(shop, &days, false)?,
         jobs: jobs(shop, id)?,

@@ -13,6 +13,7 @@ use crate::pages::workshop::check::{FITTED, TOLD};
 use crate::pages::workshop::{OfferLine, begun, may_work, offered, spoken};
 use crate::service::fitment::{Asked, Checked, Engine, Fitted, Remedy};
 use crate::service::{Refusal, Shop, builds, catalogue};
+use crate::shown::marked;
 use crate::shown::{measured, test};
 
 /// The opinion.
@@ -110,9 +111,9 @@ fn finding(
         label: label(found.attribute),
         has: measured(found.attribute, &found.has),
         needed,
-        text: found.text.clone(),
+        text: marked(found.text.as_str()),
         explains: reported.join(", "),
-        remedy: remedy.text.clone(),
+        remedy: marked(remedy.text.as_str()),
         offers: offered(&remedy.plugs, build, plugs, may_work),
         basis: basis(&found.basis),
     }
@@ -188,11 +189,15 @@ pub(super) fn told(
             .map(|(own, remedy)| finding(own, remedy, stored, plugs, may_work(frame)))
             .collect(),
         unexplained: unexplained
-            .map(|next| (begun(&next.symptom.spoken()), next.text.clone()))
+            .map(|next| (begun(&next.symptom.spoken()), marked(next.text.as_str())))
             .collect(),
         not_judged: not_judged
-            .map(|open| (label(&open.attribute), open.ask.clone()))
+            .map(|open| (label(&open.attribute), marked(open.ask.as_str())))
             .collect(),
-        cautions: found.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: found
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.as_str()))
+            .collect(),
     })
 }

@@ -19,6 +19,7 @@ use crate::pages::workshop::{
 use crate::service::Refusal;
 use crate::service::Shop;
 use crate::service::fitted_sets::{self, DueFilter, DueKey, DueSet};
+use crate::shown::marked;
 
 #[derive(Template)]
 #[template(path = "workshop/due.html")]
@@ -119,7 +120,7 @@ fn line(own: &DueSet, may_work: bool) -> DueLine {
                 own.lead_changes.to_string(),
             ),
         ],
-        text: due.text.clone(),
+        text: marked(due.text.as_str()),
         offers: offered(&own.replace_with, Some(set.build_id), quantity, may_work),
         matched: format!("/?build={}", set.build_id),
     }

@@ -20,6 +20,7 @@ use crate::pages::visitor::visitor;
 use crate::pages::words::{Word, say, say_with};
 use crate::service::identification::{self, Candidate, Identified};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 use crate::shown::measured;
 
 /// Candidates that a page shows.
@@ -178,7 +179,7 @@ fn shell(found: &Identified) -> Vec<(&'static str, String, String)> {
             (None, ThreadVerdict::Between) => say("workshop-cannot-be-told").into(),
             (None, _) => say("workshop-none-that-plugs-have").into(),
         };
-        told.push((say("workshop-thread"), name, thread.text.clone()));
+        told.push((say("workshop-thread"), name, marked(thread.text.as_str())));
     }
     if let Some(reach) = shell.reach_family_mm {
         let reach = measured("reach_mm", &Value::from(reach.get()));
@@ -187,7 +188,7 @@ fn shell(found: &Identified) -> Vec<(&'static str, String, String)> {
     if let Some(hex) = &shell.hex {
         let size = hex.spanner_mm.map(|size| Value::from(size.get()));
         let size = measured("hex_mm", &size.unwrap_or_default());
-        told.push((say("workshop-hex"), size, hex.text.clone()));
+        told.push((say("workshop-hex"), size, marked(hex.text.as_str())));
     }
     if let Some(text) = &shell.resistor_text {
         let fitted = match shell.resistor {
@@ -203,10 +204,10 @@ fn shell(found: &Identified) -> Vec<(&'static str, String, String)> {
 fn named(found: &Identified) -> Named {
     let next = found.next.as_ref();
     Named {
-        text: found.text.clone(),
+        text: marked(found.text.as_str()),
         shell: shell(found),
         next: next.map(|next| {
-            let why = next.why.clone();
+            let why = marked(next.why.as_str());
             (label(next.attribute.word()).to_owned(), why)
         }),
         candidates: found
@@ -215,7 +216,11 @@ fn named(found: &Identified) -> Named {
             .map(|own| candidate(own, found))
             .collect(),
         in_catalogue: found.in_catalogue,
-        cautions: found.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: found
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.as_str()))
+            .collect(),
     }
 }
 

@@ -203,6 +203,30 @@ fn issues(shop: &Shop, build: Uuid, days: &[String], typed: &str) -> Result<Vec<
     Ok(words.collect())
 }
 
+/// The signs by part of the plug; of each it can be said that nobody looked.
+fn signs(shop: &Shop, typed: &Typed) -> Result<Vec<Group>, Refusal> {
+    let mut groups = Vec::new();
+    for (legend, declared) in SIGNS {
+        let mut fields = fields_of::all_shown(shop, declared, typed)?;
+        for field in fields.iter_mut().filter(|field| field.is_pick()) {
+            let none = !field.choices.iter().any(|choice| choice.chosen);
+            let open = Choice {
+                value: String::new(),
+                words: say("workshop-not-looked-at").into(),
+                chosen: none,
+            };
+            field.choices.insert(0, open);
+        }
+        groups.push(Group {
+            legend: say(legend),
+            note: "",
+            folds: false,
+            fields,
+        });
+    }
+    Ok(groups)
+}
+
 fn page(
     shop: &Shop,
     frame: Frame,
@@ -236,25 +260,6 @@ fn page(
             _ => {}
         }
     }
-    let mut groups = Vec::new();
-    for (legend, declared) in SIGNS {
-        let mut fields = fields_of::all_shown(shop, declared, typed)?;
-        for field in fields.iter_mut().filter(|field| field.is_pick()) {
-            let none = !field.choices.iter().any(|choice| choice.chosen);
-            let open = Choice {
-                value: String::new(),
-                words: say("workshop-not-looked-at").into(),
-                chosen: none,
-            };
-            field.choices.insert(0, open);
-        }
-        groups.push(Group {
-            legend: say(legend),
-            note: "",
-            folds: false,
-            fields,
-        });
-    }
     Ok(FormPage {
         frame,
         heading: say_with(
@@ -265,7 +270,7 @@ fn page(
         path: "/readings/new".into(),
         hidden: vec![key(typed), ("build_id", build.id.to_string())],
         fields,
-        groups,
+        groups: signs(shop, typed)?,
         button: say("workshop-keep-this-reading"),
         back: (
             format!("/readings?build_id={}", build.id),

@@ -18,6 +18,7 @@ use crate::pages::workshop::{
 };
 use crate::pages::{at, form};
 use crate::service::{Refusal, Shop, builds, readings, tuning_days};
+use crate::shown::marked;
 
 #[derive(Template)]
 #[template(path = "workshop/readings.html")]
@@ -296,18 +297,26 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<ShownReading>) -> Result<One, 
         flaws: judged
             .refused_because
             .iter()
-            .map(|f| f.text.clone())
+            .map(|f| marked(f.text.as_str()))
             .collect(),
         seen: seen(shown),
-        suggestions: judged.suggestions.iter().map(|s| s.text.clone()).collect(),
+        suggestions: judged
+            .suggestions
+            .iter()
+            .map(|s| marked(s.text.as_str()))
+            .collect(),
         contradictions: judged
             .contradictions
             .iter()
-            .map(|c| c.text.clone())
+            .map(|c| marked(c.text.as_str()))
             .collect(),
         not_seen: not_seen.collect::<Vec<_>>().join(", "),
         note: reading.note.clone().unwrap_or_default(),
-        cautions: judged.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: judged
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.as_str()))
+            .collect(),
         next: match is_last {
             true => String::new(),
             false => next(reading),

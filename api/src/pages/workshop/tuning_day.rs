@@ -22,6 +22,7 @@ use crate::pages::workshop::{called, id, may_work, spoken};
 use crate::service::shop::Touched;
 use crate::service::stock::By;
 use crate::service::{Refusal, Shop, builds, new_id, tuning_days};
+use crate::shown::marked;
 
 #[derive(Template)]
 #[template(path = "workshop/tuning_day.html")]
@@ -86,7 +87,11 @@ fn offered(offer: &Offer) -> OfferedPart {
     let each = each.map_or(String::new(), |each| {
         say_with("workshop-sum-each", &[("sum", &sum(Some(each)))])
     });
-    let mut notes: Vec<String> = offer.cautions.iter().map(|c| c.text.clone()).collect();
+    let mut notes: Vec<String> = offer
+        .cautions
+        .iter()
+        .map(|c| marked(c.text.as_str()))
+        .collect();
     let unknown = offer.cost.unknown_quantity;
     if unknown > 0 {
         notes.push(say_with(
@@ -200,13 +205,13 @@ fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page,
         heat: plan
             .target_heat_index
             .map_or(say("pages-open").into(), |heat| heat.to_string()),
-        why: plan.why.clone(),
+        why: marked(plan.why.as_str()),
         proposed: plan.proposed.as_ref().map(offered),
         others: plan.others.iter().map(offered).collect(),
         short: plan
             .short
             .as_ref()
-            .map_or(String::new(), |s| s.text.clone()),
+            .map_or(String::new(), |s| marked(s.text.as_str())),
         fill_with: fillings(plan),
         kept: reservations.iter().map(|own| kept(own, may_work)).collect(),
         can_top_up: may_work && stands && !ended && missing > 0 && plan.proposed.is_some(),
@@ -223,9 +228,13 @@ fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page,
         unanswered: plan
             .unanswered
             .iter()
-            .map(|open| (label(&open.attribute), open.ask.clone()))
+            .map(|open| (label(&open.attribute), marked(open.ask.as_str())))
             .collect(),
-        cautions: plan.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: plan
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.as_str()))
+            .collect(),
         frame,
         faults: Vec::new(),
     })

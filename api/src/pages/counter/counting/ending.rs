@@ -15,6 +15,7 @@ use crate::pages::visitor::{Visitor, sender};
 use crate::pages::words::say;
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, counts};
+use crate::shown::marked;
 
 /// Opens a count again, or calls it off.
 pub(super) async fn change(
@@ -81,7 +82,10 @@ fn refused(
         }
         Refusal::Conflict { detail, .. } => (detail, StatusCode::CONFLICT),
         Refusal::Faults(faults) => {
-            let said: Vec<_> = faults.into_iter().map(|fault| fault.detail).collect();
+            let said: Vec<_> = faults
+                .into_iter()
+                .map(|fault| marked(fault.detail))
+                .collect();
             (said.join("; "), StatusCode::BAD_REQUEST)
         }
         other => return Err(other),

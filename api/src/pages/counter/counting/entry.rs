@@ -17,6 +17,7 @@ use crate::pages::words::{say, say_with};
 use crate::service::scanning;
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, counts};
+use crate::shown::marked;
 
 /// The longest number of plugs that can be counted.
 const DIGITS: usize = 6;
@@ -90,7 +91,7 @@ fn taken(
         Err(Refusal::Faults(_)) => {
             return Ok(Err(not_so(say_with(
                 "counter-text-no-label-bin-lot",
-                &[("text", &format!("{:?}", text))],
+                &[("text", &format!("{text:?}"))],
             ))));
         }
         Err(other) => return Err(other),
@@ -124,11 +125,11 @@ fn taken(
         ([], Some(at), Some(lot)) => Ok(here(&at.to_string(), &lot.id.to_string())),
         ([], _, _) => Err(not_so(say_with(
             "counter-text-nothing-counted-here-scan",
-            &[("text", &format!("{:?}", text))],
+            &[("text", &format!("{text:?}"))],
         ))),
         (_, _, _) => Err(not_so(say_with(
             "counter-text-stands-more-line-scan",
-            &[("text", &format!("{:?}", text))],
+            &[("text", &format!("{text:?}"))],
         ))),
     })
 }
@@ -227,7 +228,10 @@ fn saved(
             )))
         }
         Err(Refusal::Faults(faults)) => {
-            let said: Vec<_> = faults.into_iter().map(|fault| fault.detail).collect();
+            let said: Vec<_> = faults
+                .into_iter()
+                .map(|fault| marked(fault.detail))
+                .collect();
             Ok(Err(not_so(said.join("; "))))
         }
         Err(Refusal::Conflict { detail, .. }) => Ok(Err(Said::wrong(detail, StatusCode::CONFLICT))),

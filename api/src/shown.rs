@@ -13,6 +13,7 @@ use plugwell_domain::conversion::{kpa_to_psi, mm_to_inch, mm_to_thou, nm_to_lbf_
 use plugwell_domain::decimal::Length;
 use plugwell_domain::money::decimal;
 use plugwell_domain::plug::PlugData;
+use plugwell_domain::policy::Policy;
 use plugwell_domain::words::DecimalMark;
 use serde_json::Value;
 
@@ -23,6 +24,16 @@ pub struct Reader {
     pub zone: Tz,
     /// What stands between whole and part of a number.
     pub mark: DecimalMark,
+}
+
+impl Reader {
+    /// A shop's people.
+    pub fn of(policy: &Policy) -> Self {
+        Self {
+            zone: policy.values.time_zone.value,
+            mark: policy.values.decimal_mark.value,
+        }
+    }
 }
 
 /// Programs, and whoever has not said otherwise.

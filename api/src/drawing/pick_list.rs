@@ -118,8 +118,8 @@ fn told(part: &PickPart) -> Told {
     Told {
         name: format!("{} {}", part.maker, part.part_number),
         what: what.join(" · "),
-        how: part.how.clone(),
-        beware,
+        how: marked(part.how.clone()),
+        beware: beware.into_iter().map(marked).collect(),
     }
 }
 

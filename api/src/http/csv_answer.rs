@@ -15,7 +15,8 @@ use crate::drawing::report_sheet::{self, ReportSheet, SheetTable, heading, repor
 use crate::http::accept::preferred;
 use crate::http::answer::{Answer, by_accept, illustrated, ok};
 use crate::http::problem::Problem;
-use crate::shown::{for_programs, marked};
+use crate::service::Shop;
+use crate::shown::{Reader, for_programs, for_reader, marked};
 
 /// The media type of tables.
 pub const CSV: &str = "text/csv";
@@ -92,15 +93,15 @@ pub trait Table {
     }
 }
 
-/// 200 with a report in the form that was asked for.
+/// 200 with a report in the form that was asked for; on a page it is written in the shop's way.
 ///
 /// # Errors
 /// `internal` where it cannot be written.
-pub fn report(form: ReportForm, report: &(impl Table + Serialize)) -> Answer {
+pub fn report(shop: &Shop, form: ReportForm, report: &(impl Table + Serialize)) -> Answer {
     match form {
         ReportForm::Json => ok(report).map(by_accept),
         ReportForm::Csv => table(report).map(by_accept),
-        ReportForm::Page => page(report),
+        ReportForm::Page => for_reader(Reader::of(&shop.policy()), || page(report)),
     }
 }
 
@@ -267,7 +268,7 @@ mod tests {
 
     #[test]
     fn any_table_is_a_page_as_well() {
-        let answer = report(ReportForm::Page, &Two).expect("an answer");
+        let answer = page(&Two).expect("an answer");
         let vary = answer.headers().get(header::VARY);
         assert!(vary.is_some_and(|vary| vary == "accept"));
         let body = answer.into_body().try_into_bytes().expect("bytes");
@@ -285,7 +286,7 @@ mod tests {
 
     #[test]
     fn a_table_is_written_as_rfc_4180_has_it() {
-        let answer = report(ReportForm::Csv, &Two).expect("an answer");
+        let answer = by_accept(table(&Two).expect("an answer"));
         let vary = answer.headers().get(header::VARY);
         assert!(vary.is_some_and(|vary| vary == "accept"));
         let body = answer.into_body().try_into_bytes().expect("bytes");

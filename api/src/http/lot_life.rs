@@ -14,6 +14,7 @@ use crate::http::etag::IfNoneMatch;
 use crate::http::problem::Problem;
 use crate::http::request::Id;
 use crate::service::{Refusal, Shop, lot_life};
+use crate::shown::{clock, day};
 
 impl Table for LotLife {
     const NAME: &'static str = "lot-life";
@@ -181,7 +182,7 @@ pub async fn get_lot_life(
     form: Result<ReportForm, Problem>,
 ) -> Answer {
     let life = ask(&shop, move |shop| lot_life::of(shop, id.0)).await?;
-    report(form?, &life)
+    report(&shop, form?, &life)
 }
 
 /// Draws the life of a lot.

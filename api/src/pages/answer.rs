@@ -181,22 +181,13 @@ pub(super) fn page(status: StatusCode, template: &impl Template) -> HttpResponse
     }
 }
 
-/// How this shop's people read numbers and times.
-fn reader(shop: &Shop) -> Reader {
-    let values = &shop.policy().values;
-    Reader {
-        zone: values.time_zone.value,
-        mark: values.decimal_mark.value,
-    }
-}
-
 /// Lets a page be made away from the event loop, in the request's span; a refusal is a page as well.
 pub(super) async fn made(
     shop: &web::Data<Shop>,
     frame: Frame,
     make: impl FnOnce(&Shop, Frame) -> Result<Reply, Refusal> + Send + 'static,
 ) -> HttpResponse {
-    let reader = reader(shop);
+    let reader = Reader::of(&shop.policy());
     let (shop, span, mut own) = (shop.clone(), tracing::Span::current(), frame.clone());
     let make = move || {
         shown::for_reader(reader, || {

@@ -187,7 +187,7 @@ impl Wrong {
             ("head", FaultCode::NotTogether) => say("pages-either-stored-head-described-below"),
             ("heat_index", FaultCode::Missing) => say("pages-give-heat-index-came-plug"),
             (_, FaultCode::Missing) if fault.detail.ends_with("has to be given") => Self::missing(),
-            _ => &marked(fault.detail.as_str()),
+            _ => return Self::with(field, marked(fault.detail.clone())),
         };
         Self::with(field, text)
     }

@@ -15,21 +15,26 @@ pub(super) fn decimal_points(text: &str) -> impl Iterator<Item = usize> {
     })
 }
 
-/// Whether a number can begin behind this.
+/// Whether a number can begin behind this: its sign and brackets stand behind a blank.
 fn begins(before: &str) -> bool {
     let unsigned = before.strip_suffix(['-', '−', '+', '±']).unwrap_or(before);
-    let last = unsigned.chars().next_back();
-    last.is_none_or(|sign| sign.is_whitespace() || "([×·<>≤≥≈~–—".contains(sign))
+    let bare = unsigned.trim_end_matches(['(', '[', '<', '>', '≤', '≥', '≈', '~']);
+    bare.chars().next_back().is_none_or(char::is_whitespace)
 }
 
-/// Whether a number can end before this.
+/// Whether a number can end before this: brackets and one mark of punctuation stand before a blank.
 fn ends(behind: &str) -> bool {
-    let rest = behind.strip_prefix(['%', '°']).unwrap_or(behind);
-    let rest = rest
-        .strip_prefix(['.', ',', ';', ':', '!', '?'])
-        .unwrap_or(rest);
-    let next = rest.chars().next();
-    next.is_none_or(|sign| sign.is_whitespace() || ")]×·–—".contains(sign))
+    let rest = closed(behind.strip_prefix(['%', '°']).unwrap_or(behind));
+    let rest = closed(
+        rest.strip_prefix(['.', ',', ';', ':', '!', '?'])
+            .unwrap_or(rest),
+    );
+    rest.chars().next().is_none_or(char::is_whitespace)
+}
+
+/// A text without brackets that close at its beginning.
+fn closed(text: &str) -> &str {
+    text.trim_start_matches([')', ']'])
 }
 
 #[cfg(test)]
@@ -64,7 +69,8 @@ mod tests {
             assert_eq!(by(DecimalMark::Comma, text), read);
         }
         for text in [
-            "thread M14x1.25 or M14×1.25-6g",
+            "thread M14x1.25, M14×1.25 or M14x1.25-6g",
+            "0.7–0.8, 2.5×1.5, f(1.5) and 1.5mm",
             "part FW-3.2, FW3.2, 3.2-A and 7.5/8",
             "version 1.2.3 of 28.11.2026",
             "http://10.0.0.1/v1.5/x.y?gap_mm=0.8",
@@ -79,13 +85,13 @@ mod tests {
 
     /// Whether a word is a number by itself, with what may stand around it.
     fn is_number(word: &str) -> bool {
-        let bare = word.trim_matches(|sign: char| "()[]×·<>≤≥≈~–—%°.,;:!?+-−±".contains(sign));
-        let parts: Vec<&str> = bare.split(|sign: char| "×·–—".contains(sign)).collect();
-        parts.iter().any(|part| {
-            let (whole, part) = part.split_once('.').unwrap_or_default();
-            let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-            digits(whole) && digits(part.trim_matches(|sign: char| "%°.,;:!?".contains(sign)))
-        })
+        let around = |sign: char| "()[]<>≤≥≈~%°.,;:!?+-−±".contains(sign);
+        let (whole, part) = word
+            .trim_matches(around)
+            .split_once('.')
+            .unwrap_or_default();
+        let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+        digits(whole) && digits(part)
     }
 
     proptest! {

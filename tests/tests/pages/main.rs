@@ -31,6 +31,7 @@ mod sessions;
 mod steps;
 mod visitor;
 mod who_may;
+mod words;
 mod workshop_browser;
 mod workshop_days;
 mod workshop_questions;

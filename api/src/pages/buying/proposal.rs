@@ -129,7 +129,7 @@ fn group(place: usize, line: &Arc<ReorderLine>, sums: &[SupplierSum]) -> Group {
     Group {
         place,
         supplier: line.supplier.clone(),
-        sum: sum.map(|sum| marked(sum.text.as_str())).unwrap_or_default(),
+        sum: sum.map(|sum| marked(sum.text.clone())).unwrap_or_default(),
         can_order: line.supplier.is_some() && sum.is_none_or(|sum| !sum.retired),
         lines: Vec::new(),
     }
@@ -154,7 +154,7 @@ fn told(line: &ReorderLine) -> Line {
             ],
         );
         let name = format!("{} {}", first.plug.maker, first.plug.part_number);
-        (first.plug.id, name, lies, marked(first.text.as_str()))
+        (first.plug.id, name, lies, marked(first.text.clone()))
     });
     Line {
         id: line.plug_id,
@@ -167,11 +167,11 @@ fn told(line: &ReorderLine) -> Line {
         available: line.on_hand - line.reserved,
         on_order: line.on_order,
         reorder_point: line.reorder_point,
-        text: marked(line.text.as_str()),
+        text: marked(line.text.clone()),
         notes: line
             .notes
             .iter()
-            .map(|note| marked(note.text.as_str()))
+            .map(|note| marked(note.text.clone()))
             .collect(),
         first: first.collect(),
     }
@@ -182,7 +182,7 @@ fn reasons(left_out: &[LeftOut]) -> Vec<(String, Vec<(Uuid, String)>)> {
     let mut reasons: Vec<(String, Vec<(Uuid, String)>)> = Vec::new();
     for part in left_out {
         let named = (part.plug_id, format!("{} {}", part.maker, part.part_number));
-        let why = marked(part.text.as_str());
+        let why = marked(part.text.clone());
         match reasons.iter_mut().find(|(text, _)| *text == why) {
             Some((_, parts)) => parts.push(named),
             None => reasons.push((why, vec![named])),

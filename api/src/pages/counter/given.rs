@@ -164,10 +164,7 @@ fn arriving(
     Ok(is_it.then(|| {
         (
             "place",
-            say_with(
-                "counter-proposed-why",
-                &[("why", &marked(bin.why.as_str()))],
-            ),
+            say_with("counter-proposed-why", &[("why", &marked(bin.why.clone()))]),
         )
     }))
 }

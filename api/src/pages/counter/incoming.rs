@@ -238,7 +238,7 @@ pub(super) fn checked(
         .as_mut()
         .map_or(Vec::new(), |form| std::mem::take(&mut form.faults));
     let sample = |judged: &plugwell_domain::incoming::JudgedSample| Sample {
-        text: marked(judged.text.as_str()),
+        text: marked(judged.text.clone()),
         verdict: judged.verdict.word(),
         contradicts: judged.verdict == SampleVerdict::Contradicts,
     };
@@ -248,7 +248,7 @@ pub(super) fn checked(
         heading: heading(check.state),
         lot: (lot.id, lot.code),
         part: (plug.id, part::name(&plug)),
-        text: marked(check.text.as_str()),
+        text: marked(check.text.clone()),
         samples: check.judged.iter().map(sample).collect(),
         note: check.asked.note.clone().unwrap_or_default(),
         by: check.checked_by.clone(),

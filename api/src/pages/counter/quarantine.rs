@@ -92,7 +92,7 @@ fn waiting(shop: &Shop, before: Option<Uuid>) -> Result<Listing, Refusal> {
             Cell::to(format!("/incoming-checks/{}", check.id), lot.code),
             Cell::to(format!("/parts/{}", plug.id), part::name(&plug)),
             Cell::of(check.data.set_aside),
-            Cell::of(marked(check.data.text.as_str())),
+            Cell::of(marked(check.data.text.clone())),
             Cell::of(instant(check.created_at)).noted(check.data.checked_by.clone()),
         ]);
     }

@@ -166,12 +166,12 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
         unanswered: requirement
             .unanswered
             .iter()
-            .map(|u| (label(&u.attribute), marked(u.ask.as_str())))
+            .map(|u| (label(&u.attribute), marked(u.ask.clone())))
             .collect(),
         cautions: requirement
             .cautions
             .iter()
-            .map(|c| marked(c.text.as_str()))
+            .map(|c| marked(c.text.clone()))
             .collect(),
         may_issue: asking.may_issue,
         picture: asking.picture.clone(),
@@ -246,7 +246,7 @@ fn demand_line(demand: &Demand) -> DemandLine {
         label: attr.declared().label,
         must: demand.strength == Strength::Must,
         test: test(attr.word(), &demand.test.to_json(attr)),
-        reason: marked(demand.reason.as_str()),
+        reason: marked(demand.reason.clone()),
         basis: format!("{}{source}", demand.basis.kind.word().replace('_', " ")),
     }
 }
@@ -318,7 +318,7 @@ fn fit_line(
         cautions: fit
             .cautions
             .iter()
-            .map(|c| marked(c.text.as_str()))
+            .map(|c| marked(c.text.clone()))
             .collect(),
         issue: format!("/issue?{filled_in}"),
         reserve: format!("/reserve?{filled_in}"),
@@ -344,6 +344,6 @@ fn miss_line(miss: &NearMiss) -> MissLine {
         caution: miss
             .caution
             .as_ref()
-            .map_or(String::new(), |caution| marked(caution.text.as_str())),
+            .map_or(String::new(), |caution| marked(caution.text.clone())),
     }
 }

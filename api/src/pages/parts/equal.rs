@@ -75,7 +75,7 @@ pub(super) fn of(shop: &Shop, plug: &Plug) -> Result<Equals, Refusal> {
             disagreements: found
                 .disagreements
                 .iter()
-                .map(|d| marked(d.text.as_str()))
+                .map(|d| marked(d.text.clone()))
                 .collect(),
             by_word_only: found
                 .elsewhere
@@ -178,7 +178,7 @@ fn equal(own: Uuid, item: &Item) -> Equal {
             .fit
             .cautions
             .iter()
-            .map(|c| marked(c.text.as_str()))
+            .map(|c| marked(c.text.clone()))
             .collect(),
         compare: format!("/compare?part={own}&part={}", plug.id),
     }

@@ -133,7 +133,7 @@ fn steps(life: &LotLife) -> Listing {
     let row = |step: &plugwell_domain::report::life::LifeStep| {
         vec![
             Cell::of(instant(step.at)).noted(&step.actor),
-            Cell::of(marked(step.text.as_str())).noted(step.note.clone().unwrap_or_default()),
+            Cell::of(marked(step.text.clone())).noted(step.note.clone().unwrap_or_default()),
             Cell::of(step.quantity),
         ]
     };

@@ -15,7 +15,7 @@ use uuid::Uuid;
 use crate::pages::answer::{Frame, Reply};
 use crate::pages::counter::booked::verb;
 use crate::pages::field::{Field, Line, Wrong, put};
-use crate::pages::figures::{gap, instant};
+use crate::pages::figures::{day, gap, instant};
 use crate::pages::form::{self, Declared, Form, Known, field};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::part::{Card, card, name, open_reservations};
@@ -284,7 +284,7 @@ fn lots(shop: &Shop, plug_id: Uuid) -> Result<(Listing, String), Refusal> {
             Cell::to(format!("/places/{}", place.id), &place.name).noted(aside),
             Cell::of(level.quantity),
             Cell::of(lot.condition.word()).noted(set.unwrap_or_default()),
-            Cell::of(lot.received_at.format("%-d %b %Y")).noted(say_with(
+            Cell::of(day(lot.received_at)).noted(say_with(
                 "parts-from-supplier",
                 &[("supplier", &lot.supplier)],
             )),

@@ -14,7 +14,7 @@ use uuid::Uuid;
 use crate::http::body::{Body, Patch};
 use crate::pages::answer::Frame;
 use crate::pages::changing::{Changing, meant_for};
-use crate::pages::figures::cost;
+use crate::pages::figures::{cost, day};
 use crate::pages::form::{Declared, Form, field, needed};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::parts::{fine, id, look, may, take};
@@ -174,7 +174,7 @@ fn delivered(shop: &Shop, supplier_id: Uuid) -> Result<Listing, Refusal> {
                 format!("/parts/{}", traced.movement.plug_id),
                 name.unwrap_or_default(),
             ),
-            Cell::of(traced.movement.created_at.format("%-d %b %Y")),
+            Cell::of(day(traced.movement.created_at)),
             Cell::of(traced.movement.quantity),
         ]
     });

@@ -250,7 +250,7 @@ fn faults(id: Uuid, errors: &[RowFault], from: usize) -> Listing {
             Cell::of(fault.row),
             Cell::of(column),
             Cell::of(&fault.found),
-            Cell::of(marked(fault.detail.as_str())),
+            Cell::of(marked(fault.detail.clone())),
         ]
     });
     Listing {

@@ -94,7 +94,7 @@ fn led_to(named: &Named) -> Listing {
             rows.extend(disagreeing.map(|one| {
                 row(
                     part_cell(&one.part.plug),
-                    &marked(one.text.as_str()),
+                    &marked(one.text.clone()),
                     &one.way,
                 )
             }));

@@ -191,9 +191,9 @@ fn by_line(faults: Vec<Fault>, lines: &[usize]) -> Vec<Fault> {
         let detail = match line {
             Some(line) => say_with(
                 "scales-line-line-detail",
-                &[("line", &line), ("detail", &marked(fault.detail.as_str()))],
+                &[("line", &line), ("detail", &marked(fault.detail.clone()))],
             ),
-            None => marked(fault.detail.as_str()),
+            None => marked(fault.detail.clone()),
         };
         let pointer = match fault.pointer.as_str() {
             "#/anchor_scale_id" => "#/anchor_scale".to_owned(),
@@ -273,7 +273,7 @@ fn contradiction(
             "scales-line-line-text",
             &[
                 ("line", &line(broken.index)),
-                ("text", &marked(broken.text.as_str())),
+                ("text", &marked(broken.text.clone())),
             ],
         ),
         chain,
@@ -297,8 +297,8 @@ fn codes_of(scale: &CalibratedScale, name: &str) -> Listing {
         };
         vec![
             Cell::of(&code.code),
-            Cell::of(code.now),
-            Cell::of(code.would_be).noted(moves),
+            Cell::of(marked(code.now.to_string())),
+            Cell::of(marked(code.would_be.to_string())).noted(moves),
             Cell::of(rests),
         ]
     });
@@ -321,7 +321,7 @@ fn residuals(found: &Calibrating, lines: &[usize], text: &str) -> Listing {
     let rows = found.statements.iter().map(|one| {
         let line = lines.get(one.index).copied().unwrap_or_default();
         let missed = match one.residual {
-            Some(residual) => residual.to_string(),
+            Some(residual) => marked(residual.to_string()),
             None => say("scales-tells-nothing-no-chain-links").to_owned(),
         };
         let breaks = match found.contradictory.contains(&one.index) {

@@ -23,6 +23,7 @@ use crate::pages::visitor::{sender, visitor};
 use crate::pages::words::{say, say_with};
 use crate::service::catalogue::{self, Wanted};
 use crate::service::{Refusal, Shop, scales};
+use crate::shown::marked;
 
 /// Parts of one page.
 const PARTS: usize = 50;
@@ -195,7 +196,10 @@ fn done(asked: &Typed) -> String {
 fn codes(scale: Option<&HeatScale>) -> Listing {
     let codes = scale.map_or(&[][..], |scale| &scale.data.codes);
     let row = |code: &plugwell_domain::heat_scale::HeatCode| {
-        vec![Cell::of(&code.code), Cell::of(code.heat_index)]
+        vec![
+            Cell::of(&code.code),
+            Cell::of(marked(code.heat_index.to_string())),
+        ]
     };
     Listing {
         caption: say("scales-codes-in-the-maker-order").into(),

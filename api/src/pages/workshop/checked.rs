@@ -111,9 +111,9 @@ fn finding(
         label: label(found.attribute),
         has: measured(found.attribute, &found.has),
         needed,
-        text: marked(found.text.as_str()),
+        text: marked(found.text.clone()),
         explains: reported.join(", "),
-        remedy: marked(remedy.text.as_str()),
+        remedy: marked(remedy.text.clone()),
         offers: offered(&remedy.plugs, build, plugs, may_work),
         basis: basis(&found.basis),
     }
@@ -189,15 +189,15 @@ pub(super) fn told(
             .map(|(own, remedy)| finding(own, remedy, stored, plugs, may_work(frame)))
             .collect(),
         unexplained: unexplained
-            .map(|next| (begun(&next.symptom.spoken()), marked(next.text.as_str())))
+            .map(|next| (begun(&next.symptom.spoken()), marked(next.text.clone())))
             .collect(),
         not_judged: not_judged
-            .map(|open| (label(&open.attribute), marked(open.ask.as_str())))
+            .map(|open| (label(&open.attribute), marked(open.ask.clone())))
             .collect(),
         cautions: found
             .cautions
             .iter()
-            .map(|c| marked(c.text.as_str()))
+            .map(|c| marked(c.text.clone()))
             .collect(),
     })
 }

@@ -120,7 +120,7 @@ fn line(own: &DueSet, may_work: bool) -> DueLine {
                 own.lead_changes.to_string(),
             ),
         ],
-        text: marked(due.text.as_str()),
+        text: marked(due.text.clone()),
         offers: offered(&own.replace_with, Some(set.build_id), quantity, may_work),
         matched: format!("/?build={}", set.build_id),
     }

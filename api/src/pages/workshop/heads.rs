@@ -27,6 +27,7 @@ use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::{ONE_MORE, Records, called, cut, id, may_work, named};
 use crate::pages::{at, form, posted};
 use crate::service::{Actor, Refusal, Shop, builds, catalogue, heads};
+use crate::shown::marked;
 use crate::shown::measured;
 
 /// Most builds that are named over a head.
@@ -77,7 +78,7 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             let (at, data) = (format!("/heads/{}", head.id), head.data);
             let heat = data
                 .heat_index
-                .map_or(say("pages-unknown").into(), |h| h.to_string());
+                .map_or(say("pages-unknown").into(), |h| marked(h.to_string()));
             vec![
                 Cell::to(at, called(data.name)),
                 Cell::of(data.thread),

@@ -179,7 +179,7 @@ fn shell(found: &Identified) -> Vec<(&'static str, String, String)> {
             (None, ThreadVerdict::Between) => say("workshop-cannot-be-told").into(),
             (None, _) => say("workshop-none-that-plugs-have").into(),
         };
-        told.push((say("workshop-thread"), name, marked(thread.text.as_str())));
+        told.push((say("workshop-thread"), name, marked(thread.text.clone())));
     }
     if let Some(reach) = shell.reach_family_mm {
         let reach = measured("reach_mm", &Value::from(reach.get()));
@@ -188,7 +188,7 @@ fn shell(found: &Identified) -> Vec<(&'static str, String, String)> {
     if let Some(hex) = &shell.hex {
         let size = hex.spanner_mm.map(|size| Value::from(size.get()));
         let size = measured("hex_mm", &size.unwrap_or_default());
-        told.push((say("workshop-hex"), size, marked(hex.text.as_str())));
+        told.push((say("workshop-hex"), size, marked(hex.text.clone())));
     }
     if let Some(text) = &shell.resistor_text {
         let fitted = match shell.resistor {
@@ -204,10 +204,10 @@ fn shell(found: &Identified) -> Vec<(&'static str, String, String)> {
 fn named(found: &Identified) -> Named {
     let next = found.next.as_ref();
     Named {
-        text: marked(found.text.as_str()),
+        text: marked(found.text.clone()),
         shell: shell(found),
         next: next.map(|next| {
-            let why = marked(next.why.as_str());
+            let why = marked(next.why.clone());
             (label(next.attribute.word()).to_owned(), why)
         }),
         candidates: found
@@ -219,7 +219,7 @@ fn named(found: &Identified) -> Named {
         cautions: found
             .cautions
             .iter()
-            .map(|c| marked(c.text.as_str()))
+            .map(|c| marked(c.text.clone()))
             .collect(),
     }
 }

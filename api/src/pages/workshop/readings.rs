@@ -91,7 +91,7 @@ fn plug(reading: &ShownReading) -> String {
         .map_or(say("pages-unknown").into(), |plug| {
             let heat = plug
                 .heat_index
-                .map_or(say("pages-unknown").into(), |heat| heat.to_string());
+                .map_or(say("pages-unknown").into(), |heat| marked(heat.to_string()));
             say_with(
                 "workshop-maker-part-number-heat-heat",
                 &[
@@ -297,25 +297,25 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<ShownReading>) -> Result<One, 
         flaws: judged
             .refused_because
             .iter()
-            .map(|f| marked(f.text.as_str()))
+            .map(|f| marked(f.text.clone()))
             .collect(),
         seen: seen(shown),
         suggestions: judged
             .suggestions
             .iter()
-            .map(|s| marked(s.text.as_str()))
+            .map(|s| marked(s.text.clone()))
             .collect(),
         contradictions: judged
             .contradictions
             .iter()
-            .map(|c| marked(c.text.as_str()))
+            .map(|c| marked(c.text.clone()))
             .collect(),
         not_seen: not_seen.collect::<Vec<_>>().join(", "),
         note: reading.note.clone().unwrap_or_default(),
         cautions: judged
             .cautions
             .iter()
-            .map(|c| marked(c.text.as_str()))
+            .map(|c| marked(c.text.clone()))
             .collect(),
         next: match is_last {
             true => String::new(),

@@ -90,7 +90,7 @@ fn offered(offer: &Offer) -> OfferedPart {
     let mut notes: Vec<String> = offer
         .cautions
         .iter()
-        .map(|c| marked(c.text.as_str()))
+        .map(|c| marked(c.text.clone()))
         .collect();
     let unknown = offer.cost.unknown_quantity;
     if unknown > 0 {
@@ -204,14 +204,14 @@ fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page,
         sum: arithmetic(&quantity),
         heat: plan
             .target_heat_index
-            .map_or(say("pages-open").into(), |heat| heat.to_string()),
-        why: marked(plan.why.as_str()),
+            .map_or(say("pages-open").into(), |heat| marked(heat.to_string())),
+        why: marked(plan.why.clone()),
         proposed: plan.proposed.as_ref().map(offered),
         others: plan.others.iter().map(offered).collect(),
         short: plan
             .short
             .as_ref()
-            .map_or(String::new(), |s| marked(s.text.as_str())),
+            .map_or(String::new(), |s| marked(s.text.clone())),
         fill_with: fillings(plan),
         kept: reservations.iter().map(|own| kept(own, may_work)).collect(),
         can_top_up: may_work && stands && !ended && missing > 0 && plan.proposed.is_some(),
@@ -228,12 +228,12 @@ fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page,
         unanswered: plan
             .unanswered
             .iter()
-            .map(|open| (label(&open.attribute), marked(open.ask.as_str())))
+            .map(|open| (label(&open.attribute), marked(open.ask.clone())))
             .collect(),
         cautions: plan
             .cautions
             .iter()
-            .map(|c| marked(c.text.as_str()))
+            .map(|c| marked(c.text.clone()))
             .collect(),
         frame,
         faults: Vec::new(),

@@ -14,8 +14,7 @@ use crate::pages::ways::{Room, WAYS, Way};
 use crate::pages::words::{say, say_with};
 use crate::pages::{SCRIPT_MARK, STYLE_MARK, lately};
 use crate::service::{Refusal, Shop};
-use crate::shown::marked;
-use crate::shown::{self, Reader};
+use crate::shown::{self, Reader, marked};
 
 /// Nothing but our own stylesheets, scripts, pictures and forms: nothing inline, nothing from elsewhere.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; \

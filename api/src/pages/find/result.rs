@@ -13,8 +13,7 @@ use crate::pages::part;
 use crate::pages::words::{say, say_with};
 use crate::service::matching::{Fit, Judged, Matched, NearMiss};
 use crate::service::{Refusal, Shop, stock_lists};
-use crate::shown::marked;
-use crate::shown::test;
+use crate::shown::{marked, test};
 
 /// How a match was asked for.
 #[derive(Debug)]

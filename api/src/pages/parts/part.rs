@@ -19,13 +19,12 @@ use crate::pages::figures::{day, gap, instant};
 use crate::pages::form::{self, Declared, Form, Known, field};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::part::{Card, card, name, open_reservations};
-use crate::pages::parts::barcodes;
 use crate::pages::parts::equal::{self, Equals};
 use crate::pages::parts::record::{GROUPS, source};
-use crate::pages::parts::{id, look, may, value};
+use crate::pages::parts::{barcodes, id, look, may, reordering, value};
 use crate::pages::typed::Typed;
 use crate::pages::words::{say, say_with};
-use crate::service::{Refusal, Shop, barcodes as codes, catalogue, reordering, stock_lists};
+use crate::service::{Refusal, Shop, barcodes as codes, catalogue, stock_lists};
 
 /// Most lots, and most barcodes, that are looked at.
 const LOOKED_AT: i64 = 1_000;

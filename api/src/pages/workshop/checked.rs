@@ -13,8 +13,7 @@ use crate::pages::workshop::check::{FITTED, TOLD};
 use crate::pages::workshop::{OfferLine, begun, may_work, offered, spoken};
 use crate::service::fitment::{Asked, Checked, Engine, Fitted, Remedy};
 use crate::service::{Refusal, Shop, builds, catalogue};
-use crate::shown::marked;
-use crate::shown::{measured, test};
+use crate::shown::{marked, measured, test};
 
 /// The opinion.
 #[derive(Debug)]

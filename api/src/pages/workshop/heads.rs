@@ -27,8 +27,7 @@ use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::{ONE_MORE, Records, called, cut, id, may_work, named};
 use crate::pages::{at, form, posted};
 use crate::service::{Actor, Refusal, Shop, builds, catalogue, heads};
-use crate::shown::marked;
-use crate::shown::measured;
+use crate::shown::{marked, measured};
 
 /// Most builds that are named over a head.
 const BUILDS: i64 = 200;

@@ -20,8 +20,7 @@ use crate::pages::visitor::visitor;
 use crate::pages::words::{Word, say, say_with};
 use crate::service::identification::{self, Candidate, Identified};
 use crate::service::{Refusal, Shop};
-use crate::shown::marked;
-use crate::shown::measured;
+use crate::shown::{marked, measured};
 
 /// Candidates that a page shows.
 const SHOWN: usize = 10;

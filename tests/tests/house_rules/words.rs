@@ -20,22 +20,14 @@ const UNREAD: &[&str] = &[
     "replace",
     "Problem::new",
     "Refusal::Fault",
-    "Refusal::Unavailable",
     "tracing::error!",
-    "tracing::warn!",
 ];
 /// Signs of measure, which are the same in every language.
 const SIGNS: &[&str] = &[
     "kV", "kW", "hp", "mm", "in", "cu", "cc", "km", "ft", "lbf", "xx",
 ];
 /// Texts that are no words: what HTTP is told, and the key of a form.
-const NO_WORDS: &[&str] = &[
-    "GET, HEAD",
-    "GET, HEAD, POST",
-    "Location",
-    "form {once}",
-    "Bearer realm=\"plugwell\"",
-];
+const NO_WORDS: &[&str] = &["GET, HEAD", "GET, HEAD, POST", "Location", "form {once}"];
 
 /// Every message with the names of its variables.
 fn messages() -> BTreeMap<String, BTreeSet<String>> {

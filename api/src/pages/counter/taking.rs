@@ -15,7 +15,7 @@ use crate::pages::part::{self, Meant};
 use crate::pages::typed::{Typed, count};
 use crate::pages::words::{say, say_with};
 use crate::service::scanning::{self, Scan};
-use crate::service::{Refusal, Shop, catalogue, orders, stock_lists};
+use crate::service::{Refusal, Shop, orders, stock_lists};
 use crate::shown::marked;
 
 /// The word that presses the form's button.

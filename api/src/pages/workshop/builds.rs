@@ -30,6 +30,7 @@ use crate::service::{
     Refusal, Shop, builds, catalogue, heads, outlines, spark, stock_lists,
     tuning_days as planned_days,
 };
+use crate::shown::marked;
 
 /// Sets, readings, days and movements that a build's page looks at.
 const LATELY: i64 = 8;

@@ -120,7 +120,7 @@ fn line(own: &DueSet, may_work: bool) -> DueLine {
                 own.lead_changes.to_string(),
             ),
         ],
-        text: marked(due.text.clone()),
+        text: due.text.iter().cloned().map(marked).collect(),
         offers: offered(&own.replace_with, Some(set.build_id), quantity, may_work),
         matched: format!("/?build={}", set.build_id),
     }

@@ -1,6 +1,8 @@
 //! Values as people read them: units beside numbers, inches beside millimetres, words for codes; in the
 //! way of whoever reads them, where that has been said.
 
+mod marks;
+
 use std::cell::Cell;
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -11,6 +13,7 @@ use plugwell_domain::conversion::{kpa_to_psi, mm_to_inch, mm_to_thou, nm_to_lbf_
 use plugwell_domain::decimal::Length;
 use plugwell_domain::money::decimal;
 use plugwell_domain::plug::PlugData;
+use plugwell_domain::policy::Policy;
 use plugwell_domain::words::DecimalMark;
 use serde_json::Value;
 
@@ -21,6 +24,16 @@ pub struct Reader {
     pub zone: Tz,
     /// What stands between whole and part of a number.
     pub mark: DecimalMark,
+}
+
+impl Reader {
+    /// A shop's people.
+    pub fn of(policy: &Policy) -> Self {
+        Self {
+            zone: policy.values.time_zone.value,
+            mark: policy.values.decimal_mark.value,
+        }
+    }
 }
 
 /// Programs, and whoever has not said otherwise.
@@ -48,22 +61,24 @@ pub fn for_reader<T>(reader: Reader, write: impl FnOnce() -> T) -> T {
     write()
 }
 
-/// Numbers in a text, with the reader's mark between whole and part.
-pub fn marked(text: String) -> String {
+/// Writes something for a program: in no country's way, whoever reads around it.
+pub fn for_programs<T>(write: impl FnOnce() -> T) -> T {
+    for_reader(ANYBODY, write)
+}
+
+/// A sentence or a number, with the reader's mark between whole and part of what is a number in it.
+pub fn marked(text: impl Into<String>) -> String {
+    let text = text.into();
     if READER.get().mark == DecimalMark::Point {
         return text;
     }
-    let bytes = text.as_bytes();
-    let is_digit = |at: Option<usize>| {
-        at.and_then(|at| bytes.get(at))
-            .is_some_and(u8::is_ascii_digit)
-    };
-    text.char_indices()
-        .map(|(at, c)| {
-            let parts = c == '.' && is_digit(at.checked_sub(1)) && is_digit(Some(at + 1));
-            if parts { ',' } else { c }
-        })
-        .collect()
+    let (mut read, mut done) = (String::with_capacity(text.len()), 0);
+    for point in marks::decimal_points(&text) {
+        read.extend([&text[done..point], ","]);
+        done = point + 1;
+    }
+    read.push_str(&text[done..]);
+    read
 }
 
 /// A sum of money with its currency.
@@ -169,19 +184,36 @@ pub fn day(at: DateTime<Utc>) -> String {
 }
 
 /// A stretch of time as a sentence: its end is the first instant behind it, so that of whole days the
-/// last one is named.
+/// last one is named. Days are those of UTC, as the books have them; instants are told by the reader's clock.
 pub fn stretch(from: Option<DateTime<Utc>>, to: Option<DateTime<Utc>>) -> String {
     let is_midnight = |at: DateTime<Utc>| at == midnight(at.date_naive());
-    let day = |at: DateTime<Utc>| at.format("%-d %b %Y").to_string();
-    let exact = |at: DateTime<Utc>| at.format("%-d %b %Y %H:%M").to_string();
-    let begins = from.map(|at| if is_midnight(at) { day(at) } else { exact(at) });
-    let ends = to.map(|at| match is_midnight(at) {
-        true => day(at - TimeDelta::microseconds(1)),
-        false => exact(at),
-    });
-    let begins = begins.unwrap_or_else(|| "the beginning".to_owned());
-    let ends = ends.unwrap_or_else(|| "now".to_owned());
-    format!("From {begins} to {ends}, UTC.")
+    let (start, end) = ("the beginning".to_owned(), "now".to_owned());
+    if from.into_iter().chain(to).all(is_midnight) || READER.get().zone == Tz::UTC {
+        let day = |at: DateTime<Utc>| at.format("%-d %b %Y").to_string();
+        let exact = |at: DateTime<Utc>| at.format("%-d %b %Y %H:%M").to_string();
+        let begins = from.map_or(
+            start,
+            |at| if is_midnight(at) { day(at) } else { exact(at) },
+        );
+        let ends = to.map_or(end, |at| match is_midnight(at) {
+            true => day(at - TimeDelta::microseconds(1)),
+            false => exact(at),
+        });
+        return format!("From {begins} to {ends}, UTC.");
+    }
+    let (begins, ends) = (from.map_or(start, instant), to.map_or(end, instant));
+    format!("From {begins} to {ends}.")
+}
+
+/// An instant to the minute as tables of sheets have it; what zone it is in stands above them.
+pub fn in_table(at: DateTime<Utc>) -> String {
+    let there = at.with_timezone(&READER.get().zone);
+    there.format("%Y-%m-%d %H:%M").to_string()
+}
+
+/// What the reader's clock is called in a sentence.
+pub fn clock() -> &'static str {
+    READER.get().zone.name()
 }
 
 /// Up to when there are data, where more was asked for; empty otherwise.
@@ -232,12 +264,12 @@ pub fn in_short(data: &PlugData) -> String {
 /// A torque in both units with its source; `None` where there is no figure.
 pub fn torque(torque: &Value) -> Option<String> {
     let (min, max) = (torque["min"].as_f64()?, torque["max"].as_f64()?);
-    Some(format!(
+    Some(marked(format!(
         "{min} to {max} N·m ({:.0} to {:.0} lbf·ft), dry threads, {}",
         nm_to_lbf_ft(min),
         nm_to_lbf_ft(max),
         word(&torque["source"])
-    ))
+    )))
 }
 
 #[cfg(test)]
@@ -281,7 +313,7 @@ mod tests {
         );
         assert_eq!(instant(at), "1 Jul 2026 10:30 UTC", "nobody else's");
         assert_eq!(
-            for_reader(reader, || marked("part 5. of 7.5".into())),
+            for_reader(reader, || marked("part 5. of 7.5")),
             "part 5. of 7,5"
         );
     }

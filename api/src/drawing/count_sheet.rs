@@ -9,7 +9,7 @@ use plugwell_domain::ledger::Condition;
 use plugwell_domain::words::NotInList;
 
 use crate::service::counts::{CountSheet, SheetBin, SheetLine};
-use crate::shown::{gap, instant, short};
+use crate::shown::{day, gap, instant, short};
 
 /// The one stylesheet of the sheet; it stands in it.
 pub const STYLE: &str = concat!(
@@ -138,7 +138,7 @@ fn line_on_paper(line: &SheetLine) -> LineOnPaper<'_> {
         })
     });
     let shape: Vec<String> = shape.into_iter().flatten().collect();
-    let received = line.lot.received_at.format("%-d %b %Y");
+    let received = day(line.lot.received_at);
     LineOnPaper {
         lot: &line.lot.code,
         part: format!("{} {}", data.maker, data.part_number),

@@ -12,7 +12,7 @@ use plugwell_domain::wording;
 use plugwell_domain::words::NotInList;
 
 use crate::service::fitting::{CardPick, FittingCard};
-use crate::shown::{gap, in_short, instant, label, short};
+use crate::shown::{gap, in_short, instant, label, marked, short};
 
 /// The one stylesheet of the card; it stands in it.
 pub const STYLE: &str = concat!(
@@ -68,7 +68,9 @@ struct Sheet<'a> {
     much: &'static str,
     card: &'a FittingCard,
     /// Why there is no gap to work with; it stands above everything else.
-    first: Vec<&'a str>,
+    first: Vec<String>,
+    /// How the gap is set; empty where it is said above everything else.
+    how: String,
     name: &'a str,
     part: String,
     part_in_short: String,
@@ -83,10 +85,10 @@ struct Sheet<'a> {
     /// Plugs that are not there.
     short_of: i64,
     unconfirmed: String,
-    unanswered: Vec<(String, &'a str)>,
+    unanswered: Vec<(String, String)>,
     /// On lubricated threads.
     lubricated: &'static str,
-    cautions: Vec<&'a str>,
+    cautions: Vec<String>,
 }
 
 /// Writes the card on paper.
@@ -113,7 +115,11 @@ pub fn fitting_card(card: &FittingCard, paper: Paper) -> Result<String, askama::
         much: much(card, &picks, &cautions, &first),
         paper: paper.word(),
         card,
-        first,
+        how: match first.contains(&card.gap.how.as_str()) {
+            true => String::new(),
+            false => marked(card.gap.how.clone()),
+        },
+        first: first.into_iter().map(marked).collect(),
         name: card.build.name.as_deref().unwrap_or("Build without a name"),
         part: format!("{} {}", data.maker, data.part_number),
         part_in_short: in_short(data),
@@ -122,7 +128,7 @@ pub fn fitting_card(card: &FittingCard, paper: Paper) -> Result<String, askama::
         gap: gap_told(card),
         torque: torque_told(card),
         turns: card.turns.iter().map(turn_told).collect(),
-        picks,
+        picks: picks.into_iter().map(marked).collect(),
         more_lots: Some(card.picks.len().saturating_sub(LOTS))
             .filter(|more| *more > 0)
             .map(|more| wording::counted(more, "more lot")),
@@ -131,10 +137,15 @@ pub fn fitting_card(card: &FittingCard, paper: Paper) -> Result<String, askama::
         unanswered: card
             .unanswered
             .iter()
-            .map(|open| (label(&open.attribute).replace('_', " "), open.ask.as_str()))
+            .map(|open| {
+                (
+                    label(&open.attribute).replace('_', " "),
+                    marked(open.ask.clone()),
+                )
+            })
             .collect(),
         lubricated: CautionCode::LubricatedThreads.sentence(),
-        cautions,
+        cautions: cautions.into_iter().map(marked).collect(),
     }
     .render()
 }
@@ -181,10 +192,10 @@ fn counted(card: &FittingCard) -> String {
 
 fn gap_told(card: &FittingCard) -> (String, String) {
     let tolerance = card.gap.tolerance_mm;
-    let alike = format!(
+    let alike = marked(format!(
         "all alike within ± {tolerance} mm (± {:.0} thou)",
         mm_to_thou(tolerance.get())
-    );
+    ));
     let (told, hint) = match (card.gap.advice, card.gap.set_mm) {
         (_, Some(set)) => return (gap(set), alike),
         (GapAdvice::Keep, None) => return ("leave as it came".to_owned(), alike),
@@ -229,11 +240,11 @@ fn torque_told(card: &FittingCard) -> (String, String) {
     let foot = [min, max].map(|nm| format!("{:.0}", nm_to_lbf_ft(nm)));
     (
         format!("{} N·m", range(&short(min), &short(max))),
-        format!(
+        marked(format!(
             "{} lbf·ft, dry threads; {}",
             range(&foot[0], &foot[1]),
             torque.source
-        ),
+        )),
     )
 }
 

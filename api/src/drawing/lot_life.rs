@@ -8,7 +8,7 @@ use crate::drawing::axis::Axis;
 use crate::drawing::lettering::{BOLD, cut, width};
 use crate::drawing::spread::spread;
 use crate::drawing::svg::{Frame, Svg, Tag, circle, line, path, words};
-use crate::shown::instant;
+use crate::shown::{day, instant};
 
 /// Letters.
 const SIZE: f64 = 12.0;
@@ -266,7 +266,7 @@ impl<'a> Lanes<'a> {
             if *x < free {
                 continue;
             }
-            let day = mark[0].at.format("%-d %b %Y").to_string();
+            let day = day(mark[0].at);
             let long = width(&day, SIZE * BOLD);
             // The last day must not run out of the picture.
             let at = x.min(self.end + RIGHT - long - 4.0);

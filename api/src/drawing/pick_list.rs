@@ -8,7 +8,7 @@ use plugwell_domain::ledger::Condition;
 use plugwell_domain::wording::counted;
 
 use crate::service::pick_list::{PickLine, PickList, PickPart};
-use crate::shown::{gap, instant};
+use crate::shown::{gap, instant, marked};
 
 /// The one stylesheet of the list; it stands in it.
 pub const STYLE: &str = concat!(
@@ -45,7 +45,7 @@ struct Sheet<'a> {
     rows: Vec<Row<'a>>,
     in_short: String,
     parts: Vec<Told>,
-    cautions: Vec<&'a str>,
+    cautions: Vec<String>,
 }
 
 /// Writes the list on paper.
@@ -65,14 +65,14 @@ pub fn sheet(list: &PickList) -> Result<String, askama::Error> {
         rows: list.lines.iter().map(row).collect(),
         in_short: format!("{plugs} in {lines}"),
         parts: list.parts.iter().map(told).collect(),
-        cautions: cautions.map(|c| c.text.as_str()).collect(),
+        cautions: cautions.map(|c| marked(c.text.as_str())).collect(),
     }
     .render()
 }
 
 fn row(line: &PickLine) -> Row<'_> {
     let note = match (line.condition, line.gap_mm) {
-        (Condition::Gapped, Some(has)) => format!("gapped to {has} mm already: check"),
+        (Condition::Gapped, Some(has)) => marked(format!("gapped to {has} mm already: check")),
         _ => String::new(),
     };
     Row {
@@ -118,8 +118,8 @@ fn told(part: &PickPart) -> Told {
     Told {
         name: format!("{} {}", part.maker, part.part_number),
         what: what.join(" · "),
-        how: part.how.clone(),
-        beware,
+        how: marked(part.how.clone()),
+        beware: beware.into_iter().map(marked).collect(),
     }
 }
 

@@ -4,7 +4,9 @@
 use std::borrow::Cow;
 
 use askama::Template;
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, Utc};
+
+use crate::shown::{in_table, marked};
 
 /// The one stylesheet of reports; it stands in each of them.
 pub const STYLE: &str = include_str!("../../templates/report_sheet.css");
@@ -139,16 +141,17 @@ impl SheetColumn {
     pub fn cell<'r>(&self, row: &'r [String]) -> Cow<'r, str> {
         let cell = row.get(self.place).map_or("", String::as_str);
         match instant(cell) {
-            Some(at) => Cow::Owned(at.format("%Y-%m-%d %H:%M").to_string()),
+            Some(at) => Cow::Owned(in_table(at)),
+            None if self.is_figures() => Cow::Owned(marked(cell)),
             None => Cow::Borrowed(cell),
         }
     }
 }
 
 /// The instant that a cell holds, where it holds one.
-fn instant(cell: &str) -> Option<DateTime<FixedOffset>> {
+fn instant(cell: &str) -> Option<DateTime<Utc>> {
     let instant = Some(cell).filter(|cell| cell.contains('T') && cell.ends_with('Z'))?;
-    DateTime::parse_from_rfc3339(instant).ok()
+    instant.parse().ok()
 }
 
 impl<'a> Read<'a> {

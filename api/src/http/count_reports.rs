@@ -101,7 +101,7 @@ pub async fn report_count_accuracy(
     form: ReportForm,
 ) -> Answer {
     let found = ask(&shop, move |shop| made(shop, asked)).await?;
-    report(form, &found)
+    report(&shop, form, &found)
 }
 
 /// Draws the same.

@@ -25,6 +25,7 @@ use crate::http::request::{Checked, Id, Optional, Unread};
 use crate::service::counts::{self, ApprovedNow};
 use crate::service::stock::By;
 use crate::service::{Actor, Shop};
+use crate::shown::{Reader, for_reader};
 
 bodies!(NewCount, CountApproval);
 
@@ -146,7 +147,8 @@ pub async fn get_count(
             return Ok::<_, Problem>(Ok(count));
         }
         let paper = query.paper.unwrap_or_default();
-        let html = count_sheet(&counts::sheet(shop, id.0)?, paper);
+        let sheet = counts::sheet(shop, id.0)?;
+        let html = for_reader(Reader::of(&shop.policy()), || count_sheet(&sheet, paper));
         Ok(Err(
             html.map_err(|e| Problem::internal(format!("sheet: {e}")))?
         ))

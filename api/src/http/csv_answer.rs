@@ -15,6 +15,8 @@ use crate::drawing::report_sheet::{self, ReportSheet, SheetTable, heading, repor
 use crate::http::accept::preferred;
 use crate::http::answer::{Answer, by_accept, illustrated, ok};
 use crate::http::problem::Problem;
+use crate::service::Shop;
+use crate::shown::{Reader, for_programs, for_reader, marked};
 
 /// The media type of tables.
 pub const CSV: &str = "text/csv";
@@ -91,15 +93,15 @@ pub trait Table {
     }
 }
 
-/// 200 with a report in the form that was asked for.
+/// 200 with a report in the form that was asked for; on a page it is written in the shop's way.
 ///
 /// # Errors
 /// `internal` where it cannot be written.
-pub fn report(form: ReportForm, report: &(impl Table + Serialize)) -> Answer {
+pub fn report(shop: &Shop, form: ReportForm, report: &(impl Table + Serialize)) -> Answer {
     match form {
         ReportForm::Json => ok(report).map(by_accept),
         ReportForm::Csv => table(report).map(by_accept),
-        ReportForm::Page => page(report),
+        ReportForm::Page => for_reader(Reader::of(&shop.policy()), || page(report)),
     }
 }
 
@@ -134,12 +136,17 @@ impl Spoken {
     pub fn of<T: Table>(report: &T) -> Self {
         let mut notes = vec![report.about()];
         notes.extend(report.notes());
+        let mut tables = report.tables();
+        for row in tables.iter_mut().flat_map(|table| &mut table.rows) {
+            let sentences = row.below.iter_mut().chain([&mut row.above]);
+            sentences.for_each(|text| *text = marked(std::mem::take(text)));
+        }
         Self {
             name: T::NAME,
             title: report.title(),
-            notes,
+            notes: notes.into_iter().map(marked).collect(),
             chart: report.chart(),
-            tables: report.tables(),
+            tables,
         }
     }
 
@@ -163,7 +170,7 @@ impl Spoken {
 /// Why it cannot be written.
 pub fn lines_of<T: Table>(report: &T) -> Result<Vec<u8>, String> {
     let header = T::COLUMNS.iter().map(|name| (*name).to_owned()).collect();
-    written(std::iter::once(header).chain(report.rows()))
+    for_programs(|| written(std::iter::once(header).chain(report.rows())))
 }
 
 /// A table that is saved as a file.
@@ -261,7 +268,7 @@ mod tests {
 
     #[test]
     fn any_table_is_a_page_as_well() {
-        let answer = report(ReportForm::Page, &Two).expect("an answer");
+        let answer = page(&Two).expect("an answer");
         let vary = answer.headers().get(header::VARY);
         assert!(vary.is_some_and(|vary| vary == "accept"));
         let body = answer.into_body().try_into_bytes().expect("bytes");
@@ -279,7 +286,7 @@ mod tests {
 
     #[test]
     fn a_table_is_written_as_rfc_4180_has_it() {
-        let answer = report(ReportForm::Csv, &Two).expect("an answer");
+        let answer = by_accept(table(&Two).expect("an answer"));
         let vary = answer.headers().get(header::VARY);
         assert!(vary.is_some_and(|vary| vary == "accept"));
         let body = answer.into_body().try_into_bytes().expect("bytes");

@@ -140,5 +140,5 @@ pub async fn report_dead_stock(
 ) -> Answer {
     let CheckedQuery(asked) = query;
     let made = ask(&shop, move |shop| made(shop, asked));
-    report(form, &made.await?)
+    report(&shop, form, &made.await?)
 }

@@ -14,6 +14,7 @@ use crate::http::etag::IfNoneMatch;
 use crate::http::problem::Problem;
 use crate::http::request::Id;
 use crate::service::{Refusal, Shop, lot_life};
+use crate::shown::{clock, day};
 
 impl Table for LotLife {
     const NAME: &'static str = "lot-life";
@@ -52,8 +53,11 @@ impl Table for LotLife {
 
     fn about(&self) -> String {
         match self.family.len() {
-            1 => "From its receipt to now; times are UTC.".to_owned(),
-            lots => format!("From its receipt to now, {lots} lots of one family; times are UTC."),
+            1 => format!("From its receipt to now; times are {}.", clock()),
+            lots => format!(
+                "From its receipt to now, {lots} lots of one family; times are {}.",
+                clock()
+            ),
         }
     }
 
@@ -61,7 +65,7 @@ impl Table for LotLife {
         let came = self.family.iter().filter(|lot| lot.from_lot_id.is_none());
         let mut notes: Vec<String> = came
             .map(|lot| {
-                let day = lot.received_at.format("%-d %b %Y");
+                let day = day(lot.received_at);
                 format!(
                     "{} came as lot {} from {} on {day}{}.",
                     plugs(lot.quantity_received),
@@ -178,7 +182,7 @@ pub async fn get_lot_life(
     form: Result<ReportForm, Problem>,
 ) -> Answer {
     let life = ask(&shop, move |shop| lot_life::of(shop, id.0)).await?;
-    report(form?, &life)
+    report(&shop, form?, &life)
 }
 
 /// Draws the life of a lot.

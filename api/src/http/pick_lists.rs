@@ -12,6 +12,7 @@ use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members, of_query};
 use crate::service::Shop;
 use crate::service::pick_list::{PickList, of_job};
+use crate::shown::{Reader, for_reader};
 
 /// Which job, and for which build.
 #[derive(Debug, IntoParams)]
@@ -63,8 +64,8 @@ pub async fn get_pick_list(
     });
     let list = made.await?;
     if form == "text/html" {
-        let html =
-            pick_list::sheet(&list).map_err(|e| Problem::internal(format!("pick list: {e}")))?;
+        let html = for_reader(Reader::of(&shop.policy()), || pick_list::sheet(&list));
+        let html = html.map_err(|e| Problem::internal(format!("pick list: {e}")))?;
         return Ok(sheet(html, pick_list::STYLE));
     }
     ok(&list).map(by_accept)

@@ -19,6 +19,7 @@ use crate::http::query::{CheckedQuery, FromQuery, Members, of_query};
 use crate::http::request::{Checked, Id};
 use crate::service::fitting::{self, CardOf, FittingCard};
 use crate::service::{Refusal, Shop, builds, scales, spark as use_case};
+use crate::shown::{Reader, for_reader};
 
 /// Most scales that one picture has room for.
 const SCALES: usize = 100;
@@ -153,8 +154,8 @@ pub async fn get_fitting_card(
             .map_err(|refusal| of_query(refusal, &["plug_id", "reservation_id"]))?;
         if form == "text/html" {
             let paper = query.paper.unwrap_or_default();
-            let html =
-                fitting_card(&card, paper).map_err(|e| Problem::internal(format!("card: {e}")))?;
+            let html = for_reader(Reader::of(&shop.policy()), || fitting_card(&card, paper));
+            let html = html.map_err(|e| Problem::internal(format!("card: {e}")))?;
             return Ok::<_, Problem>(Err(html));
         }
         let plug = match_answer::plug(&card.plug, &shop.policy());

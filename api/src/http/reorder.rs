@@ -280,7 +280,7 @@ pub async fn list_reorder(
             suppliers: found.suppliers,
             left_out: found.left_out,
         };
-        return report(form, &all);
+        return report(&shop, form, &all);
     }
     if let Some(after) = &paging.after {
         found.lines.retain(|line| reordering::key(line) > *after);

@@ -202,7 +202,11 @@ pub async fn report_scrap(
     asked: CheckedQuery<(Between, ScrapQuery)>,
 ) -> Answer {
     let CheckedQuery(asked) = asked;
-    report(form, &ask(&shop, move |shop| made(shop, asked)).await?)
+    report(
+        &shop,
+        form,
+        &ask(&shop, move |shop| made(shop, asked)).await?,
+    )
 }
 
 /// Draws the same as bars.

@@ -76,5 +76,5 @@ pub async fn report_stock_outs(
 ) -> Answer {
     let CheckedQuery(between) = query;
     let made = ask(&shop, move |shop| made(shop, between));
-    report(form, &made.await?)
+    report(&shop, form, &made.await?)
 }

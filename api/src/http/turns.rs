@@ -160,7 +160,7 @@ pub async fn report_turns(
 ) -> Answer {
     let CheckedQuery(asked) = query;
     let made = ask(&shop, move |shop| made(shop, asked));
-    report(form, &made.await?)
+    report(&shop, form, &made.await?)
 }
 
 /// Draws how often the stock turned over in a period.

@@ -151,7 +151,7 @@ pub async fn report_usage(
 ) -> Answer {
     let CheckedQuery(asked) = query;
     let made = ask(&shop, move |shop| made(shop, asked));
-    report(form, &made.await?)
+    report(&shop, form, &made.await?)
 }
 
 /// Draws what was used in a period.

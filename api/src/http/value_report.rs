@@ -320,7 +320,7 @@ pub async fn report_value(
 ) -> Answer {
     let CheckedQuery(asked) = asked;
     match ask(&shop, move |shop| made(shop, asked)).await? {
-        ValueReport::At(value) => report(form, &value),
-        ValueReport::Over(period) => report(form, &period),
+        ValueReport::At(value) => report(&shop, form, &value),
+        ValueReport::Over(period) => report(&shop, form, &period),
     }
 }

@@ -13,9 +13,10 @@ use crate::http::etag::IfNoneMatch;
 use crate::http::problem::RATE_LIMITED;
 use crate::http::rate::away;
 use crate::pages::ways::{Room, WAYS, Way};
+use crate::pages::words::{say, say_with};
 use crate::pages::{SCRIPT_MARK, STYLE_MARK, lately};
 use crate::service::{Refusal, Shop};
-use crate::shown::{self, Reader};
+use crate::shown::{self, Reader, marked};
 
 /// Nothing but our own stylesheets, scripts, pictures and forms: nothing inline, nothing from elsewhere.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; \
@@ -77,7 +78,7 @@ impl Frame {
                 .map(|way| {
                     (
                         way.path,
-                        way.words,
+                        way.words(),
                         here.is_some_and(|at| at.path == way.path),
                     )
                 })
@@ -112,11 +113,9 @@ impl Frame {
     /// How long a page may lie idle, in words.
     pub fn idle(&self) -> String {
         match (self.idle_seconds / 3600, self.idle_seconds / 60) {
-            (0, 0) => format!("{} seconds", self.idle_seconds),
-            (0, 1) => "1 minute".into(),
-            (0, minutes) => format!("{minutes} minutes"),
-            (1, _) => "1 hour".into(),
-            (hours, _) => format!("{hours} hours"),
+            (0, 0) => say_with("pages-seconds", &[("seconds", &self.idle_seconds)]),
+            (0, minutes) => say_with("pages-minutes", &[("minutes", &minutes)]),
+            (hours, _) => say_with("pages-hours", &[("hours", &hours)]),
         }
     }
 }
@@ -188,31 +187,23 @@ pub(super) fn page(status: StatusCode, template: &impl Template) -> HttpResponse
     }
 }
 
-/// How this shop's people read numbers and times.
-fn reader(shop: &Shop) -> Reader {
-    let values = &shop.policy().values;
-    Reader {
-        zone: values.time_zone.value,
-        mark: values.decimal_mark.value,
-    }
-}
-
 /// Lets a page be made away from the event loop, in the request's span; a refusal is a page as well.
 pub(super) async fn made(
     shop: &web::Data<Shop>,
     frame: Frame,
     make: impl FnOnce(&Shop, Frame) -> Result<Reply, Refusal> + Send + 'static,
 ) -> HttpResponse {
+    let reader = Reader::of(&shop.policy());
     let (shop, mut own) = (shop.clone(), frame.clone());
     let make = move || {
-        shown::for_reader(reader(&shop), || {
+        shown::for_reader(reader, || {
             own.lately = lately::acts(&shop, own.who.as_ref())?;
             make(&shop, own)
         })
     };
     match away(make).await {
         Ok(Ok(reply)) => reply.into(),
-        Ok(Err(refusal)) => refused(frame, refusal),
+        Ok(Err(refusal)) => shown::for_reader(reader, || refused(frame, refusal)),
         Err(problem) if problem.code() == &RATE_LIMITED => HttpResponse::from_error(problem),
         Err(problem) => refused(frame, Refusal::Fault(problem.to_string())),
     }
@@ -223,40 +214,57 @@ pub(super) fn refused(frame: Frame, refusal: Refusal) -> HttpResponse {
     let sentences = |faults: Vec<plugwell_domain::fault::Fault>| {
         faults
             .into_iter()
-            .map(|fault| fault.detail)
+            .map(|fault| marked(fault.detail))
             .collect::<Vec<_>>()
             .join("; ")
     };
     let (status, heading, text) = match refusal {
-        Refusal::Forbidden(text) => (StatusCode::FORBIDDEN, "Not with this role", text),
+        Refusal::Forbidden(text) => (StatusCode::FORBIDDEN, say("pages-not-with-this-role"), text),
         Refusal::NotFound(what) => (
             StatusCode::NOT_FOUND,
-            "Not there",
-            format!("There is no such {what}."),
+            say("pages-not-there"),
+            say_with("pages-there-is-no-such-what", &[("what", &what)]),
         ),
-        Refusal::Faults(faults) => (StatusCode::BAD_REQUEST, "Not understood", sentences(faults)),
-        Refusal::Conflict { detail, .. } => (StatusCode::CONFLICT, "Not now", detail),
+        Refusal::Faults(faults) => (
+            StatusCode::BAD_REQUEST,
+            say("pages-not-understood"),
+            sentences(faults),
+        ),
+        Refusal::Conflict { detail, .. } => {
+            (StatusCode::CONFLICT, say("pages-not-now"), marked(detail))
+        }
         Refusal::Stale => {
-            let text = "Somebody changed this meanwhile, so nothing was done: open the page anew.";
-            (StatusCode::CONFLICT, "Changed meanwhile", text.into())
+            let text = say("pages-somebody-changed-meanwhile-nothing-done");
+            (
+                StatusCode::CONFLICT,
+                say("pages-changed-meanwhile"),
+                text.into(),
+            )
         }
         Refusal::KeyReused => {
-            let text = "This form was sent before, with other values, and was done then. Nothing was done now: \
-                        open a new form.";
-            (StatusCode::CONFLICT, "Done already", text.into())
+            let text = say("pages-form-sent-before-other-values");
+            (StatusCode::CONFLICT, say("pages-done-already"), text.into())
         }
         Refusal::Unavailable(cause) => {
             tracing::error!(cause, "a page was refused");
-            let text = "The database cannot be reached just now; try again in a moment.";
-            (StatusCode::SERVICE_UNAVAILABLE, "Not just now", text.into())
+            let text = say("pages-database-cannot-reached-just-now");
+            (
+                StatusCode::SERVICE_UNAVAILABLE,
+                say("pages-not-just-now"),
+                text.into(),
+            )
         }
         other => {
             tracing::error!(refusal = ?other, "a page was refused");
-            let text = format!(
-                "Something went wrong inside. The log says what, under {}.",
-                frame.request
+            let text = say_with(
+                "pages-something-went-wrong-inside-log",
+                &[("request", &frame.request.to_string())],
             );
-            (StatusCode::INTERNAL_SERVER_ERROR, "Our own fault", text)
+            (
+                StatusCode::INTERNAL_SERVER_ERROR,
+                say("pages-our-own-fault"),
+                text,
+            )
         }
     };
     page(

@@ -8,7 +8,9 @@ use crate::pages::answer::{Frame, Reply};
 use crate::pages::field::{Field, Line, Wrong, add, put};
 use crate::pages::form::{self, Declared, Known};
 use crate::pages::typed::{Typed, count};
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// A form that changes a record.
 #[derive(Template)]
@@ -149,10 +151,9 @@ pub(super) fn meanwhile(
     typed: &Typed,
     record: &Value,
 ) -> Result<Vec<Wrong>, Refusal> {
-    let mut told = vec![Wrong::all(
-        "Somebody changed this meanwhile. What you typed still stands here; look at the fields that are marked \
-         and send the form again.",
-    )];
+    let mut told = vec![Wrong::all(say(
+        "pages-somebody-changed-meanwhile-you-typed",
+    ))];
     for one in declared {
         let mine = match form::read(known, one, typed)? {
             Some(Ok(value)) => value,
@@ -161,13 +162,13 @@ pub(super) fn meanwhile(
         let theirs = &record[one.member().as_str()];
         if !same(&mine, theirs) {
             let words = match (theirs, form::text(theirs)) {
-                (Value::Null, _) => "nothing".to_owned(),
-                (_, text) if text.is_empty() => "something else".to_owned(),
+                (Value::Null, _) => say("pages-nothing").to_owned(),
+                (_, text) if text.is_empty() => say("pages-something-else").to_owned(),
                 (_, text) => text.replace('_', " "),
             };
             told.push(Wrong::with(
                 one.name,
-                format!("the record says {words} now"),
+                say_with("pages-the-record-says-words-now", &[("words", &words)]),
             ));
         }
     }
@@ -185,7 +186,7 @@ pub(super) fn told(wrong: &mut Vec<Wrong>, refusal: Refusal) -> Result<StatusCod
             Ok(StatusCode::BAD_REQUEST)
         }
         Refusal::Conflict { detail, .. } => {
-            wrong.push(Wrong::all(detail));
+            wrong.push(Wrong::all(marked(detail)));
             Ok(StatusCode::CONFLICT)
         }
         other => Err(other),

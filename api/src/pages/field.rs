@@ -2,6 +2,9 @@
 
 use plugwell_domain::fault::{Fault, FaultCode};
 
+use crate::pages::words::say;
+use crate::shown::marked;
+
 /// How a field is filled in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Input {
@@ -159,7 +162,9 @@ pub(super) struct Wrong {
 
 impl Wrong {
     /// What is said of a field that was left open.
-    pub const MISSING: &str = "has to be filled in";
+    pub fn missing() -> &'static str {
+        say("pages-has-to-be-filled-in")
+    }
 
     /// With a field.
     pub fn with(field: &str, text: impl Into<String>) -> Self {
@@ -178,15 +183,11 @@ impl Wrong {
     pub fn of_fault(fault: &Fault) -> Self {
         let field = shown_by(&fault.pointer);
         let text = match (field, fault.code) {
-            ("head", FaultCode::Missing) => "choose a stored head, or describe it below",
-            ("head", FaultCode::NotTogether) => {
-                "either a stored head, or one that is described below"
-            }
-            ("heat_index", FaultCode::Missing) => {
-                "give the heat index it came with, or the plug that was in"
-            }
-            (_, FaultCode::Missing) if fault.detail.ends_with("has to be given") => Self::MISSING,
-            _ => fault.detail.as_str(),
+            ("head", FaultCode::Missing) => say("pages-choose-stored-head-describe-below"),
+            ("head", FaultCode::NotTogether) => say("pages-either-stored-head-described-below"),
+            ("heat_index", FaultCode::Missing) => say("pages-give-heat-index-came-plug"),
+            (_, FaultCode::Missing) if fault.detail.ends_with("has to be given") => Self::missing(),
+            _ => return Self::with(field, marked(fault.detail.clone())),
         };
         Self::with(field, text)
     }

@@ -5,8 +5,8 @@ use plugwell_domain::conversion::{
 };
 use plugwell_domain::ledger::Money;
 use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
-use plugwell_domain::wording::counted;
 
+use crate::pages::words::{say, say_with};
 use crate::shown::short;
 pub(super) use crate::shown::{
     boost, day, gap, in_short, instant, label, marked, measured, money, of_record, two_figures,
@@ -40,65 +40,82 @@ pub(super) fn both(value: f64, unit: &str) -> Option<String> {
         (number * least).round() / least + 0.0
     };
     let (own, of_it) = (shown(value, own_places), shown(of_it, places));
-    Some(format!("{own} {unit} · {of_it} {other}"))
+    Some(marked(format!("{own} {unit} · {of_it} {other}")))
 }
 
 /// How cold the plug has to be, and against what.
 pub(super) fn heat(heat: &HeatNeed) -> (String, String) {
     let Some(target) = heat.target_index else {
-        return ("open".into(), String::new());
+        return (say("pages-open").into(), String::new());
     };
     let mut told = Vec::new();
     match heat.steps {
-        Some(0) => told.push("as the engine came".to_owned()),
-        Some(steps) => told.push(format!("{} colder than it came", counted(steps, "step"))),
+        Some(0) => told.push(say("pages-as-the-engine-came").to_owned()),
+        Some(steps) => told.push(say_with(
+            "pages-steps-colder-than-it-came",
+            &[("steps", &steps)],
+        )),
         None => {}
     }
     if let Some(base) = heat.base_index {
-        told.push(format!("with {base}"));
+        told.push(say_with("pages-with-base", &[("base", &base)]));
     }
     let capped = match heat.steps_asked {
         Some(asked) if heat.capped => {
-            format!("; the rule asks for {}, the use caps it", short(asked))
+            say_with("pages-rule-asks-use-caps", &[("steps", &short(asked))])
         }
         _ => String::new(),
     };
-    (target.to_string(), format!("{}{capped}", told.join(" ")))
+    (
+        marked(target.to_string()),
+        format!("{}{capped}", told.join(" ")),
+    )
 }
 
 /// How many plugs, and what for.
 pub(super) fn quantity(quantity: &Quantity, wanted: i64) -> (String, String) {
     let spares = match quantity.spares {
-        Some(0) => "no spare".to_owned(),
-        Some(1) => "1 spare".to_owned(),
-        Some(spares) => format!("{spares} spares"),
+        Some(0) => say("pages-no-spare").to_owned(),
+        Some(spares) => say_with("pages-so-many-spares", &[("spares", &spares)]),
         None => String::new(),
     };
     let of_build = quantity.total.map(i64::from) == Some(wanted);
     match quantity.fitted {
-        Some(fitted) if of_build => (wanted.to_string(), format!("{fitted} fitted, {spares}")),
-        _ => (wanted.to_string(), "as you asked".into()),
+        Some(fitted) if of_build => (
+            wanted.to_string(),
+            say_with(
+                "pages-fitted-fitted-spares",
+                &[("fitted", &fitted), ("spares", &spares)],
+            ),
+        ),
+        _ => (wanted.to_string(), say("pages-as-you-asked").into()),
     }
 }
 
 /// What happens at the spark; figures of an estimate.
 pub(super) fn spark(spark: &Spark) -> (String, String) {
-    let state = format!(
-        "at about {} bar and {} °C",
-        two_figures(spark.pressure_kpa / 100.0),
-        two_figures(spark.temperature_k - 273.15)
+    let state = say_with(
+        "pages-at-about-bar-and-celsius",
+        &[
+            ("bar", &two_figures(spark.pressure_kpa / 100.0)),
+            ("celsius", &two_figures(spark.temperature_k - 273.15)),
+        ],
     );
-    let has = format!(
-        "the coil has {} kV with its reserve kept",
-        two_figures(spark.available_kv)
+    let has = say_with(
+        "pages-coil-has-kv-reserve-kept",
+        &[("kv", &two_figures(spark.available_kv))],
     );
     match (spark.needed_kv, spark.needed_kv_band) {
         (Some(needed), Some([least, most])) => (
-            format!("about {} kV", two_figures(needed)),
-            format!(
-                "{} to {} kV {state}; {has}",
-                two_figures(least),
-                two_figures(most)
+            say_with("pages-about-kv", &[("kv", &two_figures(needed))]),
+            say_with(
+                "pages-kv-least-to-most",
+                &[
+                    ("least", &two_figures(least)),
+                    ("most", &two_figures(most)),
+                    ("state", &state),
+                    ("has", &has),
+                ],
             ),
         ),
         _ => (
@@ -113,10 +130,14 @@ pub(super) fn torque(torque: &TorqueNeed) -> (String, String) {
     let both = |nm: f64| (short(nm), format!("{:.0}", nm_to_lbf_ft(nm)));
     let ((min, min_ft), (max, max_ft)) = (both(torque.min), both(torque.max));
     (
-        format!("{min} to {max} N·m"),
-        format!(
-            "{min_ft} to {max_ft} lbf·ft, dry threads; {}",
-            torque.source
+        say_with("pages-min-to-max-n-m", &[("min", &min), ("max", &max)]),
+        say_with(
+            "pages-min-ft-max-ft-lbf",
+            &[
+                ("min_ft", &min_ft),
+                ("max_ft", &max_ft),
+                ("source", &torque.source),
+            ],
         ),
     )
 }

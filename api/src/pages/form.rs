@@ -3,119 +3,15 @@
 use plugwell_domain::ledger::{Place, PlaceKind};
 use serde_json::{Map, Value, json};
 
+pub(super) use crate::pages::declared::{Declared, Form, field, needed, worded};
 use crate::pages::field::{Choice, Field, Input, Wrong};
 use crate::pages::figures;
 #[cfg(test)]
 pub(super) use crate::pages::known::OnePart;
 pub(super) use crate::pages::known::{Known, Stored};
 use crate::pages::typed::{Typed, count, day, minor_units, quantity};
+use crate::pages::words::{say, say_with};
 use crate::service::Refusal;
-
-/// How a field is filled in, and what it means.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Form {
-    /// A number in a unit.
-    Measured(&'static str),
-    /// A whole number, of a unit.
-    Counted(&'static str),
-    /// A sum in the shop's currency.
-    Money,
-    /// A line of text.
-    Words,
-    /// Some lines of text.
-    Lines,
-    /// A day of the calendar.
-    Day,
-    /// One word of a list.
-    One(&'static [&'static str]),
-    /// One word of a short list that lies open.
-    Pick(&'static [&'static str]),
-    /// Some words of a list.
-    Several(&'static [&'static str]),
-    /// Yes or no.
-    Flag,
-    /// A part, by number, barcode or words.
-    Part,
-    /// A place of some kinds, by name or label.
-    Place(&'static [PlaceKind]),
-    /// A lot, by the code on its label.
-    Lot,
-    /// Numbers in a unit, one for each thing that was measured.
-    Readings(&'static str),
-    /// A supplier by name, perhaps a new one.
-    Supplier,
-    /// A stored record, chosen by its name.
-    Stored(Stored),
-    /// One of what the page itself offers.
-    Offered,
-    /// A file, which comes beside what is typed.
-    File,
-}
-
-/// A field; its name is that of the member that it fills, without `_id`.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Declared {
-    pub name: &'static str,
-    pub label: &'static str,
-    pub form: Form,
-    pub hint: &'static str,
-    pub needed: bool,
-}
-
-/// A field that may be left open.
-pub(super) const fn field(
-    name: &'static str,
-    label: &'static str,
-    form: Form,
-    hint: &'static str,
-) -> Declared {
-    Declared {
-        name,
-        label,
-        form,
-        hint,
-        needed: false,
-    }
-}
-
-/// The same, to be filled in.
-pub(super) const fn needed(declared: Declared) -> Declared {
-    Declared {
-        needed: true,
-        ..declared
-    }
-}
-
-impl Declared {
-    /// The member that the field fills.
-    pub fn member(&self) -> String {
-        let is_record = matches!(
-            self.form,
-            Form::Part | Form::Place(_) | Form::Lot | Form::Stored(_)
-        );
-        let ending = if is_record { "_id" } else { "" };
-        format!("{}{ending}", self.name)
-    }
-
-    fn input(&self) -> Input {
-        match self.form {
-            Form::Counted(_) => Input::Digits,
-            Form::Measured(_) | Form::Money => Input::Figures,
-            Form::One(_) | Form::Flag | Form::Stored(_) | Form::Offered => Input::One,
-            Form::Pick(_) => Input::Pick,
-            Form::Several(_) => Input::Several,
-            Form::Lines => Input::Lines,
-            Form::Day => Input::Day,
-            Form::File => Input::File,
-            Form::Words
-            | Form::Part
-            | Form::Place(_)
-            | Form::Lot
-            | Form::Readings(_)
-            | Form::Supplier => Input::Text,
-        }
-    }
-}
 
 /// A field with what was typed.
 pub(super) fn shown(
@@ -127,23 +23,35 @@ pub(super) fn shown(
     let value = values.first().copied().unwrap_or_default();
     let input = declared.input();
     let unit = match declared.form {
-        Form::Measured(unit) | Form::Counted(unit) | Form::Readings(unit) => unit.to_owned(),
+        Form::Counted(unit) => counted_in(unit).to_owned(),
+        Form::Measured(unit) | Form::Readings(unit) => unit.to_owned(),
         Form::Money => known.currency(),
         _ => String::new(),
     };
     let is_typed = !matches!(input, Input::One | Input::Pick | Input::Several);
     Ok(Field {
         name: declared.name,
-        label: declared.label,
+        label: declared.label.say(),
         unit,
         needed: declared.needed,
-        hint: declared.hint.to_owned(),
+        hint: declared.hint.say().to_owned(),
         input,
         value: if is_typed { value } else { "" }.to_owned(),
         choices: choices(known, declared.form, &values)?,
         fault: String::new(),
         meant: meant(declared.form, value),
     })
+}
+
+/// What is counted; a sign of measure is the same everywhere.
+fn counted_in(unit: &'static str) -> &'static str {
+    match unit {
+        "bins" => say("pages-bins"),
+        "days" => say("pages-days"),
+        "plugs" => say("pages-plugs"),
+        "steps" => say("pages-steps"),
+        sign => sign,
+    }
 }
 
 /// What a measure was understood as, in both units; nothing of what is told in one unit only.
@@ -184,7 +92,15 @@ fn choices(known: &impl Known, form: Form, values: &[&str]) -> Result<Vec<Choice
         Form::One(words) | Form::Pick(words) | Form::Several(words) => {
             Choice::of_words(words, is_chosen)
         }
-        Form::Flag => Choice::of_words(&["yes", "no"], is_chosen),
+        Form::Flag => {
+            let words = [("yes", say("pages-yes")), ("no", say("pages-no"))];
+            let choice = |(value, words): (&str, &str)| Choice {
+                chosen: is_chosen(value),
+                value: value.to_owned(),
+                words: words.to_owned(),
+            };
+            words.into_iter().map(choice).collect()
+        }
         Form::Supplier => offered(known.places(&[PlaceKind::Supplier])?),
         Form::Place(kinds) => offered(known.places(kinds)?),
         Form::Stored(which) => {
@@ -245,7 +161,7 @@ pub(super) fn object(
     let (mut map, mut wrong) = (Map::new(), Vec::new());
     for one in declared {
         match read(known, one, typed)? {
-            None if one.needed => wrong.push(Wrong::with(one.name, Wrong::MISSING)),
+            None if one.needed => wrong.push(Wrong::with(one.name, Wrong::missing())),
             None => {}
             Some(Ok(value)) => _ = map.insert(one.member(), value),
             Some(Err(why)) => wrong.push(Wrong::with(one.name, why)),
@@ -295,7 +211,12 @@ pub(super) fn place(all: &[Place], text: &str) -> Result<String, String> {
     all.iter()
         .find(|place| place.name.to_lowercase() == said || place.code.to_lowercase() == said)
         .map(|place| place.id.to_string())
-        .ok_or_else(|| format!("no place here is called {text:?}"))
+        .ok_or_else(|| {
+            say_with(
+                "pages-no-place-here-called-text",
+                &[("text", &format!("{text:?}"))],
+            )
+        })
 }
 
 /// Numbers with a semicolon between them, or with blanks alone where none has a unit of its own.
@@ -320,7 +241,10 @@ fn yes_or_no(text: &str) -> Result<bool, String> {
     match text {
         "yes" => Ok(true),
         "no" => Ok(false),
-        other => Err(format!("{other:?} is neither yes nor no")),
+        other => Err(say_with(
+            "pages-other-neither-yes-nor-no",
+            &[("other", &format!("{other:?}"))],
+        )),
     }
 }
 

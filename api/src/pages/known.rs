@@ -3,6 +3,7 @@
 use plugwell_domain::ledger::{Place, PlaceKind};
 
 use crate::pages::part::{self, Meant};
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, builds, heads, scales, stock_lists};
 
 /// Most records of a kind that a form knows by name.
@@ -38,12 +39,12 @@ impl Known for Shop {
     fn part(&self, text: &str) -> Result<Result<String, String>, Refusal> {
         Ok(match part::meant(self, text)? {
             Meant::This(plug) => Ok(plug.id.to_string()),
-            Meant::Perhaps(some) if some.is_empty() => Err("no part is known by that".into()),
+            Meant::Perhaps(some) if some.is_empty() => Err(say("pages-no-part-known").into()),
             Meant::Perhaps(some) => {
                 let names: Vec<_> = some.iter().map(part::name).collect();
-                Err(format!(
-                    "write the whole part number, of {} for example",
-                    names.join(", ")
+                Err(say_with(
+                    "pages-write-whole-part-number-names",
+                    &[("names", &names.join(", "))],
                 ))
             }
         })
@@ -51,9 +52,12 @@ impl Known for Shop {
 
     fn lot(&self, text: &str) -> Result<Result<String, String>, Refusal> {
         let found = stock_lists::lot_coded(self, text)?;
-        Ok(found
-            .map(|lot| lot.id.to_string())
-            .ok_or_else(|| format!("no lot here bears {text:?}; its label has an L and a number")))
+        Ok(found.map(|lot| lot.id.to_string()).ok_or_else(|| {
+            say_with(
+                "pages-no-lot-here-bears-text",
+                &[("text", &format!("{text:?}"))],
+            )
+        }))
     }
 
     fn places(&self, kinds: &[PlaceKind]) -> Result<Vec<Place>, Refusal> {
@@ -66,7 +70,8 @@ impl Known for Shop {
     }
 
     fn stored(&self, which: Stored) -> Result<Vec<(String, String)>, Refusal> {
-        let named = |name: Option<String>| name.unwrap_or_else(|| "without a name".into());
+        let named =
+            |name: Option<String>| name.unwrap_or_else(|| say("pages-without-a-name").into());
         Ok(match which {
             Stored::Head => heads::list(self, None, OFFERED)?
                 .into_iter()

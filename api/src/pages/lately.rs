@@ -17,6 +17,7 @@ use crate::pages::once::once;
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::sender;
+use crate::pages::words::{say, say_with};
 use crate::service::shop::Touched;
 use crate::service::stock::{self, By, Outcome};
 use crate::service::{Actor, Refusal, Shop, catalogue, new_id, stock_lists};
@@ -24,8 +25,6 @@ use crate::service::{Actor, Refusal, Shop, catalogue, new_id, stock_lists};
 /// Movements that are looked through for the last acts, and acts that are shown.
 const LOOKED_AT: i64 = 40;
 const SHOWN: usize = 4;
-/// The reason that an undo is booked with.
-const REASON: &str = "undone at the counter";
 
 /// Something that was done.
 #[derive(Debug, Clone)]
@@ -88,30 +87,50 @@ fn said(
 ) -> Result<Act, Refusal> {
     let first = act[0];
     let quantity = booked::plugs(act);
-    let job = match (&first.job, first.kind) {
-        (Some(job), MovementKind::Issue) => format!(" to {job}"),
-        (Some(job), MovementKind::Return) => format!(" from {job}"),
-        _ => String::new(),
+    let verb = booked::verb(first.kind);
+    let words = match (&first.job, first.kind) {
+        (Some(job), MovementKind::Issue) => say_with(
+            "pages-did-plugs-to-job",
+            &[
+                ("verb", &verb),
+                ("plugs", &quantity),
+                ("name", &name),
+                ("job", job),
+            ],
+        ),
+        (Some(job), MovementKind::Return) => say_with(
+            "pages-did-plugs-from-job",
+            &[
+                ("verb", &verb),
+                ("plugs", &quantity),
+                ("name", &name),
+                ("job", job),
+            ],
+        ),
+        _ => format!("{verb} {quantity} × {name}"),
     };
     let note = if is_undone {
-        "undone".to_owned()
+        say("pages-undone").to_owned()
     } else {
         match first.kind {
             MovementKind::Scrapping => {
                 let until = instant(booked::reversible_until(shop, first));
-                format!("a manager can reverse it until {until}")
+                say_with(
+                    "pages-manager-can-reverse-until-until",
+                    &[("until", &until)],
+                )
             }
-            MovementKind::Reversal | MovementKind::Difference => "stands".to_owned(),
-            _ if role < Role::Clerk => "a clerk can undo it".to_owned(),
+            MovementKind::Reversal | MovementKind::Difference => say("pages-stands").to_owned(),
+            _ if role < Role::Clerk => say("pages-a-clerk-can-undo-it").to_owned(),
             MovementKind::Transfer if role < Role::Manager && went_aside(shop, act)? => {
-                "waits for a manager".to_owned()
+                say("pages-waits-for-a-manager").to_owned()
             }
             _ => String::new(),
         }
     };
     Ok(Act {
         movements: act.iter().map(|m| m.id).collect(),
-        words: format!("{} {quantity} × {name}{job}", booked::verb(first.kind)),
+        words,
         at: instant(first.created_at),
         undo: note.is_empty(),
         note,
@@ -175,7 +194,7 @@ fn reverse(
         }
         let reversal = Reversal {
             movement_id: id,
-            reason: REASON.to_owned(),
+            reason: say("pages-undone-at-the-counter").to_owned(),
         };
         let (outcome, changed) = stock::reverse(session, by, policy, &reversal)?;
         done.extend(outcome.movements.iter().filter_map(|m| m.reverses));

@@ -13,8 +13,10 @@ use crate::pages::part;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
 use crate::pages::ways::{self, Way};
+use crate::pages::words::say;
 use crate::service::scanning::{self, Scan};
 use crate::service::{Refusal, Shop, builds, catalogue, heads};
+use crate::shown::marked;
 
 /// Most parts, builds and heads that words lead to.
 const FOUND: usize = 25;
@@ -59,7 +61,7 @@ fn answer(shop: &Shop, frame: Frame, text: &str, role: Role) -> Result<Reply, Re
         Ok(scan) => scan,
         // A text that says itself to be a bar code and is none: the sentence is the answer.
         Err(Refusal::Faults(faults)) => {
-            let said = faults.into_iter().map(|fault| fault.detail);
+            let said = faults.into_iter().map(|fault| marked(fault.detail));
             let page = Page {
                 frame,
                 text: text.to_owned(),
@@ -126,7 +128,12 @@ fn searched(shop: &Shop, frame: Frame, scan: &Scan, role: Role) -> Result<Page, 
         .take(FOUND)
         .map(|plug| {
             let there = format!("/parts/{}", plug.id);
-            ("part", there, part::name(plug), in_short(&plug.data))
+            (
+                say("pages-part"),
+                there,
+                part::name(plug),
+                in_short(&plug.data),
+            )
         })
         .collect();
     let said = text.to_lowercase();
@@ -137,7 +144,7 @@ fn searched(shop: &Shop, frame: Frame, scan: &Scan, role: Role) -> Result<Page, 
     for build in builds::list(shop, None, STORED)? {
         if let Some(name) = is_called(&build.data.name) {
             found.push((
-                "build",
+                say("pages-build"),
                 format!("/?build={}", build.id),
                 name,
                 String::new(),
@@ -146,7 +153,12 @@ fn searched(shop: &Shop, frame: Frame, scan: &Scan, role: Role) -> Result<Page, 
     }
     for head in heads::list(shop, None, STORED)? {
         if let Some(name) = is_called(&head.data.name) {
-            found.push(("head", format!("/heads/{}", head.id), name, String::new()));
+            found.push((
+                say("pages-head"),
+                format!("/heads/{}", head.id),
+                name,
+                String::new(),
+            ));
         }
     }
     found.truncate(2 * FOUND);
@@ -156,7 +168,7 @@ fn searched(shop: &Shop, frame: Frame, scan: &Scan, role: Role) -> Result<Page, 
         said: if found.is_empty() || scan.gtin.is_some() || !scan.near.is_empty() {
             scan.said.clone()
         } else {
-            "No number, code or place is called so; what the words describe stands here.".into()
+            say("pages-no-number-code-place-called").into()
         },
         next: next(scan, found.is_empty(), role),
         found,
@@ -174,7 +186,7 @@ fn next(scan: &Scan, is_nothing: bool, role: Role) -> Vec<(String, String)> {
     if steps(ScanStep::AttachBarcode) {
         next.push((
             format!("/barcodes/new?code={code}"),
-            "Attach it to a part of the catalogue".to_owned(),
+            say("pages-attach-part-catalogue").to_owned(),
         ));
     }
     if steps(ScanStep::CreatePart) {
@@ -185,7 +197,7 @@ fn next(scan: &Scan, is_nothing: bool, role: Role) -> Vec<(String, String)> {
         };
         next.push((
             format!("/parts/new?{member}={code}"),
-            "Make a record of a new part".to_owned(),
+            say("pages-make-record-new-part").to_owned(),
         ));
     }
     next

@@ -3,6 +3,8 @@
 
 use std::borrow::Cow;
 
+use crate::pages::words::say;
+
 /// A column.
 #[derive(Debug, Clone)]
 pub(super) struct Column {
@@ -12,18 +14,18 @@ pub(super) struct Column {
     pub figures: bool,
 }
 
-/// A column of words.
-pub(super) const fn words(label: &'static str) -> Column {
+/// A column of words below a message.
+pub(super) fn words(label: &'static str) -> Column {
     Column {
-        label: Cow::Borrowed(label),
+        label: Cow::Borrowed(say(label)),
         figures: false,
     }
 }
 
-/// A column of figures.
-pub(super) const fn figures(label: &'static str) -> Column {
+/// A column of figures below a message.
+pub(super) fn figures(label: &'static str) -> Column {
     Column {
-        label: Cow::Borrowed(label),
+        label: Cow::Borrowed(say(label)),
         figures: true,
     }
 }

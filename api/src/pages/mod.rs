@@ -3,12 +3,14 @@
 //! A handler takes who asks and what was typed, lets one use case run away from the event loop, and
 //! fills a template in; whatever is refused is a page too.
 
+mod amounts;
 mod anew;
 mod answer;
 mod buying;
 mod card;
 mod changing;
 mod counter;
+mod declared;
 mod field;
 mod figures;
 mod find;
@@ -30,6 +32,7 @@ mod typed;
 mod uploaded;
 mod visitor;
 pub mod ways;
+mod words;
 mod workshop;
 
 use std::sync::LazyLock;
@@ -42,6 +45,7 @@ use actix_web::{FromRequest, Handler, HttpRequest, HttpResponse, Resource, Respo
 
 use crate::http::problem::{METHOD_NOT_ALLOWED, NOT_FOUND, Problem};
 use crate::pages::answer::{Message, page};
+use crate::pages::words::say;
 use crate::service::{Shop, access};
 
 pub use limited::too_many;
@@ -159,10 +163,10 @@ pub async fn nowhere(shop: web::Data<Shop>, request: HttpRequest) -> Result<Http
             format!("{} leads nowhere", request.path()),
         ));
     }
-    let text = "Nothing stands at this address. It may have been mistyped.";
+    let text = say("pages-nothing-stands-address-may-have");
     let message = Message {
         frame: visitor::frame(&shop, &request),
-        heading: "Not here",
+        heading: say("pages-not-here"),
         text: text.into(),
     };
     Ok(page(StatusCode::NOT_FOUND, &message))
@@ -175,17 +179,18 @@ async fn not_so(
     allow: &'static str,
 ) -> Result<HttpResponse, Problem> {
     if !is_browser(request.headers()) {
-        let detail = format!("{} is none of {allow}", request.method());
-        return Err(Problem::new(&METHOD_NOT_ALLOWED, detail).header(ALLOW, allow));
+        let method = request.method();
+        let problem = Problem::new(&METHOD_NOT_ALLOWED, format!("{method} is none of {allow}"));
+        return Err(problem.header(ALLOW, allow));
     }
     let text = if allow == "POST" {
-        "This is done by the button of a page, not by opening its address."
+        say("pages-done-button-page-not-opening")
     } else {
-        "Open the page anew."
+        say("pages-open-the-page-anew")
     };
     let message = Message {
         frame: visitor::frame(&shop, &request),
-        heading: "Not in this way",
+        heading: say("pages-not-in-this-way"),
         text: text.into(),
     };
     let mut answer = page(StatusCode::METHOD_NOT_ALLOWED, &message);

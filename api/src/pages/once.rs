@@ -6,6 +6,7 @@ use plugwell_domain::fault::{Fault, FaultCode};
 use uuid::Uuid;
 
 use crate::pages::typed::Typed;
+use crate::pages::words::say;
 use crate::service::conflict::Conflict;
 use crate::service::once::{OnceKey, Stored};
 use crate::service::{Actor, Refusal, Shop, access};
@@ -39,7 +40,7 @@ pub(super) fn once(
         return Err(Refusal::fault(Fault::at(
             "",
             FaultCode::Missing,
-            "The form came without its key, so nothing was done; send it again.",
+            say("pages-form-came-without-key-nothing"),
         )));
     };
     let key = OnceKey {

@@ -12,6 +12,7 @@ use crate::http::etag::IfNoneMatch;
 use crate::pages::answer::{Reply, made};
 use crate::pages::typed::{Typed, quantity};
 use crate::pages::visitor::visitor;
+use crate::pages::words::say_with;
 use crate::pages::{at, find};
 use crate::service::{Refusal, Shop, builds, outlines};
 
@@ -109,7 +110,10 @@ fn flag(typed: &Typed, name: &str) -> Result<bool, Refusal> {
         "true" => Ok(true),
         text => Err(wrong(
             name,
-            format!("{name} is true or false, not {text:?}"),
+            say_with(
+                "pages-name-true-false-not-text",
+                &[("name", &name), ("text", &format!("{text:?}"))],
+            ),
         )),
     }
 }
@@ -119,7 +123,8 @@ fn gap(typed: &Typed) -> Result<Option<Length>, Refusal> {
     if text.is_empty() {
         return Ok(None);
     }
-    let mm = quantity(text, "mm").map_err(|why| wrong("gap_mm", format!("gap: {why}")))?;
+    let mm = quantity(text, "mm")
+        .map_err(|why| wrong("gap_mm", say_with("pages-gap-why", &[("why", &why)])))?;
     match bound_fault("gap_mm", mm) {
         Some(fault) => Err(Refusal::fault(fault)),
         None => Ok(Length::exact(mm).ok()),

@@ -14,6 +14,7 @@ use crate::http::rate::{self, Limiter};
 use crate::pages::anew::{Anew, anew};
 use crate::pages::answer::{Frame, Message, Reply, page, refused};
 use crate::pages::typed::{Posted, Typed};
+use crate::pages::words::{say, say_with};
 use crate::service::{Actor, Refusal, Shop};
 
 /// Somebody who is signed in.
@@ -97,9 +98,12 @@ pub(super) fn visitor(
     if visitor.actor.role >= least {
         return Ok(visitor);
     }
-    let text = format!(
-        "This takes the role {least}; you are signed in as {}.",
-        visitor.actor.role
+    let text = say_with(
+        "pages-takes-role-least-you-signed",
+        &[
+            ("least", &least.word()),
+            ("role", &visitor.actor.role.word()),
+        ],
     );
     Err(refused(visitor.frame, Refusal::Forbidden(text)).into())
 }
@@ -129,8 +133,8 @@ pub(super) fn with_own_form(
     if from_elsewhere(request) {
         let message = Message {
             frame: visitor.frame,
-            heading: "Not your form",
-            text: "The form came from another site, so nothing was done.".to_owned(),
+            heading: say("pages-not-your-form"),
+            text: say("pages-form-came-from-another-site").to_owned(),
         };
         return Err(page(StatusCode::FORBIDDEN, &message).into());
     }
@@ -250,12 +254,12 @@ pub(super) async fn sign_in(
     };
     // There is no session yet to hold a key for this form.
     if from_elsewhere(&request) {
-        let text = "The form came from another site, so nobody was signed in.".to_owned();
+        let text = say("pages-form-came-another-site-nobody").to_owned();
         return page(
             StatusCode::FORBIDDEN,
             &Message {
                 frame: nobody,
-                heading: "Not your form",
+                heading: say("pages-not-your-form"),
                 text,
             },
         );
@@ -265,7 +269,7 @@ pub(super) async fn sign_in(
         if let Some(refused) = guessed(&request).await {
             return refused;
         }
-        let fault = "That token is unknown or revoked.";
+        let fault = say("pages-token-unknown-revoked");
         return sign_in_page(nobody, StatusCode::UNAUTHORIZED, fault, then);
     };
     match shop.access.sign_in(actor.token_id) {
@@ -299,7 +303,7 @@ pub(super) async fn follow_link(shop: web::Data<Shop>, request: HttpRequest) -> 
             if let Some(refused) = guessed(&request).await {
                 return refused;
             }
-            let fault = "That link has been used, or is too old. Sign in with a token.";
+            let fault = say("pages-link-has-been-used-too");
             sign_in_page(nobody, StatusCode::UNAUTHORIZED, fault, "/")
         }
         Err(refusal) => refused(nobody, refusal),

@@ -2,6 +2,8 @@
 
 use plugwell_domain::words::Role::{self, Clerk, Manager, Reader, Tuner};
 
+use crate::pages::words::say;
+
 /// Where in the house a page stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Room {
@@ -28,13 +30,13 @@ impl Room {
     ];
 
     /// What it is called.
-    pub const fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::Counter => "Counter",
-            Self::Workshop => "Workshop",
-            Self::Buying => "Buying",
-            Self::Reports => "Reports",
-            Self::Records => "Records",
+            Self::Counter => say("menu-counter"),
+            Self::Workshop => say("menu-workshop"),
+            Self::Buying => say("menu-buying"),
+            Self::Reports => say("menu-reports"),
+            Self::Records => say("menu-records"),
         }
     }
 }
@@ -44,8 +46,8 @@ impl Room {
 pub struct Way {
     /// Its path.
     pub path: &'static str,
-    /// What it is called; typed into the line at the top, it leads there.
-    pub words: &'static str,
+    /// What it is called, as a message.
+    name: &'static str,
     /// Where it stands.
     pub room: Room,
     /// Who may look at it.
@@ -54,18 +56,25 @@ pub struct Way {
     pub takes_part: bool,
 }
 
-/// A page where something is done to a part.
-const fn act(path: &'static str, words: &'static str, least: Role) -> Way {
-    Way {
-        takes_part: true,
-        ..way(Room::Counter, path, words, least)
+impl Way {
+    /// What it is called; typed into the line at the top, it leads there.
+    pub fn words(&self) -> &'static str {
+        say(self.name)
     }
 }
 
-const fn way(room: Room, path: &'static str, words: &'static str, least: Role) -> Way {
+/// A page where something is done to a part.
+const fn act(path: &'static str, name: &'static str, least: Role) -> Way {
+    Way {
+        takes_part: true,
+        ..way(Room::Counter, path, name, least)
+    }
+}
+
+const fn way(room: Room, path: &'static str, name: &'static str, least: Role) -> Way {
     Way {
         path,
-        words,
+        name,
         room,
         least,
         takes_part: false,
@@ -75,55 +84,55 @@ const fn way(room: Room, path: &'static str, words: &'static str, least: Role) -
 /// Every such page, in the order in which they stand.
 #[rustfmt::skip]
 pub const WAYS: &[Way] = &[
-    way(Room::Counter, "/",           "Find",           Reader),
-    act(               "/receive",    "Receive",        Clerk),
-    act(               "/issue",      "Issue",          Tuner),
-    way(Room::Counter, "/return",     "Return",         Clerk),
-    act(               "/move",       "Move",           Clerk),
-    act(               "/scrap",      "Scrap",          Tuner),
-    act(               "/reserve",    "Reserve",        Tuner),
-    way(Room::Counter, "/jobs",       "Jobs",           Reader),
-    way(Room::Counter, "/count",      "Count",          Clerk),
-    way(Room::Counter, "/quarantine", "Quarantine",     Reader),
-    way(Room::Counter, "/movements",  "Movements",      Reader),
-    way(Room::Counter, "/labels",     "Labels",         Reader),
-    way(Room::Workshop, "/check",       "Check a car", Reader),
-    way(Room::Workshop, "/name",        "Name a plug", Reader),
-    way(Room::Workshop, "/tuning-days", "Tuning days", Reader),
-    way(Room::Workshop, "/readings",    "Readings",    Reader),
-    way(Room::Workshop, "/fitted-sets", "Fitted sets", Reader),
-    way(Room::Workshop, "/due",         "Due",         Reader),
-    way(Room::Workshop, "/waiting",     "Waiting jobs", Reader),
-    way(Room::Buying,  "/reorder",   "What to order", Reader),
-    way(Room::Buying,  "/orders",    "Orders",        Reader),
-    way(Room::Buying,  "/suppliers", "Suppliers",     Reader),
-    way(Room::Reports, "/reports",                "Overview",       Reader),
-    way(Room::Reports, "/reports/scrap",          "Scrap report",   Reader),
-    way(Room::Reports, "/reports/value",          "Value",          Reader),
-    way(Room::Reports, "/reports/usage",          "Usage",          Reader),
-    way(Room::Reports, "/reports/dead-stock",     "Dead stock",     Reader),
-    way(Room::Reports, "/reports/stock-outs",     "Out of stock",   Reader),
-    way(Room::Reports, "/reports/turns",          "Turns",          Reader),
-    way(Room::Reports, "/reports/count-accuracy", "Count accuracy", Reader),
-    way(Room::Reports, "/reports/lot-life",       "Life of a lot",  Reader),
-    way(Room::Records, "/catalogue", "Catalogue", Reader),
-    way(Room::Records, "/compare",   "Compare",   Reader),
-    way(Room::Records, "/parts/new", "New part",  Clerk),
-    way(Room::Records,  "/builds",      "Builds",      Reader),
-    way(Room::Records,  "/heads",       "Heads",       Reader),
-    way(Room::Records, "/heat-scales",             "Heat scales", Reader),
-    way(Room::Records, "/heat-scales/calibration", "Calibration", Reader),
-    way(Room::Records, "/stand-ins", "Stand-ins", Reader),
-    way(Room::Records, "/import",    "Import",    Clerk),
-    way(Room::Records, "/export",    "Export",    Reader),
-    way(Room::Records, "/policy",    "Policy",    Reader),
-    way(Room::Records, "/people",    "People",    Manager),
+    way(Room::Counter, "/",           "menu-find",           Reader),
+    act(               "/receive",    "menu-receive",        Clerk),
+    act(               "/issue",      "menu-issue",          Tuner),
+    way(Room::Counter, "/return",     "menu-return",         Clerk),
+    act(               "/move",       "menu-move",           Clerk),
+    act(               "/scrap",      "menu-scrap",          Tuner),
+    act(               "/reserve",    "menu-reserve",        Tuner),
+    way(Room::Counter, "/jobs",       "menu-jobs",           Reader),
+    way(Room::Counter, "/count",      "menu-count",          Clerk),
+    way(Room::Counter, "/quarantine", "menu-quarantine",     Reader),
+    way(Room::Counter, "/movements",  "menu-movements",      Reader),
+    way(Room::Counter, "/labels",     "menu-labels",         Reader),
+    way(Room::Workshop, "/check",       "menu-check-a-car", Reader),
+    way(Room::Workshop, "/name",        "menu-name-a-plug", Reader),
+    way(Room::Workshop, "/tuning-days", "menu-tuning-days", Reader),
+    way(Room::Workshop, "/readings",    "menu-readings",    Reader),
+    way(Room::Workshop, "/fitted-sets", "menu-fitted-sets", Reader),
+    way(Room::Workshop, "/due",         "menu-due",         Reader),
+    way(Room::Workshop, "/waiting",     "menu-waiting-jobs", Reader),
+    way(Room::Buying,  "/reorder",   "menu-what-to-order", Reader),
+    way(Room::Buying,  "/orders",    "menu-orders",        Reader),
+    way(Room::Buying,  "/suppliers", "menu-suppliers",     Reader),
+    way(Room::Reports, "/reports",                "menu-overview",       Reader),
+    way(Room::Reports, "/reports/scrap",          "menu-scrap-report",   Reader),
+    way(Room::Reports, "/reports/value",          "menu-value",          Reader),
+    way(Room::Reports, "/reports/usage",          "menu-usage",          Reader),
+    way(Room::Reports, "/reports/dead-stock",     "menu-dead-stock",     Reader),
+    way(Room::Reports, "/reports/stock-outs",     "menu-out-of-stock",   Reader),
+    way(Room::Reports, "/reports/turns",          "menu-turns",          Reader),
+    way(Room::Reports, "/reports/count-accuracy", "menu-count-accuracy", Reader),
+    way(Room::Reports, "/reports/lot-life",       "menu-life-of-a-lot",  Reader),
+    way(Room::Records, "/catalogue", "menu-catalogue", Reader),
+    way(Room::Records, "/compare",   "menu-compare",   Reader),
+    way(Room::Records, "/parts/new", "menu-new-part",  Clerk),
+    way(Room::Records,  "/builds",      "menu-builds",      Reader),
+    way(Room::Records,  "/heads",       "menu-heads",       Reader),
+    way(Room::Records, "/heat-scales",             "menu-heat-scales", Reader),
+    way(Room::Records, "/heat-scales/calibration", "menu-calibration", Reader),
+    way(Room::Records, "/stand-ins", "menu-stand-ins", Reader),
+    way(Room::Records, "/import",    "menu-import",    Clerk),
+    way(Room::Records, "/export",    "menu-export",    Reader),
+    way(Room::Records, "/policy",    "menu-policy",    Reader),
+    way(Room::Records, "/people",    "menu-people",    Manager),
 ];
 
 /// The page whose name somebody typed, case-blind.
 pub fn called(text: &str) -> Option<&'static Way> {
     WAYS.iter()
-        .find(|way| way.words.eq_ignore_ascii_case(text.trim()))
+        .find(|way| way.words().eq_ignore_ascii_case(text.trim()))
 }
 
 #[cfg(test)]
@@ -136,9 +145,9 @@ mod tests {
             for other in &WAYS[place + 1..] {
                 assert!(one.path != other.path, "{}", one.path);
                 assert!(
-                    !one.words.eq_ignore_ascii_case(other.words),
+                    !one.words().eq_ignore_ascii_case(other.words()),
                     "{}",
-                    one.words
+                    one.words()
                 );
             }
         }

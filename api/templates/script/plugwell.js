@@ -99,7 +99,8 @@
   }
 
   // A warning before a page has lain idle for too long.
-  const idle = Number(document.body.dataset.idle) * 1000;
+  const { idle: seconds, idleSoon, idleOver, idleStay, idleOn } = document.body.dataset;
+  const idle = Number(seconds) * 1000;
   if (idle) {
     const ahead = Math.min(120_000, idle / 2);
     const dialog = document.createElement("dialog");
@@ -108,17 +109,17 @@
     words.id = "idle-words";
     dialog.setAttribute("role", "alertdialog");
     dialog.setAttribute("aria-labelledby", words.id);
-    button.textContent = "Stay signed in";
+    button.textContent = idleStay;
     dialog.append(words, button);
     document.body.append(dialog);
     let warning, end, ended = false;
     const over = () => {
       ended = true;
-      words.textContent = "You have been signed out. What you typed is still here: press the button of its form, sign in, and it comes along.";
-      button.textContent = "Go on";
+      words.textContent = idleOver;
+      button.textContent = idleOn;
     };
     const warn = () => {
-      words.textContent = `Nothing has happened here for a while. You will be signed out in ${Math.round(ahead / 1000)} seconds.`;
+      words.textContent = idleSoon.replace("#", String(Math.round(ahead / 1000)));
       dialog.showModal();
       end = setTimeout(over, ahead);
     };

@@ -5,6 +5,7 @@ mod documents;
 mod rooms;
 mod schemas;
 mod source;
+mod words;
 
 use std::fs;
 use std::path::{Path, PathBuf};

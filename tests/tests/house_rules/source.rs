@@ -100,6 +100,113 @@ fn character(rest: &[u8]) -> usize {
     }
 }
 
+/// A string in the code of a source.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Literal {
+    /// What it says.
+    pub text: String,
+    /// In which line it begins, from 1.
+    pub line: usize,
+    /// Where it begins, in bytes.
+    pub start: usize,
+}
+
+/// Every string of a source, tests left out.
+pub fn literals(text: &str) -> Vec<Literal> {
+    let bytes = text.as_bytes();
+    let end = tests_begin(text);
+    let (mut found, mut at, mut line) = (Vec::new(), 0, 1);
+    while at < end {
+        let before = at.checked_sub(1).map(|before| bytes[before]);
+        let length = blank(&bytes[at..], before);
+        let whole = &text[at..at + length.max(1).min(text.len() - at)];
+        if length > 0 && !whole.starts_with(['/', '\'']) {
+            let inner = whole.trim_start_matches(['b', 'c', 'r', '#']);
+            let inner = inner.trim_end_matches('#');
+            found.push(Literal {
+                text: unescaped(&inner[1..inner.len() - 1]),
+                line,
+                start: at,
+            });
+        }
+        let step = match length {
+            0 => text[at..].chars().next().map_or(1, char::len_utf8),
+            length => length,
+        };
+        line += text[at..at + step].matches('\n').count();
+        at += step;
+    }
+    found
+}
+
+/// Where what is only there for tests begins.
+fn tests_begin(text: &str) -> usize {
+    let marks = text.match_indices("\n#[cfg(test)]\n");
+    let mut of_items = marks.filter(|(at, mark)| {
+        let line = text[at + mark.len()..].lines().next();
+        !line.is_some_and(|line| line.contains("use "))
+    });
+    of_items.next().map_or(text.len(), |(at, _)| at)
+}
+
+/// A string without its escapes; a line that goes on begins behind the blanks of the next.
+fn unescaped(text: &str) -> String {
+    let (mut out, mut signs) = (String::new(), text.chars().peekable());
+    while let Some(sign) = signs.next() {
+        if sign != '\\' {
+            out.push(sign);
+            continue;
+        }
+        match signs.next() {
+            Some('\n') => while signs.next_if(|sign| sign.is_whitespace()).is_some() {},
+            Some('n') => out.push('\n'),
+            Some(other) => out.push(other),
+            None => {}
+        }
+    }
+    out
+}
+
+/// What a place in blanked code stands within.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Call {
+    /// What is called; empty for brackets alone.
+    pub name: String,
+    /// Where its name begins.
+    pub start: usize,
+    /// At which argument, from 0.
+    pub place: usize,
+}
+
+/// The innermost round brackets around a place; square ones and braces are passed by within an
+/// expression.
+pub fn call_around(code: &str, at: usize) -> Option<Call> {
+    let bytes = code.as_bytes();
+    let (mut depth, mut place) = (0, 0);
+    for open in (0..at).rev() {
+        match bytes[open] {
+            b')' | b']' | b'}' => depth += 1,
+            b'[' | b'{' if depth == 0 => place = 0,
+            b'(' if depth == 0 => {
+                let before = code[..open].trim_end();
+                let joined = |c: char| c.is_alphanumeric() || c == '_' || c == ':' || c == '!';
+                let name = before.len() - before.trim_end_matches(joined).len();
+                let start = before.len() - name;
+                return Some(Call {
+                    name: before[start..].to_owned(),
+                    start: if name == 0 { open } else { start },
+                    place,
+                });
+            }
+            b'(' | b'[' | b'{' => depth -= 1,
+            b',' if depth == 0 => place += 1,
+            b';' if depth == 0 => return None,
+            _ => {}
+        }
+    }
+    None
+}
+
 /// A function with the number of its lines, from the signature to the closing brace.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Function {

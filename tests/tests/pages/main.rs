@@ -1,6 +1,7 @@
 //! The pages: as a browser uses them, and what their forms refuse.
 
 mod answers;
+mod as_the_shop_reads;
 mod as_typed;
 mod browser;
 mod buying_browser;
@@ -37,6 +38,7 @@ mod steps;
 mod visitor;
 mod walk;
 mod who_may;
+mod words;
 mod workshop_browser;
 mod workshop_days;
 mod workshop_questions;

@@ -14,6 +14,7 @@ use plugwell_domain::ledger::Money;
 use uuid::Uuid;
 
 use crate::pages::figures::money;
+use crate::pages::words::say;
 use crate::pages::{at, form, posted};
 use crate::service::{Refusal, Shop, catalogue};
 
@@ -54,7 +55,7 @@ fn part_name(shop: &Shop, id: Uuid) -> Result<String, Refusal> {
 /// A sum of money, where there is one.
 fn cost(cost: Option<&Money>) -> String {
     cost.map_or_else(
-        || "not said".to_owned(),
+        || say("buying-not-said").to_owned(),
         |cost| money(cost.minor, &cost.currency),
     )
 }

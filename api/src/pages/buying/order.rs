@@ -20,6 +20,7 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::{Actor, Refusal, Shop, new_id, orders, stock_lists, suppliers};
 
 #[derive(Template)]
@@ -80,12 +81,12 @@ fn page(
         OrderState::Drafted | OrderState::Sent | OrderState::PartlyIn
     );
     let done = match typed.one("done") {
-        _ if !typed.one("made").is_empty() => "Drafted",
-        "drafted" => "Drafted",
-        "changed" => "Changed",
-        "sent" => "Sent",
-        "withdrawn" => "Withdrawn",
-        "closed" => "Closed",
+        _ if !typed.one("made").is_empty() => say("buying-drafted"),
+        "drafted" => say("buying-drafted"),
+        "changed" => say("buying-changed"),
+        "sent" => say("buying-sent"),
+        "withdrawn" => say("buying-withdrawn"),
+        "closed" => say("buying-closed"),
         _ => "",
     };
     Ok(Page {
@@ -95,7 +96,7 @@ fn page(
         refused,
         state: state_words(&order),
         expected: expected(&order),
-        total: total(&order).unwrap_or_else(|| "not said of every line".into()),
+        total: total(&order).unwrap_or_else(|| say("buying-not-said-of-every-line").into()),
         lines: lines(shop, &order, may && is_open)?,
         steps: if may { steps(&order) } else { Vec::new() },
         once: typed.one("once").parse().unwrap_or_else(|_| new_id()),
@@ -109,16 +110,20 @@ fn page(
 
 fn lines(shop: &Shop, order: &Order, may_change: bool) -> Result<Listing, Refusal> {
     let is_coming = matches!(order.state, OrderState::Sent | OrderState::PartlyIn);
-    let mut columns = vec![words("Part"), figures("Ordered")];
+    let mut columns = vec![words("buying-part"), figures("buying-ordered")];
     if order.state != OrderState::Drafted {
-        columns.extend([figures("In"), figures("Missing"), figures("Over")]);
+        columns.extend([
+            figures("buying-in"),
+            figures("buying-missing"),
+            figures("buying-over"),
+        ]);
     }
-    columns.extend([figures("Cost"), figures("In a box")]);
+    columns.extend([figures("buying-cost"), figures("buying-in-a-box")]);
     if may_change {
-        columns.push(words("Line"));
+        columns.push(words("buying-line"));
     }
     if may_change && is_coming {
-        columns.push(words("At the door"));
+        columns.push(words("buying-at-the-door"));
     }
     let row = |line: &OrderLine| {
         let mut cells = vec![
@@ -130,7 +135,9 @@ fn lines(shop: &Shop, order: &Order, may_change: bool) -> Result<Listing, Refusa
         ];
         if order.state != OrderState::Drafted {
             let never = match order.state {
-                OrderState::Closed | OrderState::Withdrawn if line.missing > 0 => "never came",
+                OrderState::Closed | OrderState::Withdrawn if line.missing > 0 => {
+                    say("buying-never-came")
+                }
                 _ => "",
             };
             cells.push(Cell::of(line.received));
@@ -144,7 +151,7 @@ fn lines(shop: &Shop, order: &Order, may_change: bool) -> Result<Listing, Refusa
         if may_change {
             cells.push(Cell::to(
                 format!("/orders/{}/lines/{}", order.id, line.id),
-                "Change",
+                say("buying-change"),
             ));
         }
         if may_change && is_coming {
@@ -153,18 +160,18 @@ fn lines(shop: &Shop, order: &Order, may_change: bool) -> Result<Listing, Refusa
                 line.plug_id, line.id
             );
             let words = match line.missing {
-                0 => "Receive more",
-                _ => "Receive",
+                0 => say("buying-receive-more"),
+                _ => say("buying-receive"),
             };
             cells.push(Cell::to(path, words));
         }
         Ok::<_, Refusal>(cells)
     };
     Ok(Listing {
-        caption: format!("Lines of {}", order.code),
+        caption: say_with("buying-lines-of-code", &[("code", &order.code)]),
         columns,
         rows: order.lines.iter().map(row).collect::<Result<_, _>>()?,
-        empty: "The order has no line.",
+        empty: say("buying-the-order-has-no-line"),
         ..Listing::default()
     })
 }
@@ -176,32 +183,39 @@ fn each(line: &OrderLine) -> String {
         .as_ref()
         .filter(|cost| line.quantity > 0 && cost.minor % line.quantity == 0);
     each.map_or_else(String::new, |cost| {
-        format!("{} each", money(cost.minor / line.quantity, &cost.currency))
+        say_with(
+            "buying-cost-each",
+            &[("cost", &money(cost.minor / line.quantity, &cost.currency))],
+        )
     })
 }
 
 /// What can be done by hand; that something came in is told by receipts alone.
 fn steps(order: &Order) -> Vec<(OrderState, &'static str, String)> {
-    let withdraw = |text: &str| (OrderState::Withdrawn, "Withdraw", text.to_owned());
+    let withdraw = |text: &str| {
+        (
+            OrderState::Withdrawn,
+            say("buying-withdraw"),
+            text.to_owned(),
+        )
+    };
     match order.state {
         OrderState::Drafted => vec![
             (
                 OrderState::Sent,
-                "Note as sent",
-                "The supplier has it: parts and quantities stand, and its lead time counts from now."
-                    .to_owned(),
+                say("buying-note-as-sent"),
+                say("buying-supplier-has-parts-quantities-stand").to_owned(),
             ),
-            withdraw("Nobody is asked for anything; it stays in the list as withdrawn."),
+            withdraw(say("buying-nobody-asked-anything-stays-list")),
         ],
-        OrderState::Sent => vec![withdraw(
-            "You have called it off with the supplier, and nothing has come in.",
-        )],
+        OrderState::Sent => vec![withdraw(say("buying-you-have-called-off-supplier"))],
         OrderState::PartlyIn => {
             let missing: i64 = order.lines.iter().map(|line| line.missing).sum();
-            let text = format!(
-                "Nobody waits for the rest any more: the {missing} missing are written down as never come."
+            let text = say_with(
+                "buying-nobody-waits-rest-any-more",
+                &[("missing", &missing)],
             );
-            vec![(OrderState::Closed, "Close it short", text)]
+            vec![(OrderState::Closed, say("buying-close-it-short"), text)]
         }
         OrderState::Closed | OrderState::Withdrawn => Vec::new(),
     }
@@ -229,18 +243,18 @@ fn deliveries(shop: &Shop, order: &Order) -> Result<Listing, Refusal> {
     };
     let found = orders::deliveries(shop, order.id)?;
     Ok(Listing {
-        caption: format!("Deliveries for {}", order.code),
+        caption: say_with("buying-deliveries-for-code", &[("code", &order.code)]),
         columns: vec![
-            words("When"),
-            words("What"),
-            figures("Plugs"),
-            words("Part"),
-            words("Lot"),
-            words("Place"),
-            words("By"),
+            words("buying-when"),
+            words("buying-what"),
+            figures("buying-plugs"),
+            words("buying-part"),
+            words("buying-lot"),
+            words("buying-place"),
+            words("buying-by"),
         ],
         rows: found.iter().map(row).collect::<Result<_, _>>()?,
-        empty: "Nothing has come in yet.",
+        empty: say("buying-nothing-has-come-in-yet"),
         ..Listing::default()
     })
 }
@@ -262,11 +276,12 @@ pub(super) async fn step(
         let refused = match stepped(shop, &who.actor, id, &typed) {
             Ok(there) => return Ok(Reply::Elsewhere(there)),
             Err(Refusal::Stale) => {
-                let text = "The order was changed while you looked at it, so nothing was done. It stands below as it \
-                            is now.";
+                let text = say("buying-order-changed-while-you-looked");
                 text.to_owned()
             }
-            Err(Refusal::Conflict { detail, .. }) => format!("Nothing was done: {detail}."),
+            Err(Refusal::Conflict { detail, .. }) => {
+                say_with("buying-nothing-was-done-detail", &[("detail", &detail)])
+            }
             Err(other) => return Err(other),
         };
         let page = page(shop, frame, id, &Typed::default(), refused)?;
@@ -279,7 +294,7 @@ fn stepped(shop: &Shop, actor: &Actor, id: Uuid, typed: &Typed) -> Result<String
     let state: OrderState = typed
         .one("state")
         .parse()
-        .map_err(|_| Refusal::NotFound("state of an order"))?;
+        .map_err(|_| Refusal::NotFound(say("buying-state-of-an-order")))?;
     let version = typed.one("version").parse::<i64>();
     let expected = |now: i64| match &version {
         Ok(seen) if *seen == now => Ok(()),

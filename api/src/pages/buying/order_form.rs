@@ -17,6 +17,7 @@ use crate::pages::form;
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::{Actor, Refusal, Shop, new_id, now, orders};
 
 #[derive(Template)]
@@ -110,7 +111,9 @@ pub(super) async fn send(
     made(&shop, who.frame, move |shop, frame| {
         // A line that the same form took away is not there when it comes again.
         let written = match Written::at(shop, id.as_deref(), line.as_deref()) {
-            Err(Refusal::NotFound("line of an order")) if !typed.one("remove").is_empty() => {
+            Err(Refusal::NotFound(what))
+                if what == say("buying-line-of-an-order") && !typed.one("remove").is_empty() =>
+            {
                 let whole = Written::at(shop, id.as_deref(), None)?;
                 let sent = Sent::of(&whole, &path, &typed);
                 return sent
@@ -206,7 +209,7 @@ impl<'a> Sent<'a> {
                     (Some(id), Value::Object(patch)) => {
                         orders::change(session, &policy, id, &expected, patch)?
                     }
-                    (Some(_), _) => return Err(Refusal::NotFound("line of an order")),
+                    (Some(_), _) => return Err(Refusal::NotFound(say("buying-line-of-an-order"))),
                 };
                 Ok((order, Vec::new()))
             };
@@ -242,19 +245,22 @@ fn meanwhile(shop: &Shop, written: &Written, typed: &Typed) -> Result<String, Re
     for field in form::all_shown(shop, written.declared(), &stands)? {
         if typed.one(field.name) != field.value.trim() {
             let value = match field.value.as_str() {
-                "" => "left open",
+                "" => say("buying-left-open"),
                 value => value,
             };
             differs.push(format!("{}: {value}", field.label));
         }
     }
     let now = match (written, differs.is_empty()) {
-        (Written::Add(_), _) => "Look at its lines before you add one.".to_owned(),
-        (_, true) => "What you typed stands there already.".to_owned(),
-        (_, false) => format!("There stands now: {}.", differs.join("; ")),
+        (Written::Add(_), _) => say("buying-look-lines-before-you-add").to_owned(),
+        (_, true) => say("buying-you-typed-stands-already").to_owned(),
+        (_, false) => say_with(
+            "buying-there-stands-now-differs",
+            &[("differs", &differs.join("; "))],
+        ),
     };
-    Ok(format!(
-        "The order was changed while you typed, so nothing was written. {now} Send the form again to write yours all the \
-         same."
+    Ok(say_with(
+        "buying-order-changed-while-you-typed",
+        &[("now", &now)],
     ))
 }

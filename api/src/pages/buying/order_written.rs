@@ -7,36 +7,32 @@ use uuid::Uuid;
 use super::{id_of, part_name};
 use crate::pages::form::{self, Declared, Form, field, needed};
 use crate::pages::typed::Typed;
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, orders};
 
 const SUPPLIER: Declared = needed(field(
     "supplier",
-    "Supplier",
+    "buying-supplier",
     Form::Supplier,
-    "one that is known, or a new one",
+    "buying-supplier-hint",
 ));
-const EXPECTED: Declared = field("expected_on", "Expected", Form::Day, "");
+const EXPECTED: Declared = field("expected_on", "buying-expected", Form::Day, "");
 const REFERENCE: Declared = field(
     "reference",
-    "Their number",
+    "buying-their-number",
     Form::Words,
-    "the supplier's own number for it",
+    "buying-their-number-hint",
 );
-const NOTE: Declared = field("note", "Note", Form::Lines, "");
-const PART: Declared = needed(field(
-    "part",
-    "Part",
-    Form::Part,
-    "scan its barcode, or type a part number",
-));
+const NOTE: Declared = field("note", "buying-note", Form::Lines, "");
+const PART: Declared = needed(field("part", "buying-part", Form::Part, "buying-part-hint"));
 const QUANTITY: Declared = needed(field(
     "quantity",
-    "Plugs",
+    "buying-plugs",
     Form::Counted(""),
-    "single plugs, not boxes",
+    "buying-plugs-hint",
 ));
-const COST: Declared = field("total_cost", "Cost of all", Form::Money, "");
-const PACK: Declared = field("pack_size", "Plugs in a box", Form::Counted(""), "");
+const COST: Declared = field("total_cost", "buying-cost-of-all", Form::Money, "");
+const PACK: Declared = field("pack_size", "buying-plugs-in-a-box", Form::Counted(""), "");
 
 /// What a form writes.
 pub(super) enum Written {
@@ -66,9 +62,9 @@ impl Written {
         if line == "new" {
             return Ok(Self::Add(order));
         }
-        let line = id_of(line, "line of an order")?;
+        let line = id_of(line, say("buying-line-of-an-order"))?;
         let place = order.lines.iter().position(|own| own.id == line);
-        let place = place.ok_or(Refusal::NotFound("line of an order"))?;
+        let place = place.ok_or(Refusal::NotFound(say("buying-line-of-an-order")))?;
         Ok(Self::Line(order, place))
     }
 
@@ -124,12 +120,18 @@ impl Written {
     /// Where the database fails.
     pub fn heading(&self, shop: &Shop) -> Result<String, Refusal> {
         Ok(match self {
-            Self::New => "Draft an order".to_owned(),
-            Self::Head(order) => format!("Change {} to {}", order.code, order.supplier),
-            Self::Add(order) => format!("One more part for {}", order.code),
+            Self::New => say("buying-draft-an-order").to_owned(),
+            Self::Head(order) => say_with(
+                "buying-change-code-to-supplier",
+                &[("code", &order.code), ("supplier", &order.supplier)],
+            ),
+            Self::Add(order) => say_with("buying-one-more-part-for-code", &[("code", &order.code)]),
             Self::Line(order, place) => {
                 let part = part_name(shop, order.lines[*place].plug_id)?;
-                format!("{part} of {}", order.code)
+                say_with(
+                    "buying-part-of-code",
+                    &[("part", &part), ("code", &order.code)],
+                )
             }
         })
     }
@@ -137,10 +139,10 @@ impl Written {
     /// What the button says.
     pub fn button(&self) -> &'static str {
         match self {
-            Self::New => "Draft the order",
-            Self::Head(_) => "Change the order",
-            Self::Add(_) => "Add the part",
-            Self::Line(..) => "Change the line",
+            Self::New => say("buying-draft-the-order"),
+            Self::Head(_) => say("buying-change-the-order"),
+            Self::Add(_) => say("buying-add-the-part"),
+            Self::Line(..) => say("buying-change-the-line"),
         }
     }
 

@@ -14,6 +14,7 @@ use crate::pages::figures::{day, money};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, orders};
 
 /// Orders of one page.
@@ -49,7 +50,11 @@ pub(super) async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
 }
 
 fn states(chosen: &str) -> Vec<(String, String, bool)> {
-    let all = ("/orders".to_owned(), "All".to_owned(), chosen.is_empty());
+    let all = (
+        "/orders".to_owned(),
+        say("buying-all").to_owned(),
+        chosen.is_empty(),
+    );
     let one = |state: &&str| {
         let words = state.replace('_', " ");
         (format!("/orders?state={state}"), words, *state == chosen)
@@ -68,7 +73,7 @@ fn listing(shop: &Shop, typed: &Typed) -> Result<Listing, Refusal> {
         "" => None,
         word => Some(
             word.parse()
-                .map_err(|_| Refusal::NotFound("state of an order"))?,
+                .map_err(|_| Refusal::NotFound(say("buying-state-of-an-order")))?,
         ),
     };
     let filter = OrderFilter {
@@ -85,18 +90,18 @@ fn listing(shop: &Shop, typed: &Typed) -> Result<Listing, Refusal> {
         None => String::new(),
     };
     Ok(Listing {
-        caption: "Orders, the newest first".into(),
+        caption: say("buying-orders-the-newest-first").into(),
         columns: vec![
-            words("Order"),
-            words("Supplier"),
-            words("State"),
-            words("Expected"),
-            figures("Plugs"),
-            figures("Still missing"),
-            figures("Cost"),
+            words("buying-order"),
+            words("buying-supplier"),
+            words("buying-state"),
+            words("buying-expected"),
+            figures("buying-plugs"),
+            figures("buying-still-missing"),
+            figures("buying-cost"),
         ],
         rows: found.iter().map(row).collect(),
-        empty: "There is no such order.",
+        empty: say("buying-there-is-no-such-order"),
         more,
     })
 }
@@ -116,7 +121,9 @@ fn row(order: &Order) -> Vec<Cell> {
     let missing: i64 = order.lines.iter().map(|line| line.missing).sum();
     let still = match order.state {
         OrderState::Sent | OrderState::PartlyIn => missing.to_string(),
-        OrderState::Closed if missing > 0 => format!("{missing} never came"),
+        OrderState::Closed if missing > 0 => {
+            say_with("buying-missing-never-came", &[("missing", &missing)])
+        }
         _ => String::new(),
     };
     vec![
@@ -133,7 +140,7 @@ fn row(order: &Order) -> Vec<Cell> {
 /// Where an order stands, and since when.
 pub(super) fn state_words(order: &Order) -> String {
     match order.state {
-        OrderState::Drafted => "drafted, sent to nobody".to_owned(),
+        OrderState::Drafted => say("buying-drafted-sent-to-nobody").to_owned(),
         OrderState::Sent | OrderState::PartlyIn | OrderState::Closed | OrderState::Withdrawn => {
             let words = order.state.word().replace('_', " ");
             let since = match order.state {
@@ -149,7 +156,7 @@ pub(super) fn state_words(order: &Order) -> String {
 /// When it is expected.
 pub(super) fn expected(order: &Order) -> String {
     order.expected_on.map_or_else(
-        || "not said".into(),
+        || say("buying-not-said").into(),
         |day| day.format("%-d %b %Y").to_string(),
     )
 }

@@ -8,8 +8,10 @@ use uuid::Uuid;
 
 use crate::pages::figures::{day, instant, money};
 use crate::pages::typed::Typed;
+use crate::pages::words::say_with;
 use crate::service::reordering::{self, Asked, SupplierSum};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// Lines of one page.
 const LINES: usize = 50;
@@ -127,7 +129,7 @@ fn group(place: usize, line: &Arc<ReorderLine>, sums: &[SupplierSum]) -> Group {
     Group {
         place,
         supplier: line.supplier.clone(),
-        sum: sum.map(|sum| sum.text.clone()).unwrap_or_default(),
+        sum: sum.map(|sum| marked(sum.text.clone())).unwrap_or_default(),
         can_order: line.supplier.is_some() && sum.is_none_or(|sum| !sum.retired),
         lines: Vec::new(),
     }
@@ -144,13 +146,15 @@ fn told(line: &ReorderLine) -> Line {
         size => format!("{} × {size}", line.packs),
     };
     let first = line.use_first.iter().map(|first| {
-        let lies = format!(
-            "{} lie unsold since {}",
-            first.available,
-            day(first.unsold_since)
+        let lies = say_with(
+            "buying-available-lie-unsold-since-day",
+            &[
+                ("available", &first.available),
+                ("day", &day(first.unsold_since)),
+            ],
         );
         let name = format!("{} {}", first.plug.maker, first.plug.part_number);
-        (first.plug.id, name, lies, first.text.clone())
+        (first.plug.id, name, lies, marked(first.text.clone()))
     });
     Line {
         id: line.plug_id,
@@ -163,8 +167,12 @@ fn told(line: &ReorderLine) -> Line {
         available: line.on_hand - line.reserved,
         on_order: line.on_order,
         reorder_point: line.reorder_point,
-        text: line.text.clone(),
-        notes: line.notes.iter().map(|note| note.text.clone()).collect(),
+        text: marked(line.text.clone()),
+        notes: line
+            .notes
+            .iter()
+            .map(|note| marked(note.text.clone()))
+            .collect(),
         first: first.collect(),
     }
 }
@@ -174,9 +182,10 @@ fn reasons(left_out: &[LeftOut]) -> Vec<(String, Vec<(Uuid, String)>)> {
     let mut reasons: Vec<(String, Vec<(Uuid, String)>)> = Vec::new();
     for part in left_out {
         let named = (part.plug_id, format!("{} {}", part.maker, part.part_number));
-        match reasons.iter_mut().find(|(text, _)| *text == part.text) {
+        let why = marked(part.text.clone());
+        match reasons.iter_mut().find(|(text, _)| *text == why) {
             Some((_, parts)) => parts.push(named),
-            None => reasons.push((part.text.clone(), vec![named])),
+            None => reasons.push((why, vec![named])),
         }
     }
     reasons

@@ -19,10 +19,12 @@ use crate::pages::field::Line;
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed, count};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::once::Stored;
 use crate::service::reordering::{self, OrderedProposal};
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, new_id, orders};
+use crate::shown::marked;
 
 #[derive(Template)]
 #[template(path = "buying/reorder.html")]
@@ -113,7 +115,10 @@ pub(super) async fn send(
         let status = match outcome {
             Ok(there) => return Ok(Reply::Elsewhere(there)),
             Err(Refusal::Faults(found)) => {
-                faults.of_all = found.into_iter().map(|fault| fault.detail).collect();
+                faults.of_all = found
+                    .into_iter()
+                    .map(|fault| marked(fault.detail))
+                    .collect();
                 StatusCode::BAD_REQUEST
             }
             Err(Refusal::Conflict { detail, .. }) => {
@@ -140,7 +145,10 @@ fn chosen(typed: &Typed) -> Result<(Value, Faults), Refusal> {
                     quantities.push(json!({ "plug_id": id, "quantity": plugs }));
                 }
                 Ok(plugs) => {
-                    let why = format!("from 1 to {QUANTITY_MAX} plugs, not {plugs}");
+                    let why = say_with(
+                        "buying-from-one-to-most-plugs",
+                        &[("most", &QUANTITY_MAX), ("plugs", &plugs)],
+                    );
                     faults.of_parts.push((id, why));
                 }
                 Err(why) => faults.of_parts.push((id, why)),
@@ -148,7 +156,7 @@ fn chosen(typed: &Typed) -> Result<(Value, Faults), Refusal> {
         }
     }
     if ids.is_empty() {
-        let text = "Tick the parts that are to be ordered.".to_owned();
+        let text = say("buying-tick-parts-ordered").to_owned();
         faults.of_all.push(text);
     }
     let mut choice = json!({ "plug_ids": ids });
@@ -217,13 +225,13 @@ pub(super) async fn ordered(shop: web::Data<Shop>, request: HttpRequest) -> Http
 /// Why a part was not ordered.
 fn why(code: LeftOutCode) -> &'static str {
     match code {
-        LeftOutCode::Discontinued => "its maker no longer supplies it",
-        LeftOutCode::Superseded => "another part took its place",
-        LeftOutCode::UseEquivalentFirst => "an equivalent lies unsold: use that up first",
-        LeftOutCode::SupplierUnknown => "nobody knows who supplies it",
-        LeftOutCode::SupplierRetired => "nothing more is ordered from its supplier",
-        LeftOutCode::Retired => "its record is retired",
-        LeftOutCode::NotDue => "there is nothing to order any more",
+        LeftOutCode::Discontinued => say("buying-maker-no-longer-supplies"),
+        LeftOutCode::Superseded => say("buying-another-part-took-its-place"),
+        LeftOutCode::UseEquivalentFirst => say("buying-equivalent-lies-unsold-use-up"),
+        LeftOutCode::SupplierUnknown => say("buying-nobody-knows-who-supplies-it"),
+        LeftOutCode::SupplierRetired => say("buying-nothing-more-ordered-supplier"),
+        LeftOutCode::Retired => say("buying-its-record-is-retired"),
+        LeftOutCode::NotDue => say("buying-nothing-order-any-more"),
     }
 }
 

@@ -4,7 +4,6 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::order::Supplier;
-use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 
 use super::{cost, id_of};
@@ -12,6 +11,7 @@ use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, suppliers};
 
 /// Suppliers of one page.
@@ -48,16 +48,16 @@ fn listing(shop: &Shop, typed: &Typed) -> Result<Listing, Refusal> {
     found.truncate(SUPPLIERS);
     let last = found.last().filter(|_| rest);
     Ok(Listing {
-        caption: "Suppliers".into(),
+        caption: say("buying-suppliers").into(),
         columns: vec![
-            words("Supplier"),
-            figures("Promises in"),
-            figures("Delivers from"),
-            words("Contact"),
-            words("Orders"),
+            words("buying-supplier"),
+            figures("buying-promises-in"),
+            figures("buying-delivers-from"),
+            words("buying-contact"),
+            words("buying-orders"),
         ],
         rows: found.iter().map(row).collect(),
-        empty: "No supplier is known yet: the first receipt or order makes one.",
+        empty: say("buying-no-supplier-known-yet-first"),
         more: last.map_or_else(String::new, |s| format!("/suppliers?after={}", s.id)),
     })
 }
@@ -65,17 +65,20 @@ fn listing(shop: &Shop, typed: &Typed) -> Result<Listing, Refusal> {
 fn row(supplier: &Supplier) -> Vec<Cell> {
     let days = supplier.data.lead_time_days;
     let note = match supplier.retired {
-        true => "retired: nothing more is ordered from it",
+        true => say("buying-retired-nothing-more-ordered"),
         false => "",
     };
     vec![
         Cell::to(format!("/suppliers/{}", supplier.id), &supplier.data.name).noted(note),
-        Cell::of(days.map_or_else(|| "not said".into(), |days| counted(days, "day"))),
+        Cell::of(days.map_or_else(
+            || say("buying-not-said").into(),
+            |days| say_with("pages-so-many-days", &[("days", &days)]),
+        )),
         Cell::of(cost(supplier.data.least_order.as_ref())),
         Cell::of(supplier.data.contact.as_deref().unwrap_or_default()),
         Cell::to(
             format!("/orders?supplier_id={}", supplier.id),
-            "Orders to it",
+            say("buying-orders-to-it"),
         ),
     ]
 }

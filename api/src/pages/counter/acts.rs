@@ -8,6 +8,7 @@ use uuid::Uuid;
 use crate::pages::field::Wrong;
 use crate::pages::form::{self, Declared, Form, Stored, field, needed};
 use crate::pages::typed::{Typed, count};
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop};
 
 /// What a form does.
@@ -40,164 +41,184 @@ struct Told {
 
 const BIN: Form = Form::Place(&[PlaceKind::Bin]);
 const SHELVES: Form = Form::Place(&[PlaceKind::Bin, PlaceKind::Quarantine]);
-const JOB: &str = "scan it, or type what it is called";
-const LABEL: &str = "name, or code on its label";
+const JOB: &str = "counter-scan-type-called";
+const LABEL: &str = "counter-name-code-label";
 
-const QUANTITY: Declared = needed(field("quantity", "Plugs", Form::Counted(""), ""));
+const QUANTITY: Declared = needed(field("quantity", "counter-plugs", Form::Counted(""), ""));
 
 const RECEIPT: &[Declared] = &[
     field(
         "quantity",
-        "Plugs",
+        "counter-plugs",
         Form::Counted(""),
-        "single plugs, or else boxes and plugs in a box",
+        "counter-plugs-hint",
     ),
-    field("packs", "Boxes", Form::Counted(""), ""),
-    field("pack_size", "Plugs in a box", Form::Counted(""), ""),
-    needed(field("place", "Into bin", BIN, LABEL)),
+    field("packs", "counter-boxes", Form::Counted(""), ""),
+    field("pack_size", "counter-plugs-in-a-box", Form::Counted(""), ""),
+    needed(field("place", "counter-into-bin", BIN, LABEL)),
     field(
         "order_line_id",
-        "For an order",
+        "counter-for-an-order",
         Form::Offered,
-        "its supplier and its price count",
+        "counter-for-an-order-hint",
     ),
-    needed(field("supplier", "Supplier", Form::Supplier, "")),
-    field("total_cost", "Cost of all", Form::Money, ""),
+    needed(field("supplier", "counter-supplier", Form::Supplier, "")),
+    field("total_cost", "counter-cost-of-all", Form::Money, ""),
     field(
         "condition",
-        "Condition",
+        "counter-condition",
         Form::One(Condition::WORDS),
-        "sealed: the plugs' own boxes are unopened",
+        "counter-condition-hint",
     ),
     field(
         "gap_mm",
-        "Gap that they are set to",
+        "counter-gap-they-set",
         Form::Measured("mm"),
-        "only where gapped",
+        "counter-gap-they-set-hint",
     ),
-    field("reference", "Delivery note", Form::Words, ""),
+    field("reference", "counter-delivery-note", Form::Words, ""),
 ];
 
 const ISSUE: &[Declared] = &[
     QUANTITY,
-    needed(field(
-        "job",
-        "Job",
-        Form::Words,
-        "may be left open with a reservation",
-    )),
-    field("reservation_id", "From a reservation", Form::Offered, ""),
+    needed(field("job", "counter-job", Form::Words, "counter-job-hint")),
+    field(
+        "reservation_id",
+        "counter-from-a-reservation",
+        Form::Offered,
+        "",
+    ),
     field(
         "gap_mm",
-        "Gap that is set",
+        "counter-gap-that-is-set",
         Form::Measured("mm"),
-        "lots that have it already count too",
+        "counter-gap-that-is-set-hint",
     ),
     field(
         "lot",
-        "Only of lot",
+        "counter-only-of-lot",
         Form::Lot,
-        "fewest lots, then oldest, where left open",
+        "counter-only-of-lot-hint",
     ),
-    field("place", "Only from bin", BIN, LABEL),
-    field("build", "For build", Form::Stored(Stored::Build), ""),
-    field("odometer_km", "Odometer", Form::Counted("km"), ""),
+    field("place", "counter-only-from-bin", BIN, LABEL),
+    field(
+        "build",
+        "counter-for-build",
+        Form::Stored(Stored::Build),
+        "",
+    ),
+    field("odometer_km", "counter-odometer", Form::Counted("km"), ""),
 ];
 
 const RETURN: &[Declared] = &[
-    needed(field("job", "From job", Form::Words, JOB)),
+    needed(field("job", "counter-from-job", Form::Words, JOB)),
     needed(field(
         "movement_id",
-        "Which issue",
+        "counter-which-issue",
         Form::Offered,
-        "scan the part or the lot's label to choose it",
+        "counter-which-issue-hint",
     )),
     QUANTITY,
     needed(field(
         "condition",
-        "How they look",
+        "counter-how-they-look",
         Form::One(Returned::WORDS),
-        "only sealed and gapped plugs go back on the shelf",
+        "counter-how-they-look-hint",
     )),
     field(
         "gap_mm",
-        "Gap that they are set to",
+        "counter-gap-they-set",
         Form::Measured("mm"),
-        "only where gapped; that of the issue where left open",
+        "counter-gap-they-set-hint-2",
     ),
     field(
         "place",
-        "Back into bin",
+        "counter-back-into-bin",
         BIN,
-        "left open for what goes to scrap",
+        "counter-back-into-bin-hint",
     ),
     field(
         "dropped_by",
-        "Dropped by",
+        "counter-dropped-by",
         Form::Words,
-        "only where they fell, and only if you want to say",
+        "counter-dropped-by-hint",
     ),
 ];
 
 const TRANSFER: &[Declared] = &[
     QUANTITY,
-    needed(field("lot", "Lot", Form::Lot, "the code on its label")),
-    needed(field("from_place", "From", SHELVES, LABEL)),
-    needed(field("to_place", "To", SHELVES, LABEL)),
+    needed(field("lot", "counter-lot", Form::Lot, "counter-lot-hint")),
+    needed(field("from_place", "counter-from", SHELVES, LABEL)),
+    needed(field("to_place", "counter-to", SHELVES, LABEL)),
 ];
 
 const SCRAP: &[Declared] = &[
     QUANTITY,
     field(
         "lot",
-        "Only of lot",
+        "counter-only-of-lot",
         Form::Lot,
-        "the oldest where left open",
+        "counter-only-of-lot-hint-2",
     ),
     field(
         "place",
-        "From bin",
+        "counter-from-bin",
         SHELVES,
-        "name, or code on its label; or else a job",
+        "counter-from-bin-hint",
     ),
-    field("job", "From job", Form::Words, "where they were issued to"),
-    needed(field("reason", "Reason", Form::One(ScrapReason::WORDS), "")),
+    field(
+        "job",
+        "counter-from-job",
+        Form::Words,
+        "counter-from-job-hint",
+    ),
+    needed(field(
+        "reason",
+        "counter-reason",
+        Form::One(ScrapReason::WORDS),
+        "",
+    )),
     field(
         "dropped_by",
-        "Dropped by",
+        "counter-dropped-by",
         Form::Words,
-        "only where they fell, and only if you want to say",
+        "counter-dropped-by-hint",
     ),
-    field("note", "What happened", Form::Words, ""),
+    field("note", "counter-what-happened", Form::Words, ""),
 ];
 
 const RESERVE: &[Declared] = &[
     QUANTITY,
-    needed(field("job", "Job", Form::Words, JOB)),
-    field("build", "For build", Form::Stored(Stored::Build), ""),
+    needed(field("job", "counter-job", Form::Words, JOB)),
+    field(
+        "build",
+        "counter-for-build",
+        Form::Stored(Stored::Build),
+        "",
+    ),
     field(
         "expires_on",
-        "Kept until the end of",
+        "counter-kept-until-the-end-of",
         Form::Day,
-        "as long as the policy says where left open",
+        "counter-kept-until-the-end-of-hint",
     ),
 ];
 
 /// What is said of each act, in the order of [`Act::ALL`].
 #[rustfmt::skip]
 const TOLD: &[Told] = &[
-    Told { path: "/receive", heading: "Receive plugs", button: "Receive", least: Role::Clerk, fields: RECEIPT,
-        takes: "a part, an order, a supplier, a bin or a number of plugs" },
-    Told { path: "/issue", heading: "Issue plugs to a job", button: "Issue", least: Role::Tuner, fields: ISSUE,
-        takes: "a part, a lot, a job, a bin or a number of plugs" },
-    Told { path: "/return", heading: "Take plugs back from a job", button: "Take back", least: Role::Clerk, fields: RETURN,
-        takes: "a job, then a part or lot of it, how it looks, a bin or a number of plugs" },
-    Told { path: "/move", heading: "Move plugs", button: "Move", least: Role::Clerk, fields: TRANSFER,
-        takes: "a lot or a part, the bin it is in, the bin it goes to, or a number of plugs" },
-    Told { path: "/scrap", heading: "Scrap plugs", button: "Scrap for good", least: Role::Tuner, fields: SCRAP,
-        takes: "a part, a lot, a bin, a job, a reason or a number of plugs" },
-    Told { path: "/reserve", heading: "Reserve plugs for a job", button: "Reserve", least: Role::Tuner, fields: RESERVE,
-        takes: "a part, a job or a number of plugs" },
+    Told { path: "/receive", heading: "counter-receive-plugs", button: "counter-receive", least: Role::Clerk, fields: RECEIPT,
+        takes: "counter-part-order-supplier-bin-number" },
+    Told { path: "/issue", heading: "counter-issue-plugs-to-a-job", button: "counter-issue", least: Role::Tuner, fields: ISSUE,
+        takes: "counter-part-lot-job-bin-number" },
+    Told { path: "/return", heading: "counter-take-plugs-back-job", button: "counter-take-back", least: Role::Clerk, fields: RETURN,
+        takes: "counter-job-then-part-lot-looks" },
+    Told { path: "/move", heading: "counter-move-plugs", button: "counter-move", least: Role::Clerk, fields: TRANSFER,
+        takes: "counter-lot-part-bin-bin-goes" },
+    Told { path: "/scrap", heading: "counter-scrap-plugs", button: "counter-scrap-for-good", least: Role::Tuner, fields: SCRAP,
+        takes: "counter-part-lot-bin-job-reason" },
+    Told { path: "/reserve", heading: "counter-reserve-plugs-for-a-job", button: "counter-reserve", least: Role::Tuner, fields: RESERVE,
+        takes: "counter-part-job-number-plugs" },
 ];
 
 impl Act {
@@ -222,17 +243,17 @@ impl Act {
 
     /// What the page is called.
     pub fn heading(self) -> &'static str {
-        self.told().heading
+        say(self.told().heading)
     }
 
     /// What the button says.
     pub fn button(self) -> &'static str {
-        self.told().button
+        say(self.told().button)
     }
 
     /// What can be scanned into it.
     pub fn takes(self) -> &'static str {
-        self.told().takes
+        say(self.told().takes)
     }
 
     /// Who may.
@@ -271,9 +292,9 @@ impl Act {
 /// The field in which a part is typed.
 pub(super) const PART: Declared = needed(field(
     "part",
-    "Part",
+    "counter-part",
     Form::Words,
-    "scan its barcode, or type a part number or words",
+    "counter-part-hint",
 ));
 
 /// The command that was typed, as JSON, for the same checks as over HTTP; fields that are not
@@ -327,11 +348,14 @@ fn in_boxes(typed: &Typed, map: &mut serde_json::Map<String, Value>, wrong: &mut
             map.insert("quantity".into(), all.into());
         }
         (Some(plugs), Some(all)) if plugs != all => {
-            let text = format!("in so many boxes are {all} plugs, not {plugs}; leave one open");
+            let text = say_with(
+                "counter-many-boxes-all-plugs-not",
+                &[("all", &all), ("plugs", &plugs)],
+            );
             wrong.push(Wrong::with("packs", text));
         }
         (None, None) if typed.one("quantity").is_empty() => {
-            wrong.insert(0, Wrong::with("quantity", Wrong::MISSING));
+            wrong.insert(0, Wrong::with("quantity", Wrong::missing()));
         }
         _ => {}
     }

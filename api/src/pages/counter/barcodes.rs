@@ -19,21 +19,21 @@ use crate::service::{Actor, Refusal, Shop, barcodes};
 const ATTACH: &[Declared] = &[
     needed(field(
         "code",
-        "Barcode",
+        "counter-barcode",
         Form::Words,
-        "as the scanner reads it",
+        "counter-barcode-hint",
     )),
     needed(field(
         "plug",
-        "Part",
+        "counter-part",
         Form::Part,
-        "part number, with or without its maker",
+        "counter-part-hint-2",
     )),
     field(
         "plugs",
-        "Plugs in the box or carton that bears it",
+        "counter-plugs-box-carton-bears",
         Form::Counted(""),
-        "the pack size of the record where left open",
+        "counter-plugs-box-carton-bears-hint",
     ),
 ];
 

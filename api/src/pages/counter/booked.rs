@@ -17,9 +17,11 @@ use crate::pages::once::leading_to;
 use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::service::once::Stored;
 use crate::service::stock::{self, Outcome};
 use crate::service::{Refusal, Shop, catalogue, new_id, orders, stock_lists};
+use crate::shown::marked;
 
 /// What is said here of the very plugs that were booked; what holds for any plug stands on the card.
 const OF_THESE_PLUGS: &[CautionCode] = &[
@@ -171,13 +173,13 @@ pub(in crate::pages) fn plugs(movements: &[&Movement]) -> i64 {
 /// What a movement did, in the past.
 pub(in crate::pages) fn verb(kind: MovementKind) -> &'static str {
     match kind {
-        MovementKind::Receipt => "Received",
-        MovementKind::Issue => "Issued",
-        MovementKind::Return => "Returned",
-        MovementKind::Transfer => "Moved",
-        MovementKind::Scrapping => "Scrapped for good",
-        MovementKind::Reversal => "Reversed",
-        MovementKind::Difference => "Counted",
+        MovementKind::Receipt => say("counter-received"),
+        MovementKind::Issue => say("counter-issued"),
+        MovementKind::Return => say("counter-returned"),
+        MovementKind::Transfer => say("counter-moved"),
+        MovementKind::Scrapping => say("counter-scrapped-for-good"),
+        MovementKind::Reversal => say("counter-reversed"),
+        MovementKind::Difference => say("counter-counted"),
     }
 }
 
@@ -221,30 +223,38 @@ fn notes(shop: &Shop, movements: &[Movement]) -> Result<Vec<String>, Refusal> {
     let beware = stock::beware_of_movement(shop, movement)?;
     let of_these = beware.cautions.into_iter();
     let of_these = of_these.filter(|caution| OF_THESE_PLUGS.contains(&caution.code));
-    let mut notes: Vec<String> = of_these.map(|caution| caution.text).collect();
+    let mut notes: Vec<String> = of_these.map(|caution| marked(caution.text)).collect();
     notes.extend(delivery(shop, movement)?);
     notes.extend(
         movement
             .gap_mm
-            .map(|gap| format!("Gap set: {}.", figures::gap(gap))),
+            .map(|gap| say_with("counter-gap-set-gap", &[("gap", &figures::gap(gap))])),
     );
+    notes.extend(movement.reason.as_ref().map(|reason| {
+        say_with(
+            "counter-reason-reason",
+            &[("reason", &reason.replace('_', " "))],
+        )
+    }));
     notes.extend(
         movement
-            .reason
+            .note
             .as_ref()
-            .map(|reason| format!("Reason: {}.", reason.replace('_', " "))),
+            .map(|note| say_with("counter-note-note", &[("note", &note)])),
     );
-    notes.extend(movement.note.as_ref().map(|note| format!("Note: {note}")));
     if movement.kind == MovementKind::Scrapping {
         let until = instant(reversible_until(shop, movement));
-        notes.push(format!("What is scrap stays scrap; a slip of the scanner can be reversed by a manager until {until}."));
+        notes.push(say_with(
+            "counter-scrap-stays-scrap-slip-scanner",
+            &[("until", &until)],
+        ));
     }
     for movement in movements[1..].iter().filter(|m| m.kind != movement.kind) {
         let to = stock_lists::place(shop, movement.to_place_id)?;
         if to.kind == PlaceKind::Quarantine {
-            notes.push(format!(
-                "Its lot waits in quarantine for a manager's decision, so that {} went on to {}.",
-                movement.quantity, to.name
+            notes.push(say_with(
+                "counter-lot-waits-quarantine-manager-decision",
+                &[("quantity", &movement.quantity), ("name", &to.name)],
             ));
         }
     }
@@ -270,47 +280,56 @@ fn delivery(shop: &Shop, movement: &Movement) -> Result<Option<String>, Refusal>
         return Ok(None);
     };
     let stands = match (line.missing, line.too_many) {
-        (0, 0) => "all of it is in.".to_owned(),
-        (0, more) => format!("{more} more came in than were ordered."),
-        (missing, _) => format!("{missing} are still to come."),
+        (0, 0) => say("counter-all-of-it-is-in").to_owned(),
+        (0, more) => say_with("counter-more-came-than-ordered", &[("more", &more)]),
+        (missing, _) => say_with(
+            "counter-missing-are-still-to-come",
+            &[("missing", &missing)],
+        ),
     };
-    Ok(Some(format!(
-        "Order {}: {} ordered, {} in; {stands}",
-        order.code, line.quantity, line.received
+    Ok(Some(say_with(
+        "counter-order-code-quantity-ordered-received",
+        &[
+            ("code", &order.code),
+            ("quantity", &line.quantity),
+            ("received", &line.received),
+            ("stands", &stands),
+        ],
     )))
 }
 
 fn next(movement: &Movement, role: Role) -> Vec<(String, String)> {
     let mut next: Vec<(String, String)> = Vec::new();
-    next.extend(
-        movement
-            .build_id
-            .map(|id| (format!("/?build={id}"), "Back to the match".into())),
-    );
+    next.extend(movement.build_id.map(|id| {
+        (
+            format!("/?build={id}"),
+            say("counter-back-to-the-match").into(),
+        )
+    }));
     let lot = movement.lot_id;
     match movement.kind {
         MovementKind::Receipt => {
-            next.push(("/receive".into(), "Receive more".into()));
+            next.push(("/receive".into(), say("counter-receive-more").into()));
             next.push((
                 format!("/labels/sheet?lots={lot}"),
-                "Print the lot's label".into(),
+                say("counter-print-the-lot-label").into(),
             ));
             if role >= Role::Clerk {
                 let check = format!("/incoming-check?lot_id={lot}");
-                next.push((check, "Check a sample".into()));
+                next.push((check, say("counter-check-a-sample").into()));
             }
         }
-        MovementKind::Issue => next.push(("/issue".into(), "Issue more".into())),
-        MovementKind::Scrapping => next.push(("/scrap".into(), "Scrap more".into())),
-        MovementKind::Return => next.push(("/return".into(), "Take more back".into())),
-        MovementKind::Transfer => next.push(("/move".into(), "Move more".into())),
+        MovementKind::Issue => next.push(("/issue".into(), say("counter-issue-more").into())),
+        MovementKind::Scrapping => next.push(("/scrap".into(), say("counter-scrap-more").into())),
+        MovementKind::Return => next.push(("/return".into(), say("counter-take-more-back").into())),
+        MovementKind::Transfer => next.push(("/move".into(), say("counter-move-more").into())),
         MovementKind::Reversal | MovementKind::Difference => {}
     }
     if movement.kind != MovementKind::Receipt && movement.job.is_some() {
         let job = [movement.to_place_id, movement.from_place_id];
         let job = job[usize::from(movement.kind != MovementKind::Issue)];
-        next.push((format!("/jobs/{job}"), "The job".into()));
+        next.push((format!("/jobs/{job}"), say("counter-the-job").into()));
     }
-    next.push(("/".into(), "Find plugs".into()));
+    next.push(("/".into(), say("counter-find-plugs").into()));
     next
 }

@@ -2,6 +2,7 @@
 
 mod ending;
 mod entry;
+mod outcome;
 
 use std::collections::HashMap;
 use std::collections::hash_map;
@@ -10,18 +11,19 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::ledger::counting::{Count, CountState, ShownCount, ShownCountLine};
-use plugwell_domain::money::decimal;
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
 use crate::drawing::count_sheet::{CountPaper, STYLE, count_sheet};
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::counter::LINE_OF;
+use crate::pages::counter::counting::outcome::{differences, sums};
 use crate::pages::figures::instant;
-use crate::pages::listing::{Cell, Listing, figures, words};
+use crate::pages::listing::Listing;
 use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::pages::{at, form, posted};
 use crate::service::{Refusal, Shop, catalogue, counts, new_id, stock_lists};
 
@@ -122,14 +124,17 @@ fn found(shop: &Shop, id: &str) -> Result<Count, Refusal> {
 fn heard(shop: &Shop, typed: &Typed) -> Result<String, Refusal> {
     let id = |name: &str| typed.one(name).parse::<Uuid>().ok();
     if !typed.one("again").is_empty() {
-        return Ok("That had been booked already; nothing was booked a second time.".into());
+        return Ok(say("counter-had-been-booked-already-nothing").into());
     }
     if let Some(lot) = id("saved") {
         let plugs = typed.one("plugs");
         let code = stock_lists::lot(shop, lot)?.code;
         return Ok(match plugs {
-            "" => format!("{code}: the number was taken back."),
-            plugs => format!("{code}: {plugs} counted."),
+            "" => say_with("counter-code-number-taken-back", &[("code", &code)]),
+            plugs => say_with(
+                "counter-code-plugs-counted",
+                &[("code", &code), ("plugs", &plugs)],
+            ),
         });
     }
     Ok(String::new())
@@ -252,8 +257,8 @@ fn bins(
                     .map_or(String::new(), |plugs| plugs.to_string()),
                 is_next,
                 note: match (recount, line.on_sheet) {
-                    (true, _) => "count it once more",
-                    (false, false) => "not on the sheet",
+                    (true, _) => say("counter-count-it-once-more"),
+                    (false, false) => say("counter-not-on-the-sheet"),
                     (false, true) => "",
                 },
             });
@@ -283,86 +288,16 @@ fn spoken(bins: &[Bin], (place, lot): &(String, String)) -> String {
         .iter()
         .find(|entry| entry.lot_id.to_string() == *lot);
     match entry {
-        Some(entry) => format!("{}: {} of {}", bin.name, entry.lot, entry.part),
+        Some(entry) => say_with(
+            "counter-name-lot-of-part",
+            &[
+                ("name", &bin.name),
+                ("lot", &entry.lot),
+                ("part", &entry.part),
+            ],
+        ),
         None => bin.name.clone(),
     }
-}
-
-/// What does not agree, with what it costs.
-fn differences(
-    shop: &Shop,
-    count: &ShownCount,
-    names: &HashMap<Uuid, String>,
-) -> Result<Listing, Refusal> {
-    let mut rows = Vec::new();
-    for line in &count.lines {
-        let difference = line.difference.unwrap_or(0);
-        if difference == 0 && !line.recount {
-            continue;
-        }
-        let number = |value: Option<i64>| value.map_or(String::new(), |v| v.to_string());
-        let cost = line.cost.as_ref().map_or("unknown".into(), |cost| {
-            format!("{} {}", decimal(cost.minor, &cost.currency), cost.currency)
-        });
-        let lot = Cell::to(format!("/lots/{}", line.lot_id), &line.lot_code)
-            .noted(names.get(&line.plug_id).cloned().unwrap_or_default());
-        let movement = line
-            .movement_id
-            .map_or(Cell::of(format!("{difference:+}")), |id| {
-                Cell::to(format!("/movements/{id}"), format!("{difference:+}"))
-            });
-        rows.push(vec![
-            lot,
-            Cell::of(stock_lists::place(shop, line.place_id)?.name),
-            Cell::of(number(line.counted)),
-            Cell::of(number(line.expected)),
-            movement.noted(if line.recount {
-                "to be counted again"
-            } else {
-                ""
-            }),
-            Cell::of(cost),
-        ]);
-    }
-    Ok(Listing {
-        caption: "What does not agree".into(),
-        columns: vec![
-            words("Lot"),
-            words("Bin"),
-            figures("Counted"),
-            figures("In the books"),
-            figures("Difference"),
-            figures("Cost"),
-        ],
-        rows,
-        empty: "Every line agrees with the books.",
-        more: String::new(),
-    })
-}
-
-fn sums(count: &ShownCount) -> Vec<(&'static str, String)> {
-    let Some(totals) = &count.totals else {
-        return Vec::new();
-    };
-    let side = |side: &plugwell_domain::ledger::counting::CountSide| {
-        let cost = decimal(side.cost.minor, &side.cost.currency);
-        let open = match side.quantity_without_cost {
-            0 => String::new(),
-            some => format!(", and {some} of unknown cost"),
-        };
-        format!(
-            "{} plugs, {cost} {}{open}",
-            side.quantity, side.cost.currency
-        )
-    };
-    vec![
-        (
-            "Lines that agree",
-            format!("{} of {}", totals.exact_lines, totals.lines),
-        ),
-        ("Missing", side(&totals.missing)),
-        ("Found", side(&totals.found)),
-    ]
 }
 
 /// The sheet of a count, for print.

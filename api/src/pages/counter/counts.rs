@@ -21,6 +21,7 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, counts, new_id};
 
@@ -28,19 +29,14 @@ use crate::service::{Actor, Refusal, Shop, counts, new_id};
 const ROWS: i64 = 50;
 
 const BEGIN: &[Declared] = &[
-    field(
-        "places",
-        "Bins",
-        Form::Lines,
-        "scan their labels, or write names or codes, each on a line of its own",
-    ),
+    field("places", "counter-bins", Form::Lines, "counter-bins-hint"),
     field(
         "choose",
-        "Or let them be chosen",
+        "counter-or-let-them-be-chosen",
         Form::One(CountChoice::WORDS),
-        "of those that hold something and are not being counted",
+        "counter-or-let-them-be-chosen-hint",
     ),
-    field("bins", "How many", Form::Counted("bins"), ""),
+    field("bins", "counter-how-many", Form::Counted("bins"), ""),
 ];
 
 /// Puts the page into the application.
@@ -106,26 +102,36 @@ fn listing(shop: &Shop, before: Option<Uuid>) -> Result<Listing, Refusal> {
     let last = found.last().map(|count| count.id).filter(|_| more);
     let row = |count: &plugwell_domain::ledger::counting::CountHead| {
         let state = match count.state {
-            CountState::Counted => "counted, waits for approval",
+            CountState::Counted => say("counter-counted-waits-for-approval"),
             other => other.word(),
         };
         let recount = match count.recount_lines {
             Some(lines) if lines > 0 && !count.state.is_closed() => {
-                format!("{lines} to be counted again")
+                say_with("counter-lines-to-be-counted-again", &[("lines", &lines)])
             }
             _ => String::new(),
         };
         vec![
             Cell::to(format!("/counts/{}", count.id), state).noted(recount),
-            Cell::of(format!("{} of {}", count.counted_lines, count.line_count)),
+            Cell::of(say_with(
+                "counter-counted-lines-of-line-count",
+                &[
+                    ("counted_lines", &count.counted_lines),
+                    ("line_count", &count.line_count),
+                ],
+            )),
             Cell::of(instant(count.created_at)).noted(count.made_by.clone()),
         ]
     };
     Ok(Listing {
-        caption: "Counts, the newest first".into(),
-        columns: vec![words("State"), figures("Lines counted"), words("Begun")],
+        caption: say("counter-counts-the-newest-first").into(),
+        columns: vec![
+            words("counter-state"),
+            figures("counter-lines-counted"),
+            words("counter-begun"),
+        ],
         rows: found.iter().map(row).collect(),
-        empty: "Nothing has been counted yet.",
+        empty: say("counter-nothing-has-been-counted-yet"),
         more: last.map_or(String::new(), |id| format!("/count?before={id}")),
     })
 }
@@ -171,16 +177,20 @@ fn taken(shop: &Shop, typed: &mut Typed, text: &str) -> Result<Result<String, St
     let said = text.to_lowercase().replace([' ', '-'], "_");
     if let Some(word) = CountChoice::WORDS.iter().find(|word| **word == said) {
         typed.set("choose", *word);
-        return Ok(Ok(format!("Bins: {}.", word.replace('_', " "))));
+        return Ok(Ok(say_with(
+            "counter-bins-word",
+            &[("word", &word.replace('_', " "))],
+        )));
     }
     if text.len() <= 3 && text.bytes().all(|sign| sign.is_ascii_digit()) {
         typed.set("bins", text);
-        return Ok(Ok(format!("{text} bins.")));
+        return Ok(Ok(say_with("counter-text-bins", &[("text", &text)])));
     }
     let bins = shop.places(&[PlaceKind::Bin])?;
     let Ok(id) = form::place(&bins, text) else {
-        return Ok(Err(format!(
-            "{text:?} is no bin. Scan the label of a bin, or write what it is called."
+        return Ok(Err(say_with(
+            "counter-text-no-bin-scan-label",
+            &[("text", &format!("{text:?}"))],
         )));
     };
     let name = bins
@@ -189,10 +199,13 @@ fn taken(shop: &Shop, typed: &mut Typed, text: &str) -> Result<Result<String, St
         .map_or("", |bin| bin.name.as_str());
     let named = typed.one("places").to_owned();
     if named.lines().any(|line| line.eq_ignore_ascii_case(name)) {
-        return Ok(Ok(format!("{name} stands there already.")));
+        return Ok(Ok(say_with(
+            "counter-name-stands-there-already",
+            &[("name", &name)],
+        )));
     }
     typed.set("places", format!("{named}\n{name}").trim().to_owned());
-    Ok(Ok(format!("Bin {name}.")))
+    Ok(Ok(say_with("counter-bin-name", &[("name", &name)])))
 }
 
 fn answer(shop: &Shop, actor: &Actor, frame: Frame, typed: &Typed) -> Result<Reply, Refusal> {

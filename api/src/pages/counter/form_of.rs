@@ -16,6 +16,7 @@ use crate::pages::figures::in_short;
 use crate::pages::form;
 use crate::pages::part::{Card, Meant, card, meant, name};
 use crate::pages::typed::{Typed, encoded};
+use crate::pages::words::say;
 use crate::service::stock::InStead;
 use crate::service::{Refusal, Shop, builds, catalogue, new_id, stock_lists};
 
@@ -99,24 +100,22 @@ pub(super) fn found(shop: &Shop, act: Act, typed: &Typed) -> Result<Found, Refus
         // What moves is named by its lot.
         return match act {
             Act::Move => Ok(Found::default()),
-            _ => unknown(Wrong::MISSING, Vec::new()),
+            _ => unknown(Wrong::missing(), Vec::new()),
         };
     }
     match meant(shop, text)? {
         Meant::This(plug) => settled(&plug),
         Meant::Perhaps(parts) => match parts.as_slice() {
-            [] => unknown("no part is known by that", parts),
+            [] => unknown(say("counter-no-part-known"), parts),
             // Words may lead to a part that was not meant: whoever typed them has a look first.
             [only] => {
-                let look = Wrong::all(
-                    "Look whether this is the part that you mean, and send the form again.",
-                );
+                let look = Wrong::all(say("counter-look-whether-part-you-mean"));
                 Ok(Found {
                     wrong: Some(look),
                     ..settled(only)?
                 })
             }
-            _ => unknown("several parts are meant; choose one", parts),
+            _ => unknown(say("counter-several-parts-meant-choose"), parts),
         },
     }
 }
@@ -241,7 +240,7 @@ fn build(shop: &Shop, typed: &Typed) -> Result<Option<(Uuid, String)>, Refusal> 
     let named = builds::get(shop, id)?.data.name;
     Ok(Some((
         id,
-        named.unwrap_or_else(|| "a build without a name".into()),
+        named.unwrap_or_else(|| say("counter-a-build-without-a-name").into()),
     )))
 }
 
@@ -254,32 +253,32 @@ fn so_far(act: Act, typed: &Typed, card: Option<&Card>) -> String {
             plugs => format!("{plugs} × {}", card.name),
         });
     }
-    let mut say = |before: &str, name: &str| {
+    let mut told = |before: &str, name: &str| {
         let value = typed.one(name);
         if act.has(name) && !value.is_empty() {
             words.push(format!("{before} {value}"));
         }
     };
-    say("of lot", "lot");
-    say("from", "supplier");
-    say("from", "from_place");
-    say("to", "to_place");
+    told(say("counter-of-lot"), "lot");
+    told(say("counter-from-it"), "supplier");
+    told(say("counter-from-it"), "from_place");
+    told(say("counter-to-it"), "to_place");
     match act {
         Act::Issue | Act::Reserve => {
-            say("from", "place");
-            say("for", "job");
+            told(say("counter-from-it"), "place");
+            told(say("counter-for-it"), "job");
         }
         Act::Scrap => {
-            say("from", "place");
-            say("from", "job");
+            told(say("counter-from-it"), "place");
+            told(say("counter-from-it"), "job");
         }
         Act::Return => {
-            say("from", "job");
+            told(say("counter-from-it"), "job");
             if goes_back(typed) {
-                say("into", "place");
+                told(say("counter-into-it"), "place");
             }
         }
-        Act::Receive | Act::Move => say("into", "place"),
+        Act::Receive | Act::Move => told(say("counter-into-it"), "place"),
     }
     words.join(" ")
 }
@@ -287,17 +286,11 @@ fn so_far(act: Act, typed: &Typed, card: Option<&Card>) -> String {
 /// What is to be known before the button is pressed.
 fn note(act: Act, typed: &Typed) -> &'static str {
     match act {
-        Act::Scrap => {
-            "A dropped plug is scrap even if nothing can be seen: the insulator may be cracked inside. \
-             Nothing comes back out of the drum."
-        }
+        Act::Scrap => say("counter-dropped-plug-scrap-even-if"),
         Act::Return if !typed.one("condition").is_empty() && !goes_back(typed) => {
-            "Plugs that look so go into the scrap drum, for good: none of them comes back on the shelf."
+            say("counter-plugs-look-go-into-scrap")
         }
-        Act::Return => {
-            "What was fitted, handled or dropped goes into the scrap drum, for good; only sealed plugs, and \
-             gapped ones that were looked at, go back on the shelf."
-        }
+        Act::Return => say("counter-fitted-handled-dropped-goes-into"),
         _ => "",
     }
 }

@@ -15,7 +15,9 @@ use crate::pages::figures::instant;
 use crate::pages::form;
 use crate::pages::part::{self, Card, held, open_reservations};
 use crate::pages::typed::Typed;
+use crate::pages::words::say_with;
 use crate::service::{Refusal, Shop, catalogue, scanning, stock_lists};
+use crate::shown::marked;
 
 /// Most lots of a part, jobs and issues that a form offers.
 const OFFERED: i64 = 200;
@@ -159,7 +161,12 @@ fn arriving(
     let Some(bin) = bin else { return Ok(None) };
     put(typed, "place", &bin.name);
     let is_it = typed.one("place").to_lowercase() == bin.name.to_lowercase();
-    Ok(is_it.then(|| ("place", format!("proposed: {}", bin.why))))
+    Ok(is_it.then(|| {
+        (
+            "place",
+            say_with("counter-proposed-why", &[("why", &marked(bin.why.clone()))]),
+        )
+    }))
 }
 
 /// Where the part or lot lies in one bin only, that is the one meant; where the part has one lot only
@@ -278,7 +285,10 @@ pub(super) fn fields(
 fn kept(shop: &Shop, plug_id: Uuid, chosen: &str) -> Result<Vec<Choice>, Refusal> {
     let choice = |r: Reservation| Choice {
         value: r.id.to_string(),
-        words: format!("{}: {} kept", r.job, r.open_quantity),
+        words: say_with(
+            "counter-job-open-quantity-kept",
+            &[("job", &r.job), ("open_quantity", &r.open_quantity)],
+        ),
         chosen: r.id.to_string() == chosen,
     };
     Ok(open_reservations(shop, plug_id)?
@@ -291,9 +301,13 @@ fn kept(shop: &Shop, plug_id: Uuid, chosen: &str) -> Result<Vec<Choice>, Refusal
 fn waiting(shop: &Shop, plug_id: Uuid, chosen: &str) -> Result<Vec<Choice>, Refusal> {
     let (_, waiting) = scanning::arriving(shop, plug_id)?;
     let choice = |line: scanning::WaitingLine| Choice {
-        words: format!(
-            "{} from {}: {} to come",
-            line.order_code, line.supplier, line.missing
+        words: say_with(
+            "counter-order-code-supplier-missing-come",
+            &[
+                ("order_code", &line.order_code),
+                ("supplier", &line.supplier),
+                ("missing", &line.missing),
+            ],
         ),
         value: line.order_line_id.to_string(),
         chosen: line.order_line_id.to_string() == chosen,
@@ -340,10 +354,14 @@ fn issues(shop: &Shop, job: &str, chosen: &str) -> Result<Vec<Choice>, Refusal> 
         let plug = catalogue::get(shop, issue.plug_id)?;
         let lot = stock_lists::lot(shop, issue.lot_id)?.code;
         Ok(Choice {
-            words: format!(
-                "{left} × {} of {lot}, issued {}",
-                part::name(&plug),
-                instant(issue.created_at)
+            words: say_with(
+                "counter-left-of-lot-issued-at",
+                &[
+                    ("left", &left),
+                    ("name", &part::name(&plug)),
+                    ("lot", &lot),
+                    ("at", &instant(issue.created_at)),
+                ],
             ),
             value: issue.id.to_string(),
             chosen: issue.id.to_string() == chosen,

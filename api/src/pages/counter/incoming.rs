@@ -18,37 +18,39 @@ use crate::pages::once::{leading_to, once};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::say;
 use crate::pages::{at, form as both};
 use crate::service::stock::{self, By};
 use crate::service::{Actor, Refusal, Shop, catalogue, new_id, stock_lists};
+use crate::shown::marked;
 
 const CHECK: &[Declared] = &[
-    needed(field("lot", "Lot", Form::Lot, "the code on its label")),
+    needed(field("lot", "counter-lot", Form::Lot, "counter-lot-hint")),
     needed(field(
         "sample",
-        "Plugs that were taken out",
+        "counter-plugs-that-were-taken-out",
         Form::Counted(""),
         "",
     )),
     field(
         "resistance_ohm",
-        "Resistance",
+        "counter-resistance",
         Form::Readings("Ω"),
-        "from terminal to centre electrode; a number for each plug, with blanks between",
+        "counter-resistance-hint",
     ),
     field(
         "gap_mm",
-        "Gap as delivered",
+        "counter-gap-as-delivered",
         Form::Readings("mm"),
-        "a number for each plug; 0.032 in; 0.8 with semicolons where units are typed",
+        "counter-gap-as-delivered-hint",
     ),
     field(
         "reach_mm",
-        "Reach",
+        "counter-reach",
         Form::Readings("mm"),
-        "from the seat to the end of the thread",
+        "counter-reach-hint",
     ),
-    field("note", "What else was seen", Form::Words, ""),
+    field("note", "counter-what-else-was-seen", Form::Words, ""),
 ];
 
 /// Puts the pages into the application.
@@ -203,7 +205,7 @@ async fn show(
     made(&shop, who.frame, move |shop, frame| {
         let id: Uuid = id
             .parse()
-            .map_err(|_| Refusal::NotFound("incoming check"))?;
+            .map_err(|_| Refusal::NotFound(say("counter-incoming-check")))?;
         let seen = (who.actor.role, again);
         checked(shop, frame, id, seen, None, StatusCode::OK)
     })
@@ -236,7 +238,7 @@ pub(super) fn checked(
         .as_mut()
         .map_or(Vec::new(), |form| std::mem::take(&mut form.faults));
     let sample = |judged: &plugwell_domain::incoming::JudgedSample| Sample {
-        text: judged.text.clone(),
+        text: marked(judged.text.clone()),
         verdict: judged.verdict.word(),
         contradicts: judged.verdict == SampleVerdict::Contradicts,
     };
@@ -246,7 +248,7 @@ pub(super) fn checked(
         heading: heading(check.state),
         lot: (lot.id, lot.code),
         part: (plug.id, part::name(&plug)),
-        text: check.text.clone(),
+        text: marked(check.text.clone()),
         samples: check.judged.iter().map(sample).collect(),
         note: check.asked.note.clone().unwrap_or_default(),
         by: check.checked_by.clone(),
@@ -263,11 +265,11 @@ pub(super) fn checked(
 
 fn heading(state: CheckState) -> &'static str {
     match state {
-        CheckState::Passed => "Nothing contradicts the record",
-        CheckState::Waiting => "The lot is in quarantine",
-        CheckState::Noted => "A reading contradicts the record",
-        CheckState::Released => "Released from quarantine",
-        CheckState::Scrapped => "Scrapped out of quarantine",
-        CheckState::SentBack => "Sent back to its supplier",
+        CheckState::Passed => say("counter-nothing-contradicts-the-record"),
+        CheckState::Waiting => say("counter-the-lot-is-in-quarantine"),
+        CheckState::Noted => say("counter-a-reading-contradicts-the-record"),
+        CheckState::Released => say("counter-released-from-quarantine"),
+        CheckState::Scrapped => say("counter-scrapped-out-of-quarantine"),
+        CheckState::SentBack => say("counter-sent-back-to-its-supplier"),
     }
 }

@@ -16,6 +16,7 @@ use crate::pages::once::{leading_to, once};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed, encoded};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::pages::workshop::waiting::says;
 use crate::pages::{at, posted};
 use crate::service::once::Stored;
@@ -124,10 +125,15 @@ fn open(shop: &Shop, after: Option<Uuid>) -> Result<Listing, Refusal> {
         ]);
     }
     Ok(Listing {
-        caption: "Plugs that are kept for jobs".into(),
-        columns: vec![words("Job"), words("Part"), figures("Kept"), words("Until")],
+        caption: say("counter-plugs-kept-jobs").into(),
+        columns: vec![
+            words("counter-job"),
+            words("counter-part"),
+            figures("counter-kept"),
+            words("counter-until"),
+        ],
         rows,
-        empty: "Nothing is kept for any job.",
+        empty: say("counter-nothing-kept-any-job"),
         more: behind.map_or(String::new(), |id| format!("/jobs?after={id}")),
     })
 }
@@ -145,7 +151,7 @@ fn job_cell(shop: &Shop, job: &str) -> Result<Cell, Refusal> {
 fn expiry(reservation: &Reservation) -> String {
     reservation
         .expires_at
-        .map_or("issued or released".into(), instant)
+        .map_or(say("counter-issued-or-released").into(), instant)
 }
 
 /// What is kept for a job, as its page shows it.
@@ -237,9 +243,9 @@ fn job(shop: &Shop, frame: Frame, role: Role, place: Place, typed: &Typed) -> Re
         None => None,
     };
     let done = match typed.one("done") {
-        "kept" => "The plugs are kept for this job.",
-        "before" => "They had been reserved already. Nothing was reserved a second time.",
-        "released" => "What was kept was given back.",
+        "kept" => say("counter-plugs-kept-job"),
+        "before" => say("counter-they-had-been-reserved-already"),
+        "released" => say("counter-kept-given-back"),
         _ => "",
     };
     Ok(Job {
@@ -302,10 +308,13 @@ fn history(shop: &Shop, place: &Place, typed: &Typed) -> Result<Listing, Refusal
     traced.truncate(ROWS as usize);
     let behind = traced.last().map(|t| t.movement.sequence).filter(|_| more);
     Ok(Listing {
-        caption: format!("What went to {}, came back or was scrapped", place.name),
+        caption: say_with(
+            "counter-went-name-came-back-scrapped",
+            &[("name", &place.name)],
+        ),
         columns: columns(),
         rows: traced.iter().map(row).collect(),
-        empty: "Nothing was issued to this job.",
+        empty: say("counter-nothing-issued-job"),
         more: behind.map_or(String::new(), |at| format!("/jobs/{}?after={at}", place.id)),
     })
 }

@@ -19,6 +19,7 @@ use crate::pages::form::{self, Declared, Form, Known, field, needed};
 use crate::pages::line::commanded;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::labels::{Label, of_all};
 use crate::service::{Refusal, Shop, stock_lists};
 
@@ -28,21 +29,21 @@ const SHELVES: &[PlaceKind] = &[PlaceKind::Bin, PlaceKind::Quarantine];
 const CHOICE: &[Declared] = &[
     needed(field(
         "of",
-        "Lots and bins",
+        "counter-lots-and-bins",
         Form::Lines,
-        "scan them, or write codes or names, each on a line of its own",
+        "counter-lots-and-bins-hint",
     )),
     field(
         "size",
-        "Paper",
+        "counter-paper",
         Form::One(Medium::WORDS),
-        "a roll of labels in millimetres, or a sheet with 27 of them",
+        "counter-paper-hint",
     ),
     field(
         "dpi",
-        "Dots to the inch of the printer",
+        "counter-dots-inch-printer",
         Form::One(Dpi::WORDS),
-        "so that every bar is a whole number of dots",
+        "counter-dots-inch-printer-hint",
     ),
 ];
 
@@ -142,8 +143,9 @@ async fn choose(shop: web::Data<Shop>, request: HttpRequest, posted: Posted) -> 
                 typed.set("of", of.trim().to_owned());
                 said = format!("{scan}.");
             }
-            None => wrong.push(Wrong::all(format!(
-                "{scan:?} is no lot and no bin. Scan a label, or write a code or a bin's name."
+            None => wrong.push(Wrong::all(say_with(
+                "counter-scan-no-lot-no-bin",
+                &[("scan", &format!("{scan:?}"))],
             ))),
         }
         let status = match wrong.is_empty() {
@@ -172,14 +174,23 @@ fn led(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Reply, Refusal> {
     for line in lines.filter(|line| !line.is_empty()) {
         match meant(shop, line)? {
             Some(part) => parts.push(part),
-            None => wrong.push(Wrong::with("of", format!("{line:?} is no lot and no bin"))),
+            None => wrong.push(Wrong::with(
+                "of",
+                say_with(
+                    "counter-line-no-lot-no-bin",
+                    &[("line", &format!("{line:?}"))],
+                ),
+            )),
         }
     }
     if parts.is_empty() && wrong.is_empty() {
-        wrong.push(Wrong::with("of", Wrong::MISSING));
+        wrong.push(Wrong::with("of", Wrong::missing()));
     }
     if parts.len() > LABELS {
-        let text = format!("at most {LABELS} labels at once, not {}", parts.len());
+        let text = say_with(
+            "counter-most-labels-labels-once-not",
+            &[("labels", &LABELS), ("parts", &parts.len())],
+        );
         wrong.push(Wrong::with("of", text));
     }
     if !wrong.is_empty() {
@@ -254,10 +265,10 @@ async fn words(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
 fn spoken() -> Vec<Label> {
     let mut labels = vec![Label {
         code: BOOK.to_owned(),
-        name: "Do it".to_owned(),
-        lines: vec!["presses the form's button".to_owned()],
+        name: say("counter-do-it").to_owned(),
+        lines: vec![say("counter-presses-the-form-button").to_owned()],
     }];
-    let mut say = |word: &str, what: &str| {
+    let mut add = |word: &str, what: &str| {
         if labels.iter().all(|label| label.code != word) {
             labels.push(Label {
                 code: word.to_owned(),
@@ -267,17 +278,17 @@ fn spoken() -> Vec<Label> {
         }
     };
     for act in Act::ALL {
-        say(act.path().trim_start_matches('/'), act.heading());
+        add(act.path().trim_start_matches('/'), act.heading());
     }
-    say("count", "Count bins");
+    add("count", say("counter-count-bins"));
     for word in Condition::WORDS.iter().chain(Returned::WORDS) {
-        say(word, "how plugs look");
+        add(word, say("counter-how-plugs-look"));
     }
     for word in ScrapReason::WORDS {
-        say(word, "why they are scrapped");
+        add(word, say("counter-why-they-are-scrapped"));
     }
     for plugs in ["1", "2", "4", "6", "8"] {
-        say(plugs, "so many plugs");
+        add(plugs, say("counter-so-many-plugs"));
     }
     labels
 }

@@ -19,14 +19,15 @@ use crate::pages::once::once;
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::stock::{self, By};
 use crate::service::{Actor, Refusal, Shop, catalogue, new_id, now, stock_lists};
 
 const REVERSAL: &[Declared] = &[needed(field(
     "reason",
-    "What was wrong with it",
+    "counter-what-was-wrong-with-it",
     Form::Words,
-    "stands in the books for good",
+    "counter-what-was-wrong-with-it-hint",
 ))];
 
 /// Puts the page into the application.
@@ -116,30 +117,30 @@ fn page(
 /// Why a movement cannot be put right by a role, or not any more; empty where it can.
 fn stands(shop: &Shop, role: Role, movement: &Movement) -> Result<String, Refusal> {
     if stock_lists::reversal_of(shop, movement.id)?.is_some() {
-        return Ok("It has been put right.".into());
+        return Ok(say("counter-it-has-been-put-right").into());
     }
     Ok(match movement.kind {
-        MovementKind::Reversal => "A reversal stands; book what is right anew.".into(),
+        MovementKind::Reversal => say("counter-reversal-stands-book-right-anew").into(),
         MovementKind::Scrapping => {
             let until = reversible_until(shop, movement);
             if now() > until {
-                format!(
-                    "What is scrap stays scrap: a slip could be reversed until {}.",
-                    instant(until)
+                say_with(
+                    "counter-scrap-stays-scrap-slip-could",
+                    &[("until", &instant(until))],
                 )
             } else if role < Role::Manager {
-                format!(
-                    "A slip of the scanner can be reversed by a manager until {}.",
-                    instant(until)
+                say_with(
+                    "counter-slip-scanner-can-reversed-manager",
+                    &[("until", &instant(until))],
                 )
             } else {
                 String::new()
             }
         }
         MovementKind::Difference if role < Role::Manager => {
-            "What a count booked is reversed by a manager.".into()
+            say("counter-count-booked-reversed-manager").into()
         }
-        _ if role < Role::Clerk => "A clerk can put it right.".into(),
+        _ if role < Role::Clerk => say("counter-clerk-can-put-right").into(),
         _ => String::new(),
     })
 }
@@ -147,10 +148,10 @@ fn stands(shop: &Shop, role: Role, movement: &Movement) -> Result<String, Refusa
 fn facts(shop: &Shop, movement: &Movement) -> Result<Vec<(&'static str, String, String)>, Refusal> {
     let mut facts = Vec::new();
     let lot = stock_lists::lot(shop, movement.lot_id)?;
-    facts.push(("Lot", lot.code, format!("/lots/{}", lot.id)));
+    facts.push((say("counter-lot"), lot.code, format!("/lots/{}", lot.id)));
     for (name, id) in [
-        ("From", movement.from_place_id),
-        ("To", movement.to_place_id),
+        (say("counter-from"), movement.from_place_id),
+        (say("counter-to"), movement.to_place_id),
     ] {
         let place = stock_lists::place(shop, id)?;
         let path = match place.kind {
@@ -160,22 +161,22 @@ fn facts(shop: &Shop, movement: &Movement) -> Result<Vec<(&'static str, String, 
         };
         facts.push((name, format!("{} ({})", place.name, place.kind), path));
     }
-    let mut say = |name, words: Option<String>| {
+    let mut told = |name, words: Option<String>| {
         facts.extend(words.map(|words| (name, words, String::new())));
     };
-    say(
-        "Reason",
+    told(
+        say("counter-reason"),
         movement.reason.as_ref().map(|r| r.replace('_', " ")),
     );
-    say("Note", movement.note.clone());
-    say("Dropped by", movement.dropped_by.clone());
-    say("Gap set", movement.gap_mm.map(gap));
-    say(
-        "Odometer",
+    told(say("counter-note"), movement.note.clone());
+    told(say("counter-dropped-by"), movement.dropped_by.clone());
+    told(say("counter-gap-set"), movement.gap_mm.map(gap));
+    told(
+        say("counter-odometer"),
         movement.odometer_km.map(|km| format!("{km} km")),
     );
-    say(
-        "Done by",
+    told(
+        say("counter-done-by"),
         Some(format!(
             "{}, {}",
             movement.actor,
@@ -187,19 +188,23 @@ fn facts(shop: &Shop, movement: &Movement) -> Result<Vec<(&'static str, String, 
     };
     let movement_at = |id: Uuid| format!("/movements/{id}");
     lead(
-        "For",
-        "the build",
+        say("counter-for"),
+        say("counter-the-build"),
         movement.build_id.map(|id| format!("/builds/{id}")),
     );
-    lead("Answers", "the issue", movement.answers.map(movement_at));
     lead(
-        "Puts right",
-        "this movement",
+        say("counter-answers"),
+        say("counter-the-issue"),
+        movement.answers.map(movement_at),
+    );
+    lead(
+        say("counter-puts-right"),
+        say("counter-this-movement"),
         movement.reverses.map(movement_at),
     );
     lead(
-        "Put right by",
-        "this reversal",
+        say("counter-put-right-by"),
+        say("counter-this-reversal"),
         stock_lists::reversal_of(shop, movement.id)?.map(movement_at),
     );
     Ok(facts)

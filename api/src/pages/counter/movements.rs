@@ -20,6 +20,7 @@ use crate::pages::listing::{Cell, Column, Listing, figures, words};
 use crate::pages::part;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
+use crate::pages::words::say;
 use crate::service::stock_lists::Traced;
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
 
@@ -27,11 +28,11 @@ use crate::service::{Refusal, Shop, catalogue, stock_lists};
 const ROWS: i64 = 50;
 
 const FILTER: &[Declared] = &[
-    field("part", "Part", Form::Part, "number or barcode"),
-    field("lot", "Lot", Form::Lot, "the code on its label"),
+    field("part", "counter-part", Form::Part, "counter-part-hint-3"),
+    field("lot", "counter-lot", Form::Lot, "counter-lot-hint"),
     field(
         "place",
-        "Place",
+        "counter-place",
         Form::Place(&[
             PlaceKind::Bin,
             PlaceKind::Quarantine,
@@ -39,13 +40,18 @@ const FILTER: &[Declared] = &[
             PlaceKind::Supplier,
             PlaceKind::Difference,
         ]),
-        "from there or to there",
+        "counter-place-hint",
     ),
-    field("job", "Job", Form::Words, ""),
-    field("actor", "Done by", Form::Words, "as they are called here"),
-    field("kind", "What", Form::One(MovementKind::WORDS), ""),
-    field("from", "From", Form::Day, ""),
-    field("to", "To", Form::Day, "with that day"),
+    field("job", "counter-job", Form::Words, ""),
+    field(
+        "actor",
+        "counter-done-by",
+        Form::Words,
+        "counter-done-by-hint",
+    ),
+    field("kind", "counter-what", Form::One(MovementKind::WORDS), ""),
+    field("from", "counter-from", Form::Day, ""),
+    field("to", "counter-to", Form::Day, "counter-to-hint"),
 ];
 
 /// Puts the page into the application.
@@ -91,7 +97,7 @@ async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             listing: match filter {
                 Some(filter) => history(shop, &filter, &typed)?,
                 None => Listing {
-                    empty: "Nothing is listed until what is wrong above is put right.",
+                    empty: say("counter-nothing-listed-until-wrong-above"),
                     ..Listing::default()
                 },
             },
@@ -151,7 +157,7 @@ fn narrowed(shop: &Shop, typed: &Typed) -> Result<(Option<MovementFilter>, Vec<W
     if from.zip(to).is_some_and(|(from, to)| from > to) {
         wrong.push(Wrong::with(
             "to",
-            "lies before the day that the list begins with",
+            say("counter-lies-before-day-list-begins"),
         ));
     }
     let filter = MovementFilter {
@@ -182,10 +188,10 @@ fn history(shop: &Shop, filter: &MovementFilter, typed: &Typed) -> Result<Listin
         .map(|(name, value)| format!("{name}={}&", encoded(value)))
         .collect();
     Ok(Listing {
-        caption: "Movements, the newest first".into(),
+        caption: say("counter-movements-the-newest-first").into(),
         columns: columns(),
         rows: traced.iter().map(row).collect(),
-        empty: "No movement is so.",
+        empty: say("counter-no-movement-is-so"),
         more: behind.map_or(String::new(), |at| {
             format!("/movements?{narrowed}after={at}")
         }),
@@ -195,11 +201,11 @@ fn history(shop: &Shop, filter: &MovementFilter, typed: &Typed) -> Result<Listin
 /// The columns of a list of movements.
 pub(super) fn columns() -> Vec<Column> {
     vec![
-        words("What"),
-        figures("Plugs"),
-        words("Part"),
-        words("From, to"),
-        words("When"),
+        words("counter-what"),
+        figures("counter-plugs"),
+        words("counter-part"),
+        words("counter-from-to"),
+        words("counter-when"),
     ]
 }
 

@@ -21,9 +21,11 @@ use crate::pages::once::{leading_to, once};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::pages::{at, posted};
 use crate::service::stock::{self, By};
 use crate::service::{Actor, Refusal, Shop, catalogue, new_id, stock_lists};
+use crate::shown::marked;
 
 /// Rows of a page.
 const ROWS: i64 = 50;
@@ -31,17 +33,17 @@ const ROWS: i64 = 50;
 const DECISION: &[Declared] = &[
     needed(field(
         "decision",
-        "What becomes of it",
+        "counter-what-becomes-of-it",
         Form::One(Decisions::WORDS),
-        "scrap is for good; what is sent back is taken off the stock and its order",
+        "counter-what-becomes-of-it-hint",
     )),
     field(
         "place",
-        "Into bin",
+        "counter-into-bin",
         Form::Place(&[PlaceKind::Bin]),
-        "only for what is released",
+        "counter-into-bin-hint",
     ),
-    field("note", "Why", Form::Words, ""),
+    field("note", "counter-why", Form::Words, ""),
 ];
 
 /// Puts the pages into the application.
@@ -90,21 +92,21 @@ fn waiting(shop: &Shop, before: Option<Uuid>) -> Result<Listing, Refusal> {
             Cell::to(format!("/incoming-checks/{}", check.id), lot.code),
             Cell::to(format!("/parts/{}", plug.id), part::name(&plug)),
             Cell::of(check.data.set_aside),
-            Cell::of(&check.data.text),
+            Cell::of(marked(check.data.text.clone())),
             Cell::of(instant(check.created_at)).noted(check.data.checked_by.clone()),
         ]);
     }
     Ok(Listing {
-        caption: "Lots that wait for a manager's decision".into(),
+        caption: say("counter-lots-wait-manager-decision").into(),
         columns: vec![
-            words("Lot"),
-            words("Part"),
-            figures("Plugs"),
-            words("Why"),
-            words("Checked"),
+            words("counter-lot"),
+            words("counter-part"),
+            figures("counter-plugs"),
+            words("counter-why"),
+            words("counter-checked"),
         ],
         rows,
-        empty: "Nothing waits for a decision.",
+        empty: say("counter-nothing-waits-for-a-decision"),
         more: last.map_or(String::new(), |id| format!("/quarantine?before={id}")),
     })
 }
@@ -147,7 +149,15 @@ pub(super) fn told(decided: &Decided) -> String {
         .note
         .as_ref()
         .map_or(String::new(), |note| format!(": {note}"));
-    format!("{} {what} it, {}{why}.", decided.by, instant(decided.at))
+    say_with(
+        "counter-by-what-it-at-why",
+        &[
+            ("by", &decided.by),
+            ("what", &what),
+            ("at", &instant(decided.at)),
+            ("why", &why),
+        ],
+    )
 }
 
 async fn decide(
@@ -164,7 +174,7 @@ async fn decide(
     made(&shop, who.frame, move |shop, frame| {
         let id: Uuid = id
             .parse()
-            .map_err(|_| Refusal::NotFound("incoming check"))?;
+            .map_err(|_| Refusal::NotFound(say("counter-incoming-check")))?;
         answer(shop, &who.actor, frame, id, &typed)
     })
     .await

@@ -1,27 +1,27 @@
 //! The line at the top feeds the form: what a scan does to what stands there. It never books, but for
 //! the word that says so.
 
+mod unknown;
+
 use plugwell_domain::ledger::{Lot, Place, PlaceKind};
 use plugwell_domain::plug::Plug;
-use plugwell_domain::scan::{ScanKind, ScanStep};
 use plugwell_domain::words::Role;
 
 use crate::pages::counter::acts::Act;
+use crate::pages::counter::taking::unknown::unknown;
 use crate::pages::field::Wrong;
 use crate::pages::line::commanded;
 use crate::pages::part::{self, Meant};
-use crate::pages::typed::{Typed, count, encoded};
+use crate::pages::typed::{Typed, count};
+use crate::pages::words::{say, say_with};
 use crate::service::scanning::{self, Scan};
-use crate::service::{Refusal, Shop, catalogue, orders, stock_lists};
+use crate::service::{Refusal, Shop, orders, stock_lists};
+use crate::shown::marked;
 
 /// The word that presses the form's button.
 pub(super) const BOOK: &str = "ok";
 /// The longest number of plugs that is no number of anything else.
 const DIGITS: usize = 4;
-/// The longest name of a job, in characters.
-const NAME: usize = 80;
-/// Most parts that words lead to.
-const FOUND: usize = 12;
 
 /// What a scan comes to.
 pub(super) enum Taken {
@@ -92,10 +92,10 @@ pub(super) fn take(shop: &Shop, act: Act, role: Role, typed: &Typed) -> Result<T
     if text.len() <= DIGITS && text.bytes().all(|sign| sign.is_ascii_digit()) {
         let plugs = text.trim_start_matches('0');
         let heard = if plugs.is_empty() {
-            Heard::wrong("0 is no number of plugs to book.")
+            Heard::wrong(say("counter-0-no-number-plugs-book"))
         } else {
             typed.set("quantity", plugs);
-            Heard::said(format!("{}.", so_many(plugs)))
+            Heard::said(format!("{}.", so_many(plugs.parse().unwrap_or_default())))
         };
         return Ok(Taken::Shown(typed, heard));
     }
@@ -104,16 +104,13 @@ pub(super) fn take(shop: &Shop, act: Act, role: Role, typed: &Typed) -> Result<T
 }
 
 /// `1 plug`, `8 plugs`.
-fn so_many(plugs: impl std::fmt::Display) -> String {
-    match plugs.to_string().as_str() {
-        "1" => "1 plug".to_owned(),
-        some => format!("{some} plugs"),
-    }
+fn so_many(plugs: i64) -> String {
+    say_with("pages-so-many-plugs", &[("plugs", &plugs)])
 }
 
 fn label(act: Act, field: &str) -> &'static str {
     let declared = act.declared().iter().find(|one| one.name == field);
-    declared.map_or("", |one| one.label)
+    declared.map_or("", |one| one.label.say())
 }
 
 fn scanned(
@@ -127,7 +124,10 @@ fn scanned(
         Ok(scan) => scan,
         // A text that says itself to be a bar code and is none.
         Err(Refusal::Faults(faults)) => {
-            let said: Vec<_> = faults.into_iter().map(|fault| fault.detail).collect();
+            let said: Vec<_> = faults
+                .into_iter()
+                .map(|fault| marked(fault.detail))
+                .collect();
             return Ok(Heard::wrong(format!("{text:?}: {}.", said.join("; "))));
         }
         Err(other) => return Err(other),
@@ -175,13 +175,19 @@ fn with_part(act: Act, typed: &mut Typed, plug: &Plug, scan: &Scan) -> Heard {
     if let Some(lot) = &scan.lot {
         if act.has("lot") {
             typed.set("lot", lot.code.as_str());
-            return Heard::said(format!("Lot {} of {name}.", lot.code));
+            return Heard::said(say_with(
+                "counter-lot-code-of-name",
+                &[("code", &lot.code), ("name", &name)],
+            ));
         }
-        let new = match act {
-            Act::Receive => " What comes in makes a new lot.",
-            _ => "",
-        };
-        return Heard::said(format!("{name}, by the label of lot {}.{new}", lot.code));
+        let mut said = say_with(
+            "counter-name-by-label-of-lot",
+            &[("name", &name), ("code", &lot.code)],
+        );
+        if act == Act::Receive {
+            said.extend([" ", say("counter-comes-makes-new-lot")]);
+        }
+        return Heard::said(said);
     }
     // A number that was given before the part is the number meant.
     let more = scan
@@ -199,7 +205,10 @@ fn with_part(act: Act, typed: &mut Typed, plug: &Plug, scan: &Scan) -> Heard {
     Heard::said(if all == more {
         format!("{name}, {}.", so_many(more))
     } else {
-        format!("{name}, {} more: {all}.", so_many(more))
+        say_with(
+            "counter-name-plugs-more-all",
+            &[("name", &name), ("plugs", &more), ("all", &all)],
+        )
     })
 }
 
@@ -212,9 +221,7 @@ fn issued(
 ) -> Result<Heard, Refusal> {
     let job = typed.one("job");
     if job.is_empty() {
-        return Ok(Heard::wrong(
-            "Scan the job first: plugs come back by the issue that they went out with.",
-        ));
+        return Ok(Heard::wrong(say("counter-scan-job-first-plugs-come")));
     }
     let mut issues = stock_lists::returnable(shop, job, 200)?;
     issues.retain(|(issue, _)| {
@@ -222,17 +229,21 @@ fn issued(
     });
     let name = part::name(plug);
     Ok(match issues.as_slice() {
-        [] => Heard::wrong(format!(
-            "Nothing of {name} that went to {job} can come back any more."
+        [] => Heard::wrong(say_with(
+            "counter-nothing-name-went-job-can",
+            &[("name", &name), ("job", &job)],
         )),
         [(issue, left)] => {
             typed.set("movement_id", issue.id.to_string());
             *typed = typed.without(&["place"]);
-            Heard::said(format!("{name}: up to {} can come back.", so_many(left)))
+            Heard::said(say_with(
+                "counter-name-up-to-plugs-come-back",
+                &[("name", &name), ("plugs", left)],
+            ))
         }
-        several => Heard::wrong(format!(
-            "{name} went to {job} {} times: scan the lot's label, or choose the issue.",
-            several.len()
+        several => Heard::wrong(say_with(
+            "counter-name-went-job-several-times",
+            &[("name", &name), ("job", &job), ("several", &several.len())],
         )),
     })
 }
@@ -264,10 +275,13 @@ fn with_place(shop: &Shop, act: Act, typed: &mut Typed, text: &str) -> Result<He
         }
     }
     let kinds: Vec<_> = called.iter().map(|place| place.kind.word()).collect();
-    Ok(Heard::wrong(format!(
-        "{text:?} is a {}, which has no place in this form; it takes {}.",
-        kinds.join(" and a "),
-        act.takes()
+    Ok(Heard::wrong(say_with(
+        "counter-text-kinds-has-no-place",
+        &[
+            ("text", &format!("{text:?}")),
+            ("kinds", &kinds.join(say("counter-and-a"))),
+            ("takes", &act.takes()),
+        ],
     )))
 }
 
@@ -290,9 +304,9 @@ fn field_for(act: Act, typed: &Typed, place: &Place) -> Option<&'static str> {
 /// An order: its line that waits for the part, now or once the part is known.
 fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<Heard, Refusal> {
     let Some(id) = scan.order_id.filter(|_| act == Act::Receive) else {
-        return Ok(Heard::wrong(format!(
-            "{} is an order; orders come in under Receive.",
-            scan.text
+        return Ok(Heard::wrong(say_with(
+            "counter-text-order-orders-come-under",
+            &[("text", &scan.text)],
         )));
     };
     let order = orders::get(shop, id)?;
@@ -306,88 +320,25 @@ fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<H
     Ok(match line {
         Some(line) => {
             typed.set("order_line_id", line.id.to_string());
-            Heard::said(format!(
-                "Order {} from {}: {} to come.",
-                order.code, order.supplier, line.missing
+            Heard::said(say_with(
+                "counter-order-code-supplier-missing-come-2",
+                &[
+                    ("code", &order.code),
+                    ("supplier", &order.supplier),
+                    ("missing", &line.missing),
+                ],
             ))
         }
-        None if plug_id.is_empty() => Heard::said(format!(
-            "Order {} from {}. Scan what came of it.",
-            order.code, order.supplier
+        None if plug_id.is_empty() => Heard::said(say_with(
+            "counter-order-code-supplier-scan-came",
+            &[("code", &order.code), ("supplier", &order.supplier)],
         )),
         None => {
             *typed = typed.without(&["order_id"]);
-            Heard::wrong(format!(
-                "Order {} waits for nothing more of this part.",
-                order.code
+            Heard::wrong(say_with(
+                "counter-order-code-waits-nothing-more",
+                &[("code", &order.code)],
             ))
         }
-    })
-}
-
-/// Nothing is known by it: a new job where the form takes one, a part by its words, or a fault.
-fn unknown(
-    shop: &Shop,
-    act: Act,
-    role: Role,
-    typed: &mut Typed,
-    scan: &Scan,
-) -> Result<Heard, Refusal> {
-    let text = scan.text.as_str();
-    let no_part = act.begins_with_part() && typed.one("plug_id").is_empty();
-    let mut parts = Vec::new();
-    for near in &scan.near {
-        parts.push(catalogue::get(shop, near.plug_id)?);
-    }
-    if no_part && parts.is_empty() && scan.gtin.is_none() {
-        parts = catalogue::find(shop, text, FOUND)?;
-    }
-    let may_be_job = scan.kind == ScanKind::Name && scan.gtin.is_none();
-    let takes_job = matches!(act, Act::Issue | Act::Reserve) && typed.one("job").is_empty();
-    if may_be_job && takes_job && (parts.is_empty() || !no_part) && text.chars().count() <= NAME {
-        typed.set("job", text);
-        return Ok(Heard::said(format!("New job {text}.")));
-    }
-    let mut ways = Vec::new();
-    let code = encoded(text);
-    let is_number = scan.gtin.is_some()
-        && scan
-            .next
-            .iter()
-            .any(|next| next.step == ScanStep::AttachBarcode);
-    if is_number && role >= Role::Clerk {
-        ways.push((
-            format!("/barcodes/new?code={code}"),
-            "Attach it to a part of the catalogue".to_owned(),
-        ));
-        ways.push((
-            format!("/parts/new?gtin={code}"),
-            "Make a record of a new part".to_owned(),
-        ));
-    } else if act == Act::Receive {
-        ways.push((
-            format!("/barcodes/new?code={code}"),
-            "It is a supplier's barcode: attach it to a part".to_owned(),
-        ));
-    }
-    let said = match (parts.is_empty(), no_part) {
-        (true, _) => format!(
-            "{text:?} names nothing here. This form takes {}.",
-            act.takes()
-        ),
-        // Chosen by whoever looks, never taken for granted.
-        (false, true) => format!("{text:?} is no part for certain; choose one."),
-        (false, false) => {
-            let names: Vec<_> = parts.iter().map(part::name).collect();
-            format!(
-                "{text:?} is no part for certain; near to it: {}.",
-                names.join(", ")
-            )
-        }
-    };
-    Ok(Heard {
-        ways,
-        parts,
-        ..Heard::wrong(said)
     })
 }

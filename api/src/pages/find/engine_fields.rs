@@ -15,173 +15,173 @@ use Form::{Counted, Flag, Measured, One, Several};
 
 const STORED_HEAD: &[Declared] = &[field(
     "head",
-    "Stored head",
+    "find-stored-head",
     Form::Stored(Stored::Head),
-    "or describe it below",
+    "find-stored-head-hint",
 )];
 
 /// What a head takes.
 pub(in crate::pages) const HEAD: &[Declared] = &[
-    field("thread", "Thread", One(Thread::WORDS), ""),
-    field(
-        "reach_mm",
-        "Reach",
-        Measured("mm"),
-        "from the seat to the end of the thread",
-    ),
-    field("seat", "Seat", One(Seat::WORDS), ""),
+    field("thread", "find-thread", One(Thread::WORDS), ""),
+    field("reach_mm", "find-reach", Measured("mm"), "find-reach-hint"),
+    field("seat", "find-seat", One(Seat::WORDS), ""),
     field(
         "heat_index",
-        "Heat index it came with",
+        "find-heat-index-it-came-with",
         Measured(""),
-        "50 is a mid-range street plug, 10 more a step colder",
+        "find-heat-index-it-came-with-hint",
     ),
     field(
         "hex_max_mm",
-        "Largest hex",
+        "find-largest-hex",
         Measured("mm"),
-        "what the plug well takes",
+        "find-largest-hex-hint",
     ),
     field(
         "projection_min_mm",
-        "Projection from",
+        "find-projection-from",
         Measured("mm"),
-        "the window, by the head's maker",
+        "find-projection-from-hint",
     ),
-    field("projection_max_mm", "Projection to", Measured("mm"), ""),
+    field(
+        "projection_max_mm",
+        "find-projection-to",
+        Measured("mm"),
+        "",
+    ),
     field(
         "terminal",
-        "Terminal",
+        "find-terminal",
         One(Terminal::WORDS),
-        "what lead or boot ask for",
+        "find-terminal-hint",
     ),
-    field("material", "Material", One(Material::WORDS), ""),
+    field("material", "find-material", One(Material::WORDS), ""),
     field(
         "reach_tolerance_mm",
-        "Reach tolerance",
+        "find-reach-tolerance",
         Measured("mm"),
-        "0.3 where left open",
+        "find-reach-tolerance-hint",
     ),
-    field("tight_gap", "Asks for a tight gap", Flag, ""),
+    field("tight_gap", "find-asks-for-a-tight-gap", Flag, ""),
 ];
 
 const ENGINE: &[Declared] = &[
-    needed(field("cylinders", "Cylinders", Counted(""), "")),
-    needed(field("induction", "Induction", One(Induction::WORDS), "")),
-    needed(field("use", "Use", One(Use::WORDS), "")),
-    field("base_power_kw", "Power before", Measured("kW"), ""),
-    field("power_kw", "Power as built", Measured("kW"), ""),
-    field("base_boost_kpa", "Boost before", Measured("kPa"), ""),
+    needed(field("cylinders", "find-cylinders", Counted(""), "")),
+    needed(field(
+        "induction",
+        "find-induction",
+        One(Induction::WORDS),
+        "",
+    )),
+    needed(field("use", "find-use", One(Use::WORDS), "")),
+    field("base_power_kw", "find-power-before", Measured("kW"), ""),
+    field("power_kw", "find-power-as-built", Measured("kW"), ""),
+    field("base_boost_kpa", "find-boost-before", Measured("kPa"), ""),
     field(
         "boost_kpa",
-        "Boost as built",
+        "find-boost-as-built",
         Measured("kPa"),
-        "gauge, at full load",
+        "find-boost-as-built-hint",
     ),
     field(
         "compression_ratio",
-        "Compression ratio",
+        "find-compression-ratio",
         Measured(""),
-        "9.5 for 9.5 to 1",
+        "find-compression-ratio-hint",
     ),
-    field("coil_kv", "Coil", Measured("kV"), ""),
-    field("displacement_cc", "Displacement", Measured("cc"), ""),
-    field("fuel", "Fuel", One(Fuel::WORDS), ""),
+    field("coil_kv", "find-coil", Measured("kV"), ""),
+    field("displacement_cc", "find-displacement", Measured("cc"), ""),
+    field("fuel", "find-fuel", One(Fuel::WORDS), ""),
     field(
         "plugs_per_cylinder",
-        "Plugs per cylinder",
+        "find-plugs-per-cylinder",
         Counted(""),
-        "1 where left open",
+        "find-plugs-per-cylinder-hint",
     ),
     field(
         "base_plug",
-        "Plug that was in",
+        "find-plug-that-was-in",
         Form::Part,
-        "part number or barcode; lends its heat where the head has none",
+        "find-plug-that-was-in-hint",
     ),
     field(
         "electronics",
-        "Electronics",
+        "find-electronics",
         Several(Electronics::WORDS),
-        "tick none where nobody knows",
+        "find-electronics-hint",
     ),
 ];
 
 const FINER: &[Declared] = &[
-    field("stroke_mm", "Stroke", Measured("mm"), ""),
+    field("stroke_mm", "find-stroke", Measured("mm"), ""),
     field(
         "rod_mm",
-        "Connecting rod",
+        "find-connecting-rod",
         Measured("mm"),
-        "between centres",
+        "find-connecting-rod-hint",
     ),
     field(
         "intake_close_deg_abdc",
-        "Intake closes",
+        "find-intake-closes",
         Measured("°"),
-        "after bottom dead centre",
+        "find-intake-closes-hint",
     ),
     field(
         "spark_advance_deg",
-        "Spark",
+        "find-spark",
         Measured("°"),
-        "before top dead centre, at full load",
+        "find-spark-hint",
     ),
     field(
         "charge_temp_c",
-        "Charge",
+        "find-charge",
         Measured("°C"),
-        "at the intake valve",
+        "find-charge-hint",
     ),
-    field("altitude_m", "Altitude", Measured("m"), ""),
+    field("altitude_m", "find-altitude", Measured("m"), ""),
 ];
 
 const GIVEN: &[Declared] = &[
-    field("heat_steps", "Heat steps colder", Counted(""), ""),
-    field("gap_mm", "Gap to set", Measured("mm"), ""),
-    field("spares", "Spares", Counted(""), ""),
+    field("heat_steps", "find-heat-steps-colder", Counted(""), ""),
+    field("gap_mm", "find-gap-to-set", Measured("mm"), ""),
+    field("spares", "find-spares", Counted(""), ""),
     field(
         "electrode",
-        "Tip metals",
+        "find-tip-metals",
         Several(Electrode::WORDS),
-        "nothing else will do",
+        "find-tip-metals-hint",
     ),
 ];
 
 /// How many plugs are wanted, which is no part of the build.
 pub(in crate::pages) const WANTED: &[Declared] = &[
-    field(
-        "quantity",
-        "Plugs",
-        Counted(""),
-        "the whole set where left open",
-    ),
-    field("stock", "On the shelf", One(StockMode::WORDS), ""),
+    field("quantity", "find-plugs", Counted(""), "find-plugs-hint"),
+    field("stock", "find-on-the-shelf", One(StockMode::WORDS), ""),
 ];
 
 /// Fields that belong together: what they are about, a word of help, whether they are folded away.
 pub(in crate::pages) const GROUPS: &[(&str, &str, bool, &[Declared])] = &[
-    ("Cylinder head", "", false, STORED_HEAD),
+    ("find-cylinder-head", "", false, STORED_HEAD),
     (
-        "A head that is not stored",
-        "Thread, reach and seat are needed then, and the heat index or the plug that was in.",
+        "find-head-not-stored",
+        "find-thread-reach-seat-needed-then",
         true,
         HEAD,
     ),
-    ("Engine as built", "", false, ENGINE),
+    ("find-engine-as-built", "", false, ENGINE),
     (
-        "Finer figures",
-        "Assumed where left open, and said so.",
+        "find-finer-figures",
+        "find-assumed-where-left-open-said",
         true,
         FINER,
     ),
     (
-        "The makers' word",
-        "What kit or plug maker say stands above the rules.",
+        "find-the-makers-word",
+        "find-kit-plug-maker-say-stands",
         true,
         GIVEN,
     ),
-    ("How many", "", false, WANTED),
+    ("find-how-many", "", false, WANTED),
 ];
 
 /// Whether the member that a field fills is the head's.
@@ -200,6 +200,6 @@ pub(in crate::pages) fn label(member: &str) -> String {
         .parse::<Attr>()
         .ok()
         .map(|attr| attr.declared().label);
-    let of_build = || declared().find(|d| d.name == member).map(|d| d.label);
+    let of_build = || declared().find(|d| d.name == member).map(|d| d.label.say());
     of_plug.or_else(of_build).unwrap_or(member).to_owned()
 }

@@ -6,6 +6,7 @@ use crate::pages::field::{Choice, Field, Wrong};
 use crate::pages::find::engine_fields::{GROUPS, NOTHING_ELECTRONIC, WANTED, declared, is_of_head};
 use crate::pages::form::{self, Declared, Known};
 use crate::pages::typed::Typed;
+use crate::pages::words::say;
 use crate::service::Refusal;
 
 /// Whether something of a build was typed.
@@ -41,8 +42,8 @@ pub(in crate::pages) fn groups(known: &impl Known, typed: &Typed) -> Result<Vec<
         |(legend, note, folds, fields): &(&'static str, &'static str, bool, &[Declared])| {
             let fields = fields.iter().map(|declared| field(known, declared, typed));
             Ok(Group {
-                legend,
-                note,
+                legend: say(legend),
+                note: say(note),
                 folds: *folds,
                 fields: fields.collect::<Result<_, Refusal>>()?,
             })
@@ -66,7 +67,7 @@ fn field(known: &impl Known, declared: &Declared, typed: &Typed) -> Result<Field
     match declared.name {
         "electronics" => field.choices.push(Choice {
             value: NOTHING_ELECTRONIC.into(),
-            words: "nothing electronic at all".into(),
+            words: say("find-nothing-electronic-at-all").into(),
             chosen: typed
                 .all(declared.name)
                 .any(|value| value == NOTHING_ELECTRONIC),
@@ -80,9 +81,9 @@ fn field(known: &impl Known, declared: &Declared, typed: &Typed) -> Result<Field
 fn in_words(stock: &mut [Choice]) {
     for choice in stock {
         choice.words = match choice.value.as_str() {
-            "enough" => "the whole quantity",
-            "some" => "at least one",
-            _ => "shelf or not",
+            "enough" => say("find-the-whole-quantity"),
+            "some" => say("find-at-least-one"),
+            _ => say("find-shelf-or-not"),
         }
         .to_owned();
     }
@@ -98,7 +99,7 @@ pub(in crate::pages) fn build(
     let mut wrong = Vec::new();
     for declared in declared().filter(|d| !WANTED.iter().any(|w| w.name == d.name)) {
         let value = match form::read(known, declared, typed)? {
-            None if declared.needed => Err(Wrong::MISSING.to_owned()),
+            None if declared.needed => Err(Wrong::missing().to_owned()),
             None => continue,
             Some(Ok(Value::Array(some))) => several(some),
             Some(read) => read,
@@ -118,7 +119,7 @@ pub(in crate::pages) fn build(
         // The checks would say so only once all else is right.
         wrong.push(Wrong::with(
             "head",
-            "choose a stored head, or describe it below",
+            say("find-choose-stored-head-describe-below"),
         ));
     }
     Ok((Value::Object(build), wrong))
@@ -129,7 +130,7 @@ fn several(values: Vec<Value>) -> Result<Value, String> {
     let nothing = values.iter().any(|value| value == NOTHING_ELECTRONIC);
     match values.len() {
         1 if nothing => Ok(Value::Array(Vec::new())),
-        _ if nothing => Err("either nothing electronic, or what there is".into()),
+        _ if nothing => Err(say("find-either-nothing-electronic").into()),
         _ => Ok(Value::Array(values)),
     }
 }

@@ -1,12 +1,12 @@
 //! A stored build as it would be typed, so that the form can begin with it; and in a line.
 
 use plugwell_domain::build::Build;
-use plugwell_domain::wording::counted;
 
 use crate::pages::figures::{boost, power};
 use crate::pages::find::engine_fields::{NOTHING_ELECTRONIC, declared, is_of_head};
 use crate::pages::form;
 use crate::pages::typed::Typed;
+use crate::pages::words::say_with;
 
 /// A build as it would be typed; `base_plug` names the plug that was in.
 pub(in crate::pages) fn typed(build: &Build, base_plug: Option<&str>) -> Typed {
@@ -33,16 +33,23 @@ pub(in crate::pages) fn typed(build: &Build, base_plug: Option<&str>) -> Typed {
 pub(in crate::pages) fn in_short(build: &Build) -> String {
     let engine = &build.engine;
     let mut told = vec![
-        counted(engine.cylinders, "cylinder"),
+        say_with(
+            "find-so-many-cylinders",
+            &[("cylinders", &engine.cylinders)],
+        ),
         engine.induction.word().replace('_', " "),
         engine.purpose.word().to_owned(),
     ];
     told.extend(engine.power_kw.map(power));
-    told.extend(engine.boost_kpa.map(|kpa| format!("{} boost", boost(kpa))));
+    told.extend(
+        engine
+            .boost_kpa
+            .map(|kpa| say_with("find-boost-boost", &[("boost", &boost(kpa))])),
+    );
     told.extend(
         engine
             .compression_ratio
-            .map(|ratio| format!("{ratio} to 1")),
+            .map(|ratio| say_with("find-ratio-to-1", &[("ratio", &ratio)])),
     );
     told.join(" · ")
 }

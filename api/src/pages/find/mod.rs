@@ -26,6 +26,7 @@ use crate::pages::find::result::{Asking, Shown, how_many_fit, shown};
 use crate::pages::part;
 use crate::pages::typed::{Typed, count};
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::pages::{at, form as form_at};
 use crate::service::matching::{self, Asked, Subject};
 use crate::service::{Refusal, Shop, builds, catalogue, spark, waiting_jobs};
@@ -159,7 +160,7 @@ fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
     let mut asked = understood(shop, &typed)?;
     let may_issue = frame.may(Role::Tuner);
     let (count, found) = matched(shop, query, &typed, &mut asked, may_issue)?.unzip();
-    let named = |name: Option<String>| name.unwrap_or_else(|| "without a name".into());
+    let named = |name: Option<String>| name.unwrap_or_else(|| say("find-without-a-name").into());
     let builds = builds::list(shop, None, STORED)?.into_iter();
     let mut groups = engine_form::groups(shop, &asked.form)?;
     let mut fields: Vec<&mut Field> = groups
@@ -183,7 +184,7 @@ fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
         focus: "",
         still_open: still_open(&faults),
         faults,
-        heading: name.unwrap_or_else(|| "Find plugs for a build".into()),
+        heading: name.unwrap_or_else(|| say("find-find-plugs-for-a-build").into()),
         saved: !typed.one("saved").is_empty(),
         may_save: may_issue,
         possible: possible(shop)?,
@@ -248,7 +249,7 @@ fn matched(
 
 /// What stands where the answer will stand: what is open yet, and what is wrong.
 fn still_open(faults: &[Line]) -> Vec<String> {
-    let missing = |line: &&Line| line.text == Wrong::MISSING;
+    let missing = |line: &&Line| line.text == Wrong::missing();
     let open: Vec<_> = faults
         .iter()
         .filter(missing)
@@ -256,13 +257,13 @@ fn still_open(faults: &[Line]) -> Vec<String> {
         .collect();
     let mut told = Vec::new();
     if faults.is_empty() {
-        told.push(
-            "Choose a stored build, or describe one: what it needs and what fits stands here then."
-                .into(),
-        );
+        told.push(say("find-choose-stored-build-describe-needs").into());
     }
     if !open.is_empty() {
-        told.push(format!("Still to be filled in: {}.", open.join(", ")));
+        told.push(say_with(
+            "find-still-filled-open",
+            &[("open", &open.join(", "))],
+        ));
     }
     let wrong = faults.iter().filter(|line| !missing(line));
     told.extend(wrong.map(|line| match line.label {
@@ -310,9 +311,7 @@ fn understood(shop: &Shop, typed: &Typed) -> Result<Understood, Refusal> {
     let build = builds::get(shop, id)?.data;
     let mut wrong = Vec::new();
     if typed_too {
-        wrong.push(Wrong::all(
-            "Either a stored build or one by hand, not both.",
-        ));
+        wrong.push(Wrong::all(say("find-either-stored-build-hand-not")));
     } else {
         let base = build
             .engine
@@ -342,7 +341,10 @@ fn wanted(typed: &Typed, wrong: &mut Vec<Wrong>) -> (Option<i64>, StockMode) {
             Ok(quantity) => {
                 wrong.push(Wrong::with(
                     "quantity",
-                    format!("from 1 to {QUANTITY_MAX} plugs, not {quantity}"),
+                    say_with(
+                        "find-from-one-to-most-plugs",
+                        &[("most", &QUANTITY_MAX), ("quantity", &quantity)],
+                    ),
                 ));
                 None
             }
@@ -355,7 +357,7 @@ fn wanted(typed: &Typed, wrong: &mut Vec<Wrong>) -> (Option<i64>, StockMode) {
     let stock = match typed.one("stock") {
         "" => StockMode::Enough,
         word => word.parse().unwrap_or_else(|_| {
-            wrong.push(Wrong::with("stock", "choose one from the list"));
+            wrong.push(Wrong::with("stock", say("find-choose-one-from-the-list")));
             StockMode::Enough
         }),
     };

@@ -4,16 +4,16 @@ use plugwell_domain::attribute::Attr;
 use plugwell_domain::build::Build;
 use plugwell_domain::fit::Verdict;
 use plugwell_domain::requirement::{Demand, Requirement, Strength};
-use plugwell_domain::wording::{agreeing, counted};
 use uuid::Uuid;
 
 use crate::pages::figures::{self, of_record};
 use crate::pages::find::engine_fields::label;
 use crate::pages::find::engine_text;
 use crate::pages::part;
+use crate::pages::words::{say, say_with};
 use crate::service::matching::{Fit, Judged, Matched, NearMiss};
 use crate::service::{Refusal, Shop, new_id, stock_lists};
-use crate::shown::test;
+use crate::shown::{marked, test};
 
 /// How a match was asked for.
 #[derive(Debug)]
@@ -137,12 +137,7 @@ pub(super) struct MissLine {
 
 fn there(matched: &Matched) -> String {
     let (there, all) = (matched.fits_in_stock, matched.fits_in_catalogue);
-    format!(
-        "{there} of {} that {} {} there",
-        counted(all, "part"),
-        agreeing(all, "fits", "fit"),
-        agreeing(there, "is", "are")
-    )
+    say_with("find-parts-fit", &[("there", &there), ("all", &all)])
 }
 
 /// Lays a match out.
@@ -186,12 +181,12 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
         unanswered: requirement
             .unanswered
             .iter()
-            .map(|u| (label(&u.attribute), u.ask.clone()))
+            .map(|u| (label(&u.attribute), marked(u.ask.clone())))
             .collect(),
         cautions: requirement
             .cautions
             .iter()
-            .map(|c| c.text.clone())
+            .map(|c| marked(c.text.clone()))
             .collect(),
         may_issue: asking.may_issue,
         wait: (asking.may_issue && matched.fits_in_stock == 0).then(|| Wait {
@@ -204,12 +199,13 @@ pub(super) fn shown(shop: &Shop, matched: &Matched, asking: &Asking<'_>) -> Resu
 
 /// How many fit, in a sentence.
 pub(super) fn how_many_fit(matched: &Matched) -> String {
-    let parts = match matched.fits_in_catalogue {
-        0 => return "No part of the catalogue fits.".to_owned(),
-        1 => "1 part fits".to_owned(),
-        some => format!("{some} parts fit"),
-    };
-    format!("{parts}, {} on the shelf.", matched.fits_in_stock)
+    match matched.fits_in_catalogue {
+        0 => say("find-no-part-catalogue-fits").to_owned(),
+        parts => say_with(
+            "find-so-many-parts-fit",
+            &[("parts", &parts), ("in_stock", &matched.fits_in_stock)],
+        ),
+    }
 }
 
 fn summed_up(requirement: &Requirement, wanted: i64) -> Vec<(&'static str, String, String)> {
@@ -217,35 +213,43 @@ fn summed_up(requirement: &Requirement, wanted: i64) -> Vec<(&'static str, Strin
     let set = match (gap.set_mm, gap.practice_min_mm.zip(gap.practice_max_mm)) {
         (Some(set), Some((min, max))) => (
             figures::gap(set),
-            format!(
-                "all alike within {} mm; practice {min} to {max} mm",
-                gap.tolerance_mm
+            say_with(
+                "find-all-alike-within-tolerance-mm",
+                &[
+                    ("tolerance_mm", &gap.tolerance_mm),
+                    ("min", &min),
+                    ("max", &max),
+                ],
             ),
         ),
         (Some(set), None) => (
             figures::gap(set),
-            format!("all alike within {} mm", gap.tolerance_mm),
+            say_with(
+                "find-all-alike-within-tolerance-mm-mm",
+                &[("tolerance_mm", &gap.tolerance_mm)],
+            ),
         ),
-        (None, _) if requirement.context.own_gap.is_some() => {
-            ("each plug's own".into(), "see what fits".into())
-        }
+        (None, _) if requirement.context.own_gap.is_some() => (
+            say("find-each-plug-own").into(),
+            say("find-see-what-fits").into(),
+        ),
         (None, _) => (
-            "open".into(),
-            "see what is not answered, and the cautions".into(),
+            say("pages-open").into(),
+            say("find-see-not-answered-cautions").into(),
         ),
     };
-    let mut summed = vec![("Gap to set", set.0, set.1)];
+    let mut summed = vec![(say("find-gap-to-set"), set.0, set.1)];
     let (target, against) = figures::heat(&requirement.heat);
-    summed.push(("Heat index", target, against));
+    summed.push((say("find-heat-index"), target, against));
     let (plugs, what_for) = figures::quantity(&requirement.quantity, wanted);
-    summed.push(("Plugs", plugs, what_for));
+    summed.push((say("find-plugs"), plugs, what_for));
     if let Some(torque) = &requirement.torque_nm {
         let (nm, more) = figures::torque(torque);
-        summed.push(("Torque", nm, more));
+        summed.push((say("find-torque"), nm, more));
     }
     if let Some(spark) = &gap.spark {
         let (needed, more) = figures::spark(spark);
-        summed.push(("At the spark, estimated", needed, more));
+        summed.push((say("find-at-the-spark-estimated"), needed, more));
     }
     summed
 }
@@ -261,19 +265,12 @@ fn demand_line(demand: &Demand) -> DemandLine {
         label: attr.declared().label,
         must: demand.strength == Strength::Must,
         test: test(attr.word(), &demand.test.to_json(attr)),
-        reason: demand.reason.clone(),
+        reason: marked(demand.reason.clone()),
         basis: format!("{}{source}", demand.basis.kind.word().replace('_', " ")),
     }
 }
 
-fn fit_line(
-    shop: &Shop,
-    fit: &Fit,
-    matched: &Matched,
-    asking: &Asking<'_>,
-) -> Result<FitLine, Refusal> {
-    let (data, quantity) = (&fit.plug.data, matched.quantity);
-    let own_gap = matched.requirement.context.own_gap.is_some();
+fn picks(shop: &Shop, fit: &Fit) -> Result<Vec<PickLine>, Refusal> {
     let mut picks = Vec::new();
     for pick in &fit.picks {
         let (lot, place) = (
@@ -288,6 +285,17 @@ fn fit_line(
             lot_path: format!("/lots/{}", lot.id),
         });
     }
+    Ok(picks)
+}
+
+fn fit_line(
+    shop: &Shop,
+    fit: &Fit,
+    matched: &Matched,
+    asking: &Asking<'_>,
+) -> Result<FitLine, Refusal> {
+    let (data, quantity) = (&fit.plug.data, matched.quantity);
+    let own_gap = matched.requirement.context.own_gap.is_some();
     let facts = [
         Attr::Heat,
         Attr::Projection,
@@ -318,15 +326,19 @@ fn fit_line(
         facts: facts.into(),
         gap: match fit.set_gap_mm {
             Some(gap) => figures::gap(gap),
-            None if own_gap => "leave it as it is".into(),
-            None => "open".into(),
+            None if own_gap => say("find-leave-it-as-it-is").into(),
+            None => say("pages-open").into(),
         },
         available: fit.available,
         on_hand: fit.on_hand,
-        picks,
+        picks: picks(shop, fit)?,
         unconfirmed: unconfirmed.join(", "),
         missed: missed.join("; "),
-        cautions: fit.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: fit
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.clone()))
+            .collect(),
         issue: format!("/issue?{filled_in}"),
         reserve: format!("/reserve?{filled_in}"),
         path: format!("/parts/{}", fit.plug.id),
@@ -351,6 +363,6 @@ fn miss_line(miss: &NearMiss) -> MissLine {
         caution: miss
             .caution
             .as_ref()
-            .map_or(String::new(), |caution| caution.text.clone()),
+            .map_or(String::new(), |caution| marked(caution.text.clone())),
     }
 }

@@ -24,15 +24,15 @@ pub(super) const PATH: &str = "/save-build";
 
 const NAME: Declared = needed(field(
     "name",
-    "What the build is called",
+    "find-what-the-build-is-called",
     Form::Words,
-    "the customer's car, for example",
+    "find-what-the-build-is-called-hint",
 ));
 const HEAD_NAME: Declared = field(
     "head_name",
-    "What its head is called",
+    "find-what-its-head-is-called",
     Form::Words,
-    "keeps the head as a record of its own, for other builds too; left open, it stays with this build",
+    "find-what-its-head-is-called-hint",
 );
 
 #[derive(Template)]

@@ -16,12 +16,17 @@ use crate::service::{Shop, barcodes, catalogue};
 
 /// The fields of a new one.
 pub(super) const FORM: &[Declared] = &[
-    needed(field("code", "Another barcode", Form::Words, "scan it")),
+    needed(field(
+        "code",
+        "parts-another-barcode",
+        Form::Words,
+        "parts-another-barcode-hint",
+    )),
     field(
         "plugs",
-        "Plugs in what bears it",
+        "parts-plugs-in-what-bears-it",
         Form::Counted(""),
-        "a box's own number of plugs where left open",
+        "parts-plugs-in-what-bears-it-hint",
     ),
 ];
 

@@ -20,9 +20,11 @@ use crate::pages::part::name;
 use crate::pages::parts::{look, value};
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::service::catalogue::{self, Wanted};
 use crate::service::exchange::TableKind;
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// Rows of a page.
 const ROWS: usize = 50;
@@ -30,22 +32,32 @@ const ROWS: usize = 50;
 const REACH_EITHER_WAY: i64 = 3_000;
 
 const FORM: &[Declared] = &[
+    field("q", "parts-words", Form::Words, "parts-words-hint"),
+    field("thread", "parts-thread", Form::One(Thread::WORDS), ""),
     field(
-        "q",
-        "Words",
-        Form::Words,
-        "maker, number, description, barcode",
+        "reach_mm",
+        "parts-reach",
+        Form::Measured("mm"),
+        "parts-reach-hint",
     ),
-    field("thread", "Thread", Form::One(Thread::WORDS), ""),
-    field("reach_mm", "Reach", Form::Measured("mm"), "within 0.3 mm"),
-    field("seat", "Seat", Form::One(Seat::WORDS), ""),
-    field("heat_from", "Heat from", Form::Measured(""), ""),
-    field("heat_to", "Heat to", Form::Measured(""), "higher is colder"),
-    field("resistor", "Resistor", Form::Flag, ""),
-    field("electrode", "Tip metal", Form::One(Electrode::WORDS), ""),
-    field("maker", "Maker", Form::Words, "its whole name"),
-    field("in_bins", "On the shelf", Form::Flag, ""),
-    field("retired", "Retired ones too", Form::Flag, ""),
+    field("seat", "parts-seat", Form::One(Seat::WORDS), ""),
+    field("heat_from", "parts-heat-from", Form::Measured(""), ""),
+    field(
+        "heat_to",
+        "parts-heat-to",
+        Form::Measured(""),
+        "parts-heat-to-hint",
+    ),
+    field("resistor", "parts-resistor", Form::Flag, ""),
+    field(
+        "electrode",
+        "parts-tip-metal",
+        Form::One(Electrode::WORDS),
+        "",
+    ),
+    field("maker", "parts-maker", Form::Words, "parts-maker-hint"),
+    field("in_bins", "parts-on-the-shelf", Form::Flag, ""),
+    field("retired", "parts-retired-ones-too", Form::Flag, ""),
 ];
 
 #[derive(Template)]
@@ -97,11 +109,10 @@ fn answer(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Reply, Refusal> {
     };
     let count = match (found.len(), more.is_some(), after.is_some()) {
         _ if !faults.is_empty() => String::new(),
-        (0, ..) => "No part is like that.".to_owned(),
-        (1, false, false) => "1 part.".to_owned(),
-        (some, false, false) => format!("{some} parts."),
-        (some, true, false) => format!("The first {some} parts."),
-        (some, _, true) => format!("{some} parts more."),
+        (0, ..) => say("parts-no-part-is-like-that").to_owned(),
+        (some, false, false) => say_with("parts-so-many-parts", &[("parts", &some)]),
+        (some, true, false) => say_with("parts-first-so-many-parts", &[("parts", &some)]),
+        (some, _, true) => say_with("parts-so-many-parts-more", &[("parts", &some)]),
     };
     let status = if faults.is_empty() {
         StatusCode::OK
@@ -132,7 +143,7 @@ fn wanted(shop: &Shop, typed: &Typed) -> Result<(Wanted, Vec<Wrong>), Refusal> {
         let Some(given) = map.get(field) else { return };
         match attr.from_json(given) {
             Ok(raw) => facts.extend(filter(raw).into_iter().map(|one| (attr, one))),
-            Err(fault) => wrong.push(Wrong::with(field, fault.detail)),
+            Err(fault) => wrong.push(Wrong::with(field, marked(fault.detail))),
         }
     };
     let is = |raw| vec![FactFilter::Is(raw)];
@@ -179,12 +190,12 @@ fn listed(shop: &Shop, found: &[Plug], more: String) -> Result<Listing, Refusal>
     let held = catalogue::on_hand(shop, &ids)?;
     let row = |(plug, held): (&Plug, i64)| {
         let told = |attr: Attr| match (plug.shown(attr), plug.data.facts.get(attr)) {
-            (None, Some(_)) => Cell::of(value(&plug.data, attr)).noted("assumed"),
+            (None, Some(_)) => Cell::of(value(&plug.data, attr)).noted(say("parts-assumed")),
             _ => Cell::of(value(&plug.data, attr)),
         };
         let standing = match (plug.retired, plug.data.status) {
-            (true, _) => "retired",
-            (_, Status::Discontinued) => "discontinued",
+            (true, _) => say("parts-is-retired"),
+            (_, Status::Discontinued) => say("parts-is-discontinued"),
             _ => "",
         };
         vec![
@@ -199,16 +210,16 @@ fn listed(shop: &Shop, found: &[Plug], more: String) -> Result<Listing, Refusal>
         ]
     };
     Ok(Listing {
-        caption: "Parts of the catalogue".into(),
+        caption: say("parts-parts-of-the-catalogue").into(),
         columns: vec![
-            words("Part"),
-            words("Thread"),
-            words("Reach"),
-            words("Seat"),
-            figures("Heat"),
-            words("Resistor"),
-            words("Tip metal"),
-            figures("In bins"),
+            words("parts-part"),
+            words("parts-thread"),
+            words("parts-reach"),
+            words("parts-seat"),
+            figures("parts-heat"),
+            words("parts-resistor"),
+            words("parts-tip-metal"),
+            figures("parts-in-bins"),
         ],
         rows: found.iter().zip(held).map(row).collect(),
         empty: "",

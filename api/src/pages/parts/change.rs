@@ -15,6 +15,7 @@ use crate::pages::part::name;
 use crate::pages::parts::record::{self, Group};
 use crate::pages::parts::{id, look, take};
 use crate::pages::typed::{Posted, Typed};
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, catalogue};
 
 #[derive(Template)]
@@ -44,8 +45,8 @@ fn page(
     let page = Page {
         frame,
         heading: match &plug {
-            Some(plug) => format!("Change {}", name(plug)),
-            None => "A new part".to_owned(),
+            Some(plug) => say_with("parts-change-name", &[("name", &name(plug))]),
+            None => say("parts-a-new-part").to_owned(),
         },
         focus: first.unwrap_or("maker"),
         plug,
@@ -165,9 +166,9 @@ pub(super) async fn delete(
             let status = match catalogue::remove(shop, plug.id, meant_for(version(typed))) {
                 Ok(()) => return Ok(Reply::Elsewhere("/catalogue".into())),
                 Err(Refusal::Stale) => {
-                    wrong.push(Wrong::all(
-                        "Somebody changed this part meanwhile; look at it again before it goes.",
-                    ));
+                    wrong.push(Wrong::all(say(
+                        "parts-somebody-changed-part-meanwhile-look",
+                    )));
                     StatusCode::CONFLICT
                 }
                 Err(refusal) => told(&mut wrong, refusal)?,

@@ -14,12 +14,18 @@ use crate::pages::form::{self, Declared, Form, Known, field};
 use crate::pages::part::name;
 use crate::pages::parts::{look, value};
 use crate::pages::typed::Typed;
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, catalogue};
 
 /// Most parts that stand side by side.
 const MOST: usize = 4;
 
-const PART: Declared = field("part", "Another part", Form::Part, "part number or barcode");
+const PART: Declared = field(
+    "part",
+    "parts-another-part",
+    Form::Part,
+    "parts-another-part-hint",
+);
 
 #[derive(Template)]
 #[template(path = "parts/compare.html")]
@@ -54,7 +60,7 @@ pub(super) async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
             match meant(shop, text)? {
                 Ok(plug) if plugs.iter().any(|known| known.id == plug.id) => {}
                 Ok(_) if plugs.len() == MOST => {
-                    wrong.push(Wrong::all("At most four parts stand side by side."));
+                    wrong.push(Wrong::all(say("parts-most-four-parts-stand-side")));
                 }
                 Ok(plug) => plugs.push(plug),
                 Err(why) => {
@@ -132,7 +138,10 @@ fn row(plugs: &[Plug], attr: Attr) -> Row {
             .iter()
             .zip(&seen)
             .map(|(plug, seen)| match (seen, plug.data.facts.get(attr)) {
-                (None, Some(_)) => format!("{} (assumed)", value(&plug.data, attr)),
+                (None, Some(_)) => say_with(
+                    "parts-value-assumed",
+                    &[("value", &value(&plug.data, attr))],
+                ),
                 _ => value(&plug.data, attr),
             })
             .collect(),
@@ -156,7 +165,10 @@ fn drawings(plugs: &[Plug]) -> Vec<(String, String)> {
     let over = others.iter().map(|other| {
         (
             format!("/plugs/{}/outline.svg?over={}", first.id, other.id),
-            format!("{} to scale, {} laid over it", name(first), name(other)),
+            say_with(
+                "parts-to-scale-laid-over",
+                &[("name", &name(first)), ("other", &name(other))],
+            ),
         )
     });
     over.collect()

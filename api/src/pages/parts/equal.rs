@@ -5,8 +5,10 @@ use plugwell_domain::plug::Plug;
 use uuid::Uuid;
 
 use crate::pages::part::name;
+use crate::pages::words::{say, say_with};
 use crate::service::equivalents::{self, Asked, Found, Item, Stocked, Successor, Way};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// Most equivalents that are shown.
 const SHOWN: usize = 12;
@@ -53,20 +55,16 @@ pub(super) fn of(shop: &Shop, plug: &Plug) -> Result<Equals, Refusal> {
         limit: SHOWN,
     };
     let by_word = |name: String, way: &Way| Equal {
-        signed: way.signed_by.join(" and "),
+        signed: way.signed_by.join(say("pages-and")),
         ..unknown(name)
     };
     Ok(match equivalents::of(shop, plug.id, asked)? {
         Found::Equivalents(found) => Equals {
             said: match found.in_catalogue {
-                0 => "No other part of the catalogue passes every must of this one.".to_owned(),
-                1 => format!(
-                    "1 other part passes every must; {} on the shelf.",
-                    found.in_stock
-                ),
-                some => format!(
-                    "{some} other parts pass every must; {} on the shelf.",
-                    found.in_stock
+                0 => say("parts-no-other-part-catalogue-passes").to_owned(),
+                others => say_with(
+                    "parts-others-pass-every-must",
+                    &[("others", &others), ("in_stock", &found.in_stock)],
                 ),
             },
             items: found
@@ -74,7 +72,11 @@ pub(super) fn of(shop: &Shop, plug: &Plug) -> Result<Equals, Refusal> {
                 .iter()
                 .map(|item| equal(plug.id, item))
                 .collect(),
-            disagreements: found.disagreements.iter().map(|d| d.text.clone()).collect(),
+            disagreements: found
+                .disagreements
+                .iter()
+                .map(|d| marked(d.text.clone()))
+                .collect(),
             by_word_only: found
                 .elsewhere
                 .iter()
@@ -93,15 +95,15 @@ pub(super) fn of(shop: &Shop, plug: &Plug) -> Result<Equals, Refusal> {
                 .map(|a| a.declared().label.to_lowercase())
                 .collect();
             let asserted = found.asserted.iter().map(|one| Equal {
-                signed: one.way.signed_by.join(" and "),
+                signed: one.way.signed_by.join(say("pages-and")),
                 ..stocked(plug.id, &one.part)
             });
             let elsewhere = found.elsewhere.iter();
             let elsewhere = elsewhere.map(|e| by_word(e.name.to_string(), &e.way));
             Equals {
-                said: format!(
-                    "Nobody has established {} of this part, so nothing can be compared: only what was said is told.",
-                    lacks.join(", ")
+                said: say_with(
+                    "parts-nobody-has-established-lacks-part",
+                    &[("lacks", &lacks.join(", "))],
                 ),
                 by_word_only: asserted.chain(elsewhere).collect(),
                 successors: found
@@ -152,15 +154,19 @@ fn equal(own: Uuid, item: &Item) -> Equal {
     let plug = &item.fit.plug;
     let differences = item.graded.differences.iter().map(|difference| {
         let attr = difference.attribute;
-        let shown =
-            |raw: Option<i64>| raw.map_or_else(|| "unknown".to_owned(), |raw| attr.show(raw));
+        let shown = |raw: Option<i64>| {
+            raw.map_or_else(|| say("pages-unknown").to_owned(), |raw| attr.show(raw))
+        };
         (
             attr.declared().label,
             shown(difference.own),
             shown(difference.other),
         )
     });
-    let signed = item.way.as_ref().map(|way| way.signed_by.join(" and "));
+    let signed = item
+        .way
+        .as_ref()
+        .map(|way| way.signed_by.join(say("pages-and")));
     Equal {
         name: name(plug),
         path: format!("/parts/{}", plug.id),
@@ -168,7 +174,12 @@ fn equal(own: Uuid, item: &Item) -> Equal {
         differences: differences.collect(),
         available: Some(item.fit.available),
         signed: signed.unwrap_or_default(),
-        cautions: item.fit.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: item
+            .fit
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.clone()))
+            .collect(),
         compare: format!("/compare?part={own}&part={}", plug.id),
     }
 }

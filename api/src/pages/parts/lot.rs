@@ -15,7 +15,9 @@ use crate::pages::answer::{Frame, Reply};
 use crate::pages::figures::{gap, instant};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::parts::{fine, id, look};
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, lot_life, stock_lists};
+use crate::shown::marked;
 
 /// Most places that hold some of a lot.
 const PLACES: i64 = 1_000;
@@ -70,9 +72,18 @@ pub(super) async fn picture(
 fn page(shop: &Shop, frame: Frame, life: &LotLife) -> Result<Page, Refusal> {
     let lot = &life.lot;
     let mut said = vec![lot.condition.word().to_owned()];
-    said.extend(lot.gap_mm.map(|mm| format!("set to {}", gap(mm))));
-    said.extend(lot.pack_size.map(|size| format!("{size} in a box")));
-    said.push(format!("from {}", lot.supplier));
+    said.extend(
+        lot.gap_mm
+            .map(|mm| say_with("parts-set-to-gap", &[("gap", &gap(mm))])),
+    );
+    said.extend(
+        lot.pack_size
+            .map(|size| say_with("parts-size-in-a-box", &[("size", &size)])),
+    );
+    said.push(say_with(
+        "parts-from-supplier",
+        &[("supplier", &lot.supplier)],
+    ));
     let filter = LevelFilter {
         lot_id: Some(lot.id),
         ..LevelFilter::default()
@@ -99,10 +110,10 @@ fn page(shop: &Shop, frame: Frame, life: &LotLife) -> Result<Page, Refusal> {
         said: said.join(" · "),
         notes: life.notes(),
         lies: Listing {
-            caption: "Where the lot lies".into(),
-            columns: vec![words("Place"), figures("Plugs")],
+            caption: say("parts-where-the-lot-lies").into(),
+            columns: vec![words("parts-place"), figures("parts-plugs")],
             rows,
-            empty: "Nothing is left of it.",
+            empty: say("parts-nothing-is-left-of-it"),
             more: String::new(),
         },
         family: others
@@ -125,15 +136,19 @@ fn steps(life: &LotLife) -> Listing {
     let row = |step: &plugwell_domain::report::life::LifeStep| {
         vec![
             Cell::of(instant(step.at)).noted(&step.actor),
-            Cell::of(&step.text).noted(step.note.clone().unwrap_or_default()),
+            Cell::of(marked(step.text.clone())).noted(step.note.clone().unwrap_or_default()),
             Cell::of(step.quantity),
         ]
     };
     Listing {
-        caption: "What happened to the lot and its family".into(),
-        columns: vec![words("When"), words("What"), figures("Plugs")],
+        caption: say("parts-happened-lot-family").into(),
+        columns: vec![
+            words("parts-when"),
+            words("parts-what"),
+            figures("parts-plugs"),
+        ],
         rows: life.steps.iter().map(row).collect(),
-        empty: "Nothing has happened to it.",
+        empty: say("parts-nothing-has-happened-to-it"),
         more: String::new(),
     }
 }

@@ -23,6 +23,7 @@ use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::figures;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::say;
 use crate::pages::{at, form, posted};
 use crate::service::{Actor, Refusal, Shop};
 use crate::shown::of_record;
@@ -105,7 +106,7 @@ fn fine(template: &impl askama::Template) -> Result<Reply, Refusal> {
 /// What a record says of an attribute, with its unit and in the other that people use.
 fn value(data: &PlugData, attr: Attr) -> String {
     let Some(raw) = data.facts.get(attr) else {
-        return "unknown".to_owned();
+        return say("pages-unknown").to_owned();
     };
     match attr.declared().kind {
         Kind::Number { unit: "mm", .. } => of_record(data, attr),

@@ -15,16 +15,16 @@ use uuid::Uuid;
 use crate::pages::answer::{Frame, Reply};
 use crate::pages::counter::booked::verb;
 use crate::pages::field::{Field, Line, Wrong, put};
-use crate::pages::figures::{gap, instant};
+use crate::pages::figures::{day, gap, instant};
 use crate::pages::form::{self, Declared, Form, Known, field};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::part::{Card, card, name, open_reservations};
-use crate::pages::parts::barcodes;
 use crate::pages::parts::equal::{self, Equals};
 use crate::pages::parts::record::{GROUPS, source};
-use crate::pages::parts::{id, look, value};
+use crate::pages::parts::{barcodes, id, look, reordering, value};
 use crate::pages::typed::Typed;
-use crate::service::{Refusal, Shop, barcodes as codes, catalogue, reordering, stock_lists};
+use crate::pages::words::{say, say_with};
+use crate::service::{Refusal, Shop, barcodes as codes, catalogue, stock_lists};
 
 /// Most lots, and most barcodes, that are looked at.
 const LOOKED_AT: i64 = 1_000;
@@ -33,9 +33,9 @@ const MOVEMENTS: i64 = 20;
 
 const OVER: Declared = field(
     "over",
-    "Lay another part over it",
+    "parts-lay-another-part-over-it",
     Form::Part,
-    "part number or barcode",
+    "parts-lay-another-part-over-it-hint",
 );
 
 #[derive(Template)]
@@ -107,7 +107,7 @@ pub(super) fn page(
         may_issue: frame.may(Role::Tuner),
         known: GROUPS
             .iter()
-            .map(|(legend, attrs)| (*legend, known(plug, attrs)))
+            .map(|(legend, attrs)| (say(legend), known(plug, attrs)))
             .collect(),
         drawing: drawing.0,
         drawn: drawing.1,
@@ -124,7 +124,7 @@ pub(super) fn page(
             .unwrap_or_default(),
         barcodes: attached(shop, plug.id)?,
         new_barcode,
-        given: given(shop, plug.id)?,
+        given: reordering::by_hand(shop, plug.id)?,
         moved: moved(shop, plug.id)?,
         focus: faults
             .iter()
@@ -148,11 +148,14 @@ fn drawing(plug: &Plug, over: Option<&Plug>) -> (String, String) {
     match over {
         Some(over) => (
             format!("/plugs/{id}/outline.svg?over={}&dimensions=true", over.id),
-            format!("{own} to scale, {} laid over it", name(over)),
+            say_with(
+                "parts-own-scale-name-laid-over",
+                &[("own", &own), ("name", &name(over))],
+            ),
         ),
         None => (
             format!("/plugs/{id}/outline.svg?dimensions=true"),
-            format!("{own} to scale, with its dimensions"),
+            say_with("parts-own-scale-dimensions", &[("own", &own)]),
         ),
     }
 }
@@ -162,7 +165,10 @@ fn attached(shop: &Shop, plug_id: Uuid) -> Result<Vec<(String, String, Uuid, i64
     let told = codes::list(shop, plug_id, None, LOOKED_AT)?
         .into_iter()
         .map(|code| {
-            let plugs = code.data.plugs.map(|plugs| format!("{plugs} plugs"));
+            let plugs = code
+                .data
+                .plugs
+                .map(|plugs| say_with("parts-plugs-plugs", &[("plugs", &plugs)]));
             (
                 code.data.code,
                 plugs.unwrap_or_default(),
@@ -194,20 +200,20 @@ fn standing(shop: &Shop, plug: &Plug) -> Result<Vec<(String, String)>, Refusal> 
     let mut told = Vec::new();
     if plug.retired {
         told.push((
-            "Retired: it stands in no list and no match, and keeps its history.".to_owned(),
+            say("parts-retired-stands-no-list-no").to_owned(),
             String::new(),
         ));
     }
     if plug.data.status == Status::Discontinued {
         told.push((
-            "Its maker no longer supplies it; what lies here still fits what it fitted.".to_owned(),
+            say("parts-maker-no-longer-supplies-lies").to_owned(),
             String::new(),
         ));
     }
     if let Some(next) = plug.data.superseded_by {
         let next = catalogue::get(shop, next)?;
         told.push((
-            format!("Its place was taken by {}", name(&next)),
+            say_with("parts-place-taken-name", &[("name", &name(&next))]),
             format!("/parts/{}", next.id),
         ));
     }
@@ -219,7 +225,7 @@ fn known(plug: &Plug, attrs: &[Attr]) -> Listing {
     let row = |attr: &Attr| {
         let declared = attr.declared();
         let of_scale = match (&data.heat_code, attr) {
-            (Some(code), Attr::Heat) => format!("the maker's code {code}"),
+            (Some(code), Attr::Heat) => say_with("parts-the-maker-code-code", &[("code", &code)]),
             _ => String::new(),
         };
         vec![
@@ -230,12 +236,12 @@ fn known(plug: &Plug, attrs: &[Attr]) -> Listing {
         ]
     };
     Listing {
-        caption: "What is known, where from, and how it is found out".into(),
+        caption: say("parts-known-where-found-out").into(),
         columns: vec![
-            words("What"),
-            words("Value"),
-            words("From"),
-            words("How it is found out"),
+            words("parts-what"),
+            words("parts-value"),
+            words("parts-from"),
+            words("parts-how-it-is-found-out"),
         ],
         rows: attrs.iter().map(row).collect(),
         ..Listing::default()
@@ -264,7 +270,9 @@ fn lots(shop: &Shop, plug_id: Uuid) -> Result<(Listing, String), Refusal> {
         let Some(lot) = lots.get(&level.lot_id) else {
             continue;
         };
-        let set = lot.gap_mm.map(|mm| format!("set to {}", gap(mm)));
+        let set = lot
+            .gap_mm
+            .map(|mm| say_with("parts-set-to-gap", &[("gap", &gap(mm))]));
         let aside = if place.kind == PlaceKind::Quarantine {
             "quarantine"
         } else {
@@ -275,22 +283,25 @@ fn lots(shop: &Shop, plug_id: Uuid) -> Result<(Listing, String), Refusal> {
             Cell::to(format!("/places/{}", place.id), &place.name).noted(aside),
             Cell::of(level.quantity),
             Cell::of(lot.condition.word()).noted(set.unwrap_or_default()),
-            Cell::of(lot.received_at.format("%-d %b %Y")).noted(format!("from {}", lot.supplier)),
+            Cell::of(day(lot.received_at)).noted(say_with(
+                "parts-from-supplier",
+                &[("supplier", &lot.supplier)],
+            )),
         ]);
         printed.push(format!("lots={}", lot.id));
     }
     printed.dedup();
     let listing = Listing {
-        caption: "Lots of this part in bins and quarantine".into(),
+        caption: say("parts-lots-part-bins-quarantine").into(),
         columns: vec![
-            words("Lot"),
-            words("Place"),
-            figures("Plugs"),
-            words("Condition"),
-            words("Came"),
+            words("parts-lot"),
+            words("parts-place"),
+            figures("parts-plugs"),
+            words("parts-condition"),
+            words("parts-came"),
         ],
         rows,
-        empty: "None lies in a bin.",
+        empty: say("parts-none-lies-in-a-bin"),
         more: String::new(),
     };
     let labels = match printed.len() {
@@ -304,52 +315,32 @@ fn reserved(shop: &Shop, plug_id: Uuid) -> Result<Listing, Refusal> {
     let row = |one: plugwell_domain::ledger::Reservation| {
         let until = one
             .expires_at
-            .map_or_else(|| "until issued or released".to_owned(), instant);
+            .map_or_else(|| say("parts-until-issued-or-released").to_owned(), instant);
         vec![
             Cell::of(&one.job),
-            Cell::of(one.open_quantity).noted(format!("of {}", one.quantity)),
+            Cell::of(one.open_quantity).noted(say_with(
+                "parts-of-quantity",
+                &[("quantity", &one.quantity)],
+            )),
             Cell::of(one.state.word()),
             Cell::of(until),
         ]
     };
     Ok(Listing {
-        caption: "Plugs that are kept for jobs".into(),
+        caption: say("parts-plugs-kept-jobs").into(),
         columns: vec![
-            words("Job"),
-            figures("Kept"),
-            words("State"),
-            words("Until"),
+            words("parts-job"),
+            figures("parts-kept"),
+            words("parts-state"),
+            words("parts-until"),
         ],
         rows: open_reservations(shop, plug_id)?
             .into_iter()
             .map(row)
             .collect(),
-        empty: "None is kept for a job.",
+        empty: say("parts-none-kept-job"),
         more: String::new(),
     })
-}
-
-fn given(shop: &Shop, plug_id: Uuid) -> Result<Vec<(&'static str, String)>, Refusal> {
-    let hand = reordering::given(shop, plug_id)?.data;
-    let plugs = |number: Option<i64>| number.map(|n| format!("{n} plugs"));
-    let days = |number: Option<f64>| number.map(|n| format!("{n} days"));
-    let all = [
-        ("Ordered from", hand.supplier),
-        ("Order at", plugs(hand.min_quantity)),
-        ("Order up to", plugs(hand.max_quantity)),
-        (
-            "Service level",
-            hand.service_level.map(|level| level.to_string()),
-        ),
-        ("Lead time", days(hand.lead_time_days)),
-        ("Its deviation", days(hand.lead_time_sd_days)),
-        ("Plugs in a box", hand.pack_size.map(|n| n.to_string())),
-        ("Why", hand.note),
-    ];
-    Ok(all
-        .into_iter()
-        .filter_map(|(what, told)| Some((what, told?)))
-        .collect())
 }
 
 fn moved(shop: &Shop, plug_id: Uuid) -> Result<Listing, Refusal> {
@@ -379,16 +370,16 @@ fn moved(shop: &Shop, plug_id: Uuid) -> Result<Listing, Refusal> {
         ]
     });
     Ok(Listing {
-        caption: "What was done last with this part".into(),
+        caption: say("parts-done-last-part").into(),
         columns: vec![
-            words("When"),
-            words("What"),
-            figures("Plugs"),
-            words("From where to where"),
-            words("Lot"),
+            words("parts-when"),
+            words("parts-what"),
+            figures("parts-plugs"),
+            words("parts-from-where-to-where"),
+            words("parts-lot"),
         ],
         rows: rows.collect(),
-        empty: "Nothing has been done with it yet.",
+        empty: say("parts-nothing-has-been-done-yet"),
         more,
     })
 }

@@ -17,6 +17,7 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::parts::lot::path_of;
 use crate::pages::parts::{fine, id, look, take};
 use crate::pages::typed::{Posted, Typed};
+use crate::pages::words::{say, say_with};
 use crate::service::lying::{self, Lying};
 use crate::service::{Refusal, Shop, stock, stock_lists};
 
@@ -24,13 +25,8 @@ use crate::service::{Refusal, Shop, stock, stock_lists};
 const ROWS: usize = 50;
 
 const FORM: &[Declared] = &[
-    needed(field("name", "Name", Form::Words, "what people call it")),
-    field(
-        "retired",
-        "Retired",
-        Form::Flag,
-        "nothing more is put into it; what lies there can still be taken out",
-    ),
+    needed(field("name", "parts-name", Form::Words, "parts-name-hint")),
+    field("retired", "parts-retired", Form::Flag, "parts-retired-hint"),
 ];
 
 #[derive(Template)]
@@ -83,16 +79,16 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed, place: Place) -> Result<Page, 
         frame,
         sum: if is_whole { sum(&found) } else { String::new() },
         lies: Listing {
-            caption: format!("What lies in {}", place.name),
+            caption: say_with("parts-what-lies-in-name", &[("name", &place.name)]),
             columns: vec![
-                words("Part"),
-                words("Lot"),
-                figures("Plugs"),
-                figures("Cost"),
-                words("Condition"),
+                words("parts-part"),
+                words("parts-lot"),
+                figures("parts-plugs"),
+                figures("parts-cost"),
+                words("parts-condition"),
             ],
             rows: found.iter().map(row).collect(),
-            empty: "Nothing lies here.",
+            empty: say("parts-nothing-lies-here"),
             more: more.unwrap_or_default(),
         },
         place,
@@ -103,7 +99,7 @@ fn row(lying: &Lying) -> Vec<Cell> {
     let cost = lying
         .cost
         .as_ref()
-        .map_or_else(|| "unknown".to_owned(), cost);
+        .map_or_else(|| say("pages-unknown").to_owned(), cost);
     vec![
         Cell::to(format!("/parts/{}", lying.level.plug_id), &lying.part),
         Cell::to(format!("/lots/{}", lying.lot.id), &lying.lot.code),
@@ -130,18 +126,25 @@ fn sum(all: &[Lying]) -> String {
     });
     match (plugs, total, unknown) {
         (0, ..) => String::new(),
-        (_, None, _) => format!("{plugs} plugs; nobody knows what they cost."),
-        (_, Some(total), 0) => format!("{plugs} plugs, which cost {}.", cost(&total)),
-        (_, Some(total), _) => format!(
-            "{plugs} plugs, which cost {} without {unknown} of which nobody knows it.",
-            cost(&total)
+        (_, None, _) => say_with("parts-plugs-plugs-nobody-knows-they", &[("plugs", &plugs)]),
+        (_, Some(total), 0) => say_with(
+            "parts-plugs-plugs-which-cost-cost",
+            &[("plugs", &plugs), ("cost", &cost(&total))],
+        ),
+        (_, Some(total), _) => say_with(
+            "parts-plugs-plugs-cost-cost-without",
+            &[
+                ("plugs", &plugs),
+                ("cost", &cost(&total)),
+                ("unknown", &unknown),
+            ],
         ),
     }
 }
 
 fn changing(place: &Place) -> Changing {
     Changing {
-        heading: format!("Rename or retire {}", place.name),
+        heading: say_with("parts-rename-or-retire-name", &[("name", &place.name)]),
         note: "",
         back: format!("/places/{}", place.id),
         action: format!("/places/{}/change", place.id),

@@ -8,36 +8,37 @@ use plugwell_domain::words::{Provenance, Status};
 use serde_json::{Map, Value};
 
 use crate::pages::field::{Field, Wrong};
-use crate::pages::form::{self, Declared, Form, Stored, field, needed};
+use crate::pages::form::{self, Declared, Form, Stored, field, needed, worded};
 use crate::pages::part;
 use crate::pages::typed::Typed;
+use crate::pages::words::{Word, say, say_with};
 use crate::service::{Refusal, Shop, catalogue};
 
 /// Who it is.
 pub(super) const NAMED: &[Declared] = &[
     needed(field(
         "maker",
-        "Maker",
+        "parts-maker",
         Form::Words,
-        "as printed on the box",
+        "parts-maker-hint-2",
     )),
     needed(field(
         "part_number",
-        "Part number",
+        "parts-part-number",
         Form::Words,
-        "as printed; together with the maker there is one record of it",
+        "parts-part-number-hint",
     )),
     field(
         "gtin",
-        "Barcode on the box",
+        "parts-barcode-on-the-box",
         Form::Words,
-        "8, 12, 13 or 14 digits",
+        "parts-barcode-on-the-box-hint",
     ),
     field(
         "description",
-        "Description",
+        "parts-description",
         Form::Words,
-        "the maker's own words",
+        "parts-description-hint",
     ),
 ];
 
@@ -45,15 +46,15 @@ pub(super) const NAMED: &[Declared] = &[
 const SCALE: &[Declared] = &[
     field(
         "heat_scale",
-        "Heat scale",
+        "parts-heat-scale",
         Form::Stored(Stored::HeatScale),
-        "with the code below it gives the index, where that is left open",
+        "parts-heat-scale-hint",
     ),
     field(
         "heat_code",
-        "Heat code",
+        "parts-heat-code",
         Form::Words,
-        "the maker's, as printed",
+        "parts-heat-code-hint",
     ),
 ];
 
@@ -61,30 +62,30 @@ const SCALE: &[Declared] = &[
 const STANDING: &[Declared] = &[
     field(
         "status",
-        "Status",
+        "parts-status",
         Form::One(Status::WORDS),
-        "active where left open; what is discontinued still fits",
+        "parts-status-hint",
     ),
     field(
         "superseded_by",
-        "Its place was taken by",
+        "parts-its-place-was-taken-by",
         Form::Part,
-        "part number or barcode",
+        "parts-its-place-was-taken-by-hint",
     ),
 ];
 
 /// Only of a record that stands already.
 const RETIRED: Declared = field(
     "retired",
-    "Retired",
+    "parts-retired",
     Form::Flag,
-    "leaves lists and matches, and keeps its history",
+    "parts-retired-hint-2",
 );
 
 /// Attributes that belong together.
 pub(super) const GROUPS: &[(&str, &[Attr])] = &[
     (
-        "Thread and seat",
+        "parts-thread-and-seat",
         &[
             Attr::Thread,
             Attr::Reach,
@@ -93,9 +94,9 @@ pub(super) const GROUPS: &[(&str, &[Attr])] = &[
             Attr::HexKind,
         ],
     ),
-    ("Heat", &[Attr::Heat]),
+    ("parts-heat", &[Attr::Heat]),
     (
-        "Firing end",
+        "parts-firing-end",
         &[
             Attr::Projection,
             Attr::StrapExtent,
@@ -107,7 +108,7 @@ pub(super) const GROUPS: &[(&str, &[Attr])] = &[
         ],
     ),
     (
-        "Resistor, terminal, heights",
+        "parts-resistor-terminal-heights",
         &[
             Attr::Resistor,
             Attr::Resistance,
@@ -117,7 +118,7 @@ pub(super) const GROUPS: &[(&str, &[Attr])] = &[
         ],
     ),
     (
-        "Fitting and box",
+        "parts-fitting-and-box",
         &[Attr::Torque, Attr::ServiceLife, Attr::PackSize],
     ),
 ];
@@ -134,17 +135,27 @@ static OF_ATTRIBUTES: LazyLock<Vec<(Attr, Declared, Declared)>> = LazyLock::new(
             Kind::Flag => Form::Flag,
             Kind::Choice(words) => Form::One(words),
         };
-        let own = field(attr.word(), known.label, form, known.measure);
+        let own = worded(
+            attr.word(),
+            Word::Own(known.label),
+            form,
+            Word::Own(known.measure),
+        );
         // Made once for the life of the process, as names of fields have to be.
         let [name, label] = [
             format!("{}_from", attr.word()),
-            format!("{} comes from", known.label),
+            say_with("parts-label-comes-from", &[("label", &known.label)]),
         ]
         .map(|text| &*Box::leak(text.into_boxed_str()));
         (
             *attr,
             own,
-            field(name, label, Form::One(Provenance::WORDS), ""),
+            worded(
+                name,
+                Word::Own(label),
+                Form::One(Provenance::WORDS),
+                Word::Own(""),
+            ),
         )
     };
     Attr::ALL.iter().map(declared).collect()
@@ -173,10 +184,10 @@ pub(super) fn groups(shop: &Shop, typed: &Typed, is_new: bool) -> Result<Vec<Gro
         let fields = fields.into_iter().map(|field| (field, None)).collect();
         Ok::<_, Refusal>(Group { legend, fields })
     };
-    let mut groups = vec![plain("The part", NAMED)?];
+    let mut groups = vec![plain(say("parts-the-part"), NAMED)?];
     for (legend, attrs) in GROUPS {
         let mut group = Group {
-            legend,
+            legend: say(legend),
             fields: Vec::new(),
         };
         for (_, own, source) in OF_ATTRIBUTES
@@ -193,7 +204,7 @@ pub(super) fn groups(shop: &Shop, typed: &Typed, is_new: bool) -> Result<Vec<Gro
         }
         groups.push(group);
     }
-    let mut standing = plain("How it stands", STANDING)?;
+    let mut standing = plain(say("parts-how-it-stands"), STANDING)?;
     if !is_new {
         standing.fields.extend(plain("", &[RETIRED])?.fields);
     }
@@ -290,10 +301,10 @@ pub(super) fn source(data: &PlugData, attr: Attr) -> &'static str {
         return "";
     }
     match data.provenance.get(&attr) {
-        None | Some(Provenance::MakerSheet) => "the maker's sheet",
-        Some(Provenance::Measured) => "measured in the shop",
-        Some(Provenance::SupplierFeed) => "a supplier's data",
-        Some(Provenance::Assumed) => "assumed: every test treats it as unknown",
+        None | Some(Provenance::MakerSheet) => say("parts-the-maker-sheet"),
+        Some(Provenance::Measured) => say("parts-measured-in-the-shop"),
+        Some(Provenance::SupplierFeed) => say("parts-a-supplier-data"),
+        Some(Provenance::Assumed) => say("parts-assumed-every-test-treats-unknown"),
     }
 }
 

@@ -12,55 +12,89 @@ use crate::pages::form::{Declared, Form, field};
 use crate::pages::part::name;
 use crate::pages::parts::{id, look, take};
 use crate::pages::typed::Posted;
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, catalogue, reordering};
+use crate::shown::marked;
 
 const FORM: &[Declared] = &[
     field(
         "supplier",
-        "Ordered from",
+        "parts-ordered-from",
         Form::Supplier,
-        "whoever delivered it last where left open",
+        "parts-ordered-from-hint",
     ),
     field(
         "min_quantity",
-        "Order at",
+        "parts-order-at",
         Form::Counted("plugs"),
-        "or fewer; together with the next",
+        "parts-order-at-hint",
     ),
-    field("max_quantity", "Order up to", Form::Counted("plugs"), ""),
+    field(
+        "max_quantity",
+        "parts-order-up-to",
+        Form::Counted("plugs"),
+        "",
+    ),
     field(
         "service_level",
-        "Service level",
+        "parts-service-level",
         Form::Measured(""),
-        "0.95: of a hundred deliveries the shelf is empty before five",
+        "parts-service-level-hint",
     ),
     field(
         "lead_time_days",
-        "Lead time",
+        "parts-lead-time",
         Form::Measured(""),
-        "days from order to delivery",
+        "parts-lead-time-hint",
     ),
     field(
         "lead_time_sd_days",
-        "Its deviation",
+        "parts-its-deviation",
         Form::Measured(""),
-        "days",
+        "parts-its-deviation-hint",
     ),
     field(
         "pack_size",
-        "Plugs in a box",
+        "parts-plugs-in-a-box",
         Form::Counted(""),
-        "of the supplier's",
+        "parts-plugs-in-a-box-hint",
     ),
-    field("note", "Why", Form::Words, ""),
+    field("note", "parts-why", Form::Words, ""),
 ];
+
+/// What was given by hand for a part, with its labels.
+pub(super) fn by_hand(shop: &Shop, plug_id: Uuid) -> Result<Vec<(&'static str, String)>, Refusal> {
+    let hand = reordering::given(shop, plug_id)?.data;
+    let plugs = |number: Option<i64>| number.map(|n| say_with("parts-n-plugs", &[("n", &n)]));
+    let days = |number: Option<f64>| number.map(|n| say_with("parts-n-days", &[("n", &n)]));
+    let all = [
+        (say("parts-ordered-from"), hand.supplier),
+        (say("parts-order-at"), plugs(hand.min_quantity)),
+        (say("parts-order-up-to"), plugs(hand.max_quantity)),
+        (
+            say("parts-service-level"),
+            hand.service_level.map(|level| marked(level.to_string())),
+        ),
+        (say("parts-lead-time"), days(hand.lead_time_days)),
+        (say("parts-its-deviation"), days(hand.lead_time_sd_days)),
+        (
+            say("parts-plugs-in-a-box"),
+            hand.pack_size.map(|n| n.to_string()),
+        ),
+        (say("parts-why"), hand.note),
+    ];
+    Ok(all
+        .into_iter()
+        .filter_map(|(what, told)| Some((what, told?)))
+        .collect())
+}
 
 fn changing(shop: &Shop, plug_id: Uuid) -> Result<Changing, Refusal> {
     let plug = catalogue::get(shop, plug_id)?;
     let given = reordering::given(shop, plug_id)?;
     Ok(Changing {
-        heading: format!("Reordering of {}", name(&plug)),
-        note: "What is left open is measured, or taken from the policy.",
+        heading: say_with("parts-reordering-of-name", &[("name", &name(&plug))]),
+        note: say("parts-left-open-measured-taken-policy"),
         back: format!("/parts/{plug_id}#reordering"),
         action: format!("/parts/{plug_id}/reordering"),
         declared: FORM,

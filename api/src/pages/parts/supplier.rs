@@ -14,11 +14,12 @@ use uuid::Uuid;
 use crate::http::body::{Body, Patch};
 use crate::pages::answer::Frame;
 use crate::pages::changing::{Changing, meant_for};
-use crate::pages::figures::cost;
+use crate::pages::figures::{cost, day};
 use crate::pages::form::{Declared, Form, field, needed};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::parts::{fine, id, look, take};
 use crate::pages::typed::Posted;
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, orders, stock_lists, suppliers};
 use crate::shown::short;
 
@@ -27,31 +28,31 @@ const RECEIPTS: i64 = 500;
 const ORDERS: i64 = 20;
 
 const FORM: &[Declared] = &[
-    needed(field("name", "Name", Form::Words, "")),
+    needed(field("name", "parts-name", Form::Words, "")),
     field(
         "lead_time_days",
-        "Lead time that it promises",
+        "parts-lead-time-that-it-promises",
         Form::Counted("days"),
-        "counts as long as no order tells",
+        "parts-lead-time-that-it-promises-hint",
     ),
     field(
         "least_order",
-        "Least order",
+        "parts-least-order",
         Form::Money,
-        "what an order has to come to before it delivers",
+        "parts-least-order-hint",
     ),
     field(
         "contact",
-        "Contact",
+        "parts-contact",
         Form::Lines,
-        "whom to call or write to",
+        "parts-contact-hint",
     ),
-    field("note", "Note", Form::Lines, ""),
+    field("note", "parts-note", Form::Lines, ""),
     field(
         "retired",
-        "Retired",
+        "parts-retired",
         Form::Flag,
-        "nothing more is ordered from it",
+        "parts-retired-hint-3",
     ),
 ];
 
@@ -94,23 +95,30 @@ fn facts(supplier: &Supplier, took: &[LeadTime]) -> Vec<(&'static str, String)> 
     let longest = days.iter().copied().fold(0.0, f64::max);
     let mean = days.iter().sum::<f64>() / days.len().max(1) as f64;
     let took = match days.len() {
-        0 => "no order tells yet".to_owned(),
-        1 => format!("{} days, of 1 delivery", short(mean)),
-        some => format!(
-            "{} days on average of {some} deliveries, {} at the longest",
-            short(mean),
-            short(longest)
+        0 => say("parts-no-order-tells-yet").to_owned(),
+        1 => say_with("parts-days-of-one-delivery", &[("days", &short(mean))]),
+        some => say_with(
+            "parts-days-on-average",
+            &[
+                ("days", &short(mean)),
+                ("deliveries", &some),
+                ("longest", &short(longest)),
+            ],
         ),
     };
     let told = [
-        ("Took", Some(took)),
+        (say("parts-took"), Some(took)),
         (
-            "Promises",
-            data.lead_time_days.map(|days| format!("{days} days")),
+            say("parts-promises"),
+            data.lead_time_days
+                .map(|days| say_with("parts-days-days", &[("days", &days)])),
         ),
-        ("Least order", data.least_order.as_ref().map(cost)),
-        ("Contact", data.contact.clone()),
-        ("Note", data.note.clone()),
+        (
+            say("parts-least-order"),
+            data.least_order.as_ref().map(cost),
+        ),
+        (say("parts-contact"), data.contact.clone()),
+        (say("parts-note"), data.note.clone()),
     ];
     told.into_iter()
         .filter_map(|(what, told)| Some((what, told?)))
@@ -136,15 +144,15 @@ fn ordered(shop: &Shop, supplier_id: Uuid) -> Result<Listing, Refusal> {
             ]
         });
     Ok(Listing {
-        caption: "Its latest orders".into(),
+        caption: say("parts-its-latest-orders").into(),
         columns: vec![
-            words("Order"),
-            words("Stands"),
-            figures("Plugs"),
-            words("Expected"),
+            words("parts-order"),
+            words("parts-stands"),
+            figures("parts-plugs"),
+            words("parts-expected"),
         ],
         rows: rows.collect(),
-        empty: "Nothing was ordered from it.",
+        empty: say("parts-nothing-was-ordered-from-it"),
         more: String::new(),
     })
 }
@@ -166,15 +174,19 @@ fn delivered(shop: &Shop, supplier_id: Uuid) -> Result<Listing, Refusal> {
                 format!("/parts/{}", traced.movement.plug_id),
                 name.unwrap_or_default(),
             ),
-            Cell::of(traced.movement.created_at.format("%-d %b %Y")),
+            Cell::of(day(traced.movement.created_at)),
             Cell::of(traced.movement.quantity),
         ]
     });
     Ok(Listing {
-        caption: "Parts that came from it, the latest first".into(),
-        columns: vec![words("Part"), words("Came last"), figures("Plugs then")],
+        caption: say("parts-parts-came-latest-first").into(),
+        columns: vec![
+            words("parts-part"),
+            words("parts-came-last"),
+            figures("parts-plugs-then"),
+        ],
         rows: rows.collect(),
-        empty: "Nothing came from it.",
+        empty: say("parts-nothing-came-from-it"),
         more: String::new(),
     })
 }
@@ -184,8 +196,8 @@ fn changing(supplier: &Supplier) -> Result<Changing, Refusal> {
         serde_json::to_value(&supplier.data).map_err(|e| Refusal::Fault(e.to_string()))?;
     record["retired"] = json!(supplier.retired);
     Ok(Changing {
-        heading: format!("Change {}", supplier.data.name),
-        note: "Lots keep the name that they came with.",
+        heading: say_with("parts-change-name", &[("name", &supplier.data.name)]),
+        note: say("parts-lots-keep-name-they-came"),
         back: format!("/suppliers/{}", supplier.id),
         action: format!("/suppliers/{}/change", supplier.id),
         declared: FORM,

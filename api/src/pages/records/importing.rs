@@ -18,24 +18,25 @@ use crate::pages::listing::{Cell, Listing, words};
 use crate::pages::typed::{Typed, not_whole};
 use crate::pages::uploaded::uploaded;
 use crate::pages::visitor::{visitor, with_own_form};
+use crate::pages::words::{say, say_with};
 use crate::service::exchange::declared::{self, declared};
 use crate::service::exchange::forms::Form as Cells;
 use crate::service::exchange::{self, Importing, TableKind};
 use crate::service::{Actor, Refusal, Shop};
 
 const FORM: &[Declared] = &[
-    needed(field("kind", "What the table holds", Form::Offered, "")),
-    field(
-        "file",
-        "File",
-        Form::File,
-        "CSV in UTF-8, cells parted by comma, semicolon or tab",
-    ),
+    needed(field(
+        "kind",
+        "records-what-the-table-holds",
+        Form::Offered,
+        "",
+    )),
+    field("file", "records-file", Form::File, "records-file-hint"),
     field(
         "lines",
-        "Or its lines",
+        "records-or-its-lines",
         Form::Lines,
-        "copied from a spreadsheet, the header first",
+        "records-or-its-lines-hint",
     ),
 ];
 
@@ -43,23 +44,20 @@ const FORM: &[Declared] = &[
 pub(super) fn told(kind: TableKind) -> (&'static str, &'static str) {
     match kind {
         TableKind::Plugs => (
-            "Plugs",
-            "Catalogue records, met by maker and part number. A column that is not there leaves what is stored; \
-             an empty cell means unknown.",
+            say("records-plugs"),
+            say("records-catalogue-records-met-maker-part"),
         ),
         TableKind::Stock => (
-            "Stock",
-            "What lies in bins and in quarantine: each row that comes in is a receipt, so that a table that is \
-             brought twice is received twice.",
+            say("records-stock"),
+            say("records-lies-bins-quarantine-each-row"),
         ),
         TableKind::HeatScales => (
-            "Heat scales",
-            "Makers' heat codes, one in a row and in the maker's order. A scale in the table takes the place of the \
-             stored one with all its codes.",
+            say("records-heat-scales"),
+            say("records-makers-heat-codes-row-maker"),
         ),
         TableKind::StandIns => (
             "Stand-in statements",
-            "Who says that which part stands in for which, met by both parts and who says so.",
+            say("records-who-says-part-stands-met"),
         ),
     }
 }
@@ -113,7 +111,11 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed, wrong: &[Wrong]) -> Result<Pag
 fn columns(kind: TableKind) -> Columns {
     let (title, meaning) = told(kind);
     let row = |column: &declared::Declared| {
-        let needed = if column.needed { "needed" } else { "" };
+        let needed = if column.needed {
+            say("records-needed")
+        } else {
+            ""
+        };
         vec![
             Cell::of(column.name).noted(needed),
             Cell::of(written(column)),
@@ -125,8 +127,12 @@ fn columns(kind: TableKind) -> Columns {
         meaning,
         word: kind.word(),
         listing: Listing {
-            caption: format!("Columns: {title}"),
-            columns: vec![words("Column"), words("Cells"), words("Meaning")],
+            caption: say_with("records-columns-title", &[("title", &title)]),
+            columns: vec![
+                words("records-column"),
+                words("records-cells"),
+                words("records-meaning"),
+            ],
             rows: declared(kind).iter().map(row).collect(),
             ..Listing::default()
         },
@@ -137,7 +143,7 @@ fn columns(kind: TableKind) -> Columns {
 fn written(column: &declared::Declared) -> String {
     match column.form {
         Cells::Choice(words) => words.join(", "),
-        Cells::Flag => "true or false".into(),
+        Cells::Flag => say("records-true-or-false").into(),
         Cells::Number { unit, min, max, .. } => {
             let unit = if unit.is_empty() {
                 String::new()
@@ -146,9 +152,15 @@ fn written(column: &declared::Declared) -> String {
             };
             let others = match column.other_names().as_slice() {
                 [] => String::new(),
-                some => format!("; also as {}", some.join(", ")),
+                some => say_with("records-also-as-some", &[("some", &some.join(", "))]),
             };
-            format!("{}{others}", marked(format!("{min} to {max}{unit}")))
+            format!(
+                "{}{others}",
+                marked(say_with(
+                    "records-min-to-max-unit",
+                    &[("min", &min), ("max", &max), ("unit", &unit)]
+                ))
+            )
         }
         other => other.word().into(),
     }
@@ -201,19 +213,22 @@ fn looked_over(
     let mut wrong = Vec::new();
     let kind = kind_of(typed.one("kind"));
     if kind.is_none() {
-        wrong.push(Wrong::with("kind", Wrong::MISSING));
+        wrong.push(Wrong::with("kind", Wrong::missing()));
     }
     let table = match (file, typed.one("lines")) {
         (Some(_), lines) if !lines.is_empty() => {
             wrong.push(Wrong::with(
                 "lines",
-                "either a file or lines, not both; choose the file anew",
+                say("records-either-file-lines-not-both"),
             ));
             None
         }
         (Some(file), _) => Some(file),
         (None, "") => {
-            wrong.push(Wrong::with("file", "choose a file, or put lines in below"));
+            wrong.push(Wrong::with(
+                "file",
+                say("records-choose-file-put-lines-below"),
+            ));
             None
         }
         (None, lines) => {

@@ -5,7 +5,6 @@ use std::sync::Arc;
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
-use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use serde_json::{Value, json};
 use uuid::Uuid;
@@ -17,10 +16,12 @@ use crate::pages::once::{done, leading_to, once};
 use crate::pages::records::importing::{kind_of, told};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::exchange::{self, Already, Change, LookedAt, MemberDifference, Report, Trial};
 use crate::service::once::Stored;
 use crate::service::refusal::RowFault;
 use crate::service::{Actor, Refusal, Shop};
+use crate::shown::marked;
 
 /// Rows of a list on a page.
 const SHOWN: usize = 100;
@@ -51,7 +52,7 @@ struct Page {
 }
 
 fn looked_at(shop: &Shop, actor: &Actor, id: &str) -> Result<(Uuid, Arc<LookedAt>), Refusal> {
-    let gone = || Refusal::NotFound("table any more; it waits an hour. Look at it anew");
+    let gone = || Refusal::NotFound(say("records-table-any-more-waits-hour"));
     let id = id.parse::<Uuid>().map_err(|_| gone())?;
     let looked = exchange::looked_at(shop, actor, id).ok_or_else(gone)?;
     Ok((id, looked))
@@ -65,8 +66,8 @@ fn page(
     now_wrong: Option<(Vec<RowFault>, u64)>,
 ) -> Page {
     let source = match looked.file.as_str() {
-        "" => "Lines that were put in".to_owned(),
-        file => format!("The file {file}"),
+        "" => say("records-lines-that-were-put-in").to_owned(),
+        file => say_with("records-the-file-file", &[("file", &file)]),
     };
     let changed = now_wrong.is_some();
     let outcome = match &now_wrong {
@@ -77,7 +78,10 @@ fn page(
         frame,
         id,
         title: told(looked.kind).0,
-        from: format!("{source}, looked at {}", instant(looked.at)),
+        from: say_with(
+            "records-source-looked-at",
+            &[("source", &source), ("at", &instant(looked.at))],
+        ),
         columns: columns(looked),
         figures: Vec::new(),
         does: false,
@@ -110,7 +114,7 @@ fn page(
 fn columns(looked: &LookedAt) -> Listing {
     let rows = looked.columns.iter().map(|column| {
         let read = match column.unit {
-            Some(unit) => format!("converted from {unit}"),
+            Some(unit) => say_with("records-converted-from-unit", &[("unit", &unit)]),
             None => String::new(),
         };
         vec![
@@ -119,10 +123,13 @@ fn columns(looked: &LookedAt) -> Listing {
         ]
     });
     Listing {
-        caption: "Columns that the header names".into(),
-        columns: vec![words("In the table"), words("Understood as")],
+        caption: say("records-columns-that-the-header-names").into(),
+        columns: vec![
+            words("records-in-the-table"),
+            words("records-understood-as"),
+        ],
         rows: rows.collect(),
-        empty: "No column of the header is understood.",
+        empty: say("records-no-column-header-understood"),
         more: String::new(),
     }
 }
@@ -130,10 +137,10 @@ fn columns(looked: &LookedAt) -> Listing {
 /// What an import does, in figures.
 fn in_figures(report: &Report) -> Vec<(&'static str, u64)> {
     vec![
-        ("Rows", report.rows),
-        ("New", report.created),
-        ("Changed", report.updated),
-        ("As they were", report.unchanged),
+        (say("records-rows"), report.rows),
+        (say("records-new"), report.created),
+        (say("records-changed"), report.updated),
+        (say("records-as-they-were"), report.unchanged),
     ]
 }
 
@@ -142,25 +149,35 @@ fn already(already: &Already) -> Vec<String> {
     let mut told: Vec<String> = reads
         .map(|read| {
             let (by, at) = (&read.read_by, instant(read.read_at));
-            format!("The same content was received {at}, brought by {by}.")
+            say_with(
+                "records-same-content-received-brought",
+                &[("at", &at), ("by", &by)],
+            )
         })
         .collect();
     let lots = already.lots.len() as u64 + already.more_lots;
     if lots > 0 {
         let some = already.lots.iter().take(5);
         let some: Vec<String> = some
-            .map(|lot| format!("row {} is like lot {}", lot.row, lot.code))
+            .map(|lot| {
+                say_with(
+                    "records-row-row-like-lot-code",
+                    &[("row", &lot.row), ("code", &lot.code)],
+                )
+            })
             .collect();
-        told.push(format!(
-            "{} like a row of it: {}{}.",
-            if lots == 1 {
-                "A lot is".to_owned()
-            } else {
-                format!("{lots} lots are")
-            },
-            some.join(", "),
-            if lots > 5 { " and more" } else { "" }
-        ));
+        let which = some.join(", ");
+        told.push(if lots > 5 {
+            say_with(
+                "records-more-lots-like-a-row",
+                &[("lots", &lots), ("which", &which)],
+            )
+        } else {
+            say_with(
+                "records-lots-like-a-row",
+                &[("lots", &lots), ("which", &which)],
+            )
+        });
     }
     told
 }
@@ -177,9 +194,9 @@ fn differences(id: Uuid, trial: &Trial, from: usize) -> Listing {
     let all = trial.differences.iter();
     let rows = all.skip(from).take(SHOWN).map(|one| {
         let change = match one.change {
-            Change::Created => "new",
-            Change::Updated => "changes",
-            Change::Unchanged => "stays",
+            Change::Created => say("records-is-new"),
+            Change::Updated => say("records-changes"),
+            Change::Unchanged => say("records-stays"),
         };
         let members: Vec<String> = one.members.iter().map(member).collect();
         vec![
@@ -190,15 +207,15 @@ fn differences(id: Uuid, trial: &Trial, from: usize) -> Listing {
         ]
     });
     Listing {
-        caption: "What would be booked, record by record".into(),
+        caption: say("records-would-booked-record-record").into(),
         columns: vec![
-            figures("Row"),
-            words("Record"),
-            words("Becomes"),
-            words("Differs"),
+            figures("records-row"),
+            words("records-record"),
+            words("records-becomes"),
+            words("records-differs"),
         ],
         rows: rows.collect(),
-        empty: "Nothing would change: all of it stands so already.",
+        empty: say("records-nothing-would-change-all-stands"),
         more: more(id, from, trial.differences.len()),
     }
 }
@@ -226,26 +243,26 @@ fn member(one: &MemberDifference) -> String {
 fn faults(id: Uuid, errors: &[RowFault], from: usize) -> Listing {
     let rows = errors.iter().skip(from).take(SHOWN).map(|fault| {
         let column = match fault.column.as_str() {
-            "" => "the whole row",
+            "" => say("records-the-whole-row"),
             column => column,
         };
         vec![
             Cell::of(fault.row),
             Cell::of(column),
             Cell::of(&fault.found),
-            Cell::of(&fault.detail),
+            Cell::of(marked(fault.detail.clone())),
         ]
     });
     Listing {
-        caption: "Faults of the table".into(),
+        caption: say("records-faults-of-the-table").into(),
         columns: vec![
-            figures("Row"),
-            words("Column"),
-            words("Found"),
-            words("Why"),
+            figures("records-row"),
+            words("records-column"),
+            words("records-found"),
+            words("records-why"),
         ],
         rows: rows.collect(),
-        empty: "No more faults are listed.",
+        empty: say("records-no-more-faults-are-listed"),
         more: more(id, from, errors.len()),
     }
 }
@@ -335,7 +352,7 @@ pub(super) async fn imported(shop: web::Data<Shop>, request: HttpRequest) -> Htt
     };
     let typed = Typed::of_query(request.query_string());
     made(&shop, who.frame, move |shop, frame| {
-        let gone = || Refusal::NotFound("import of yours within the last days");
+        let gone = || Refusal::NotFound(say("records-import-yours-within-last-days"));
         let id = typed.one("once").parse().map_err(|_| gone())?;
         let stored = done(shop, &who.actor, id)?.ok_or_else(gone)?;
         let said: Value = serde_json::from_slice(&stored.body).map_err(|_| gone())?;
@@ -351,7 +368,7 @@ pub(super) async fn imported(shop: web::Data<Shop>, request: HttpRequest) -> Htt
         let page = Imported {
             frame,
             title: told(kind).0,
-            rows: counted(report.rows, "row"),
+            rows: say_with("records-so-many-rows", &[("rows", &report.rows)]),
             figures: in_figures(&report),
             again: !typed.one("again").is_empty(),
         };

@@ -19,20 +19,21 @@ use crate::pages::records::badge::Badge;
 use crate::pages::records::roles::{Deeds, deeds};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::say;
 use crate::service::{Actor, Refusal, Shop, access, new_id};
 
 const TOKEN: &[Declared] = &[
     needed(field(
         "name",
-        "Name",
+        "records-name",
         Form::Words,
-        "of a person, a till or a program; it stands in what they book",
+        "records-name-hint",
     )),
     needed(field(
         "role",
-        "Role",
+        "records-role",
         Form::One(Role::WORDS),
-        "each holds those before it; see below",
+        "records-role-hint",
     )),
 ];
 
@@ -70,7 +71,7 @@ fn page(
         .into_iter()
         .map(|token| {
             let yours = if token.id == actor.token_id {
-                "yours"
+                say("records-yours")
             } else {
                 ""
             };
@@ -83,8 +84,12 @@ fn page(
     Ok(Page {
         frame,
         listing: Listing {
-            caption: "Tokens that are good".into(),
-            columns: vec![words("Name"), words("Role"), words("Made")],
+            caption: say("records-tokens-that-are-good").into(),
+            columns: vec![
+                words("records-name"),
+                words("records-role"),
+                words("records-made"),
+            ],
             rows: rows.collect(),
             ..Listing::default()
         },

@@ -4,7 +4,6 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::policy::{Entry, Label, Policy};
-use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use serde_json::Value;
 
@@ -15,11 +14,12 @@ use crate::pages::form::{self, Declared, Form, field};
 use crate::pages::listing::{Cell, Listing, words};
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop};
 
 const NARROW: &[Declared] = &[
-    field("words", "Words", Form::Words, "of a name or a sentence"),
-    field("rests_on", "Rests on", Form::One(Label::WORDS), ""),
+    field("words", "records-words", Form::Words, "records-words-hint"),
+    field("rests_on", "records-rests-on", Form::One(Label::WORDS), ""),
 ];
 
 /// Units that names of values end with.
@@ -62,7 +62,7 @@ pub(super) fn name(entry: &Entry) -> String {
 /// A value as people read it.
 pub(super) fn told(entry: &Entry, value: &Value) -> String {
     match value {
-        Value::Array(words) if words.is_empty() => "none".into(),
+        Value::Array(words) if words.is_empty() => say("pages-none").into(),
         Value::Array(words) => {
             let words = words.iter().filter_map(Value::as_str);
             words
@@ -85,7 +85,8 @@ pub(super) fn told(entry: &Entry, value: &Value) -> String {
 /// What a value rests on, in words.
 pub(super) fn rests_on(judged: &Value) -> &'static str {
     let word = judged["label"].as_str().unwrap_or_default();
-    word.parse::<Label>().map_or("unknown", Label::meaning)
+    word.parse::<Label>()
+        .map_or(say("pages-unknown"), Label::meaning)
 }
 
 /// A policy as it stands in JSON.
@@ -104,10 +105,9 @@ pub(super) async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
     made(&shop, who.frame, move |shop, frame| {
         let policy = shop.policy();
         let saved = match typed.one("saved").parse::<u32>() {
-            Ok(values) => format!(
-                "{} changed; version {} is in force.",
-                counted(values, "value"),
-                policy.version
+            Ok(values) => say_with(
+                "records-values-changed-version-version-force",
+                &[("values", &values), ("version", &policy.version)],
             ),
             Err(_) => String::new(),
         };
@@ -153,7 +153,11 @@ fn groups(values: &Value, typed: &Typed) -> Vec<Shown> {
             number,
             listing: Listing {
                 caption: group.title.into(),
-                columns: vec![words("Name"), words("Value"), words("Why")],
+                columns: vec![
+                    words("records-name"),
+                    words("records-value"),
+                    words("records-why"),
+                ],
                 rows,
                 ..Listing::default()
             },

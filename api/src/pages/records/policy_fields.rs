@@ -7,10 +7,12 @@ use plugwell_domain::words::Electrode;
 use serde_json::{Value, json};
 
 use crate::pages::field::{Field, Wrong};
-use crate::pages::form::{self, Declared, Form, Known, field};
+use crate::pages::form::{self, Declared, Form, Known, worded};
 use crate::pages::records::policy::name;
 use crate::pages::typed::Typed;
+use crate::pages::words::{Word, say, say_with};
 use crate::service::Refusal;
+use crate::shown::marked;
 
 /// A value with the fields for its three members.
 pub(super) struct Asked {
@@ -48,29 +50,49 @@ fn asked(entry: &'static Entry) -> Asked {
                 Some(0) => Form::Counted(bounds.unit),
                 _ => Form::Measured(bounds.unit),
             };
-            (form, format!("{} to {}", bounds.min, bounds.max))
+            (
+                form,
+                say_with(
+                    "records-min-to-max",
+                    &[
+                        ("min", &bounds.min.to_string()),
+                        ("max", &bounds.max.to_string()),
+                    ],
+                ),
+            )
         }
         Written::Metals => (Form::Several(Electrode::WORDS), String::new()),
-        Written::Currency => (Form::Words, "three capital letters of ISO 4217".into()),
+        Written::Currency => (
+            Form::Words,
+            say("records-three-capital-letters-iso-4217").into(),
+        ),
         Written::TimeZone => (
             Form::Words,
-            "a name of the IANA database, as Pacific/Auckland".into(),
+            say("records-name-iana-database-pacific-auckland").into(),
         ),
         Written::Word(words) => (Form::One(words), String::new()),
     };
-    let called = |member: &str| -> &'static str { format!("{}/{member}", entry.key).leak() };
-    let value = field(called("value"), name, form, hint.leak());
-    let rests = format!("{name} rests on").leak();
-    let sentence = format!("{name} in a sentence").leak();
-    let label = field(called("label"), rests, Form::One(Label::WORDS), "");
+    let member = |member: &str| -> &'static str { format!("{}/{member}", entry.key).leak() };
+    let value = worded(
+        member("value"),
+        Word::Own(name),
+        form,
+        Word::Own(hint.leak()),
+    );
+    let rests = say_with("records-name-rests-on", &[("name", &name)]).leak();
+    let sentence = say_with("records-name-in-a-sentence", &[("name", &name)]).leak();
+    let none = Word::Own("");
+    let label = worded(
+        member("label"),
+        Word::Own(rests),
+        Form::One(Label::WORDS),
+        none,
+    );
+    let text = worded(member("text"), Word::Own(sentence), Form::Lines, none);
     Asked {
         entry,
         name,
-        fields: [
-            ("value", value),
-            ("label", label),
-            ("text", field(called("text"), sentence, Form::Lines, "")),
-        ],
+        fields: [("value", value), ("label", label), ("text", text)],
     }
 }
 
@@ -78,9 +100,13 @@ impl Asked {
     /// Its fields with what was typed.
     pub fn shown(&self, known: &impl Known, typed: &Typed) -> Result<Vec<Field>, Refusal> {
         let fields = self.fields.iter();
-        fields
-            .map(|(_, one)| form::shown(known, one, typed))
-            .collect()
+        let shown = fields.map(|(_, one)| {
+            let mut field = form::shown(known, one, typed)?;
+            // The bounds were written before it was known who reads them.
+            field.hint = marked(field.hint);
+            Ok(field)
+        });
+        shown.collect()
     }
 
     /// The names of its fields.
@@ -112,7 +138,7 @@ impl Asked {
                 Some(Err(why)) => wrong.push(Wrong::with(one.name, why)),
                 // Of a list nothing need be ticked.
                 None if matches!(one.form, Form::Several(_)) => judged[*member] = json!([]),
-                None => wrong.push(Wrong::with(one.name, Wrong::MISSING)),
+                None => wrong.push(Wrong::with(one.name, Wrong::missing())),
             }
         }
         Ok(())

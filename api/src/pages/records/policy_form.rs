@@ -5,7 +5,6 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::policy::Policy;
-use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use serde_json::Value;
 
@@ -17,6 +16,7 @@ use crate::pages::records::policy::{as_json, name, rests_on, told};
 use crate::pages::records::policy_fields::{AskedGroup, GROUPS};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, judgement};
 
 /// A value with its fields.
@@ -57,7 +57,7 @@ struct Change {
 fn group(typed: &Typed) -> Result<(usize, &'static AskedGroup), Refusal> {
     let number: Option<usize> = typed.one("group").parse().ok();
     let found = number.and_then(|number| Some((number, GROUPS.get(number)?)));
-    found.ok_or(Refusal::NotFound("group of the policy"))
+    found.ok_or(Refusal::NotFound(say("records-group-of-the-policy")))
 }
 
 fn page(
@@ -139,7 +139,7 @@ fn sent(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Reply, Refusal> {
         return Err(Refusal::fault(Fault::at(
             "version",
             FaultCode::Missing,
-            "The form came without the version of the policy that it was made of, so nothing was changed; open it anew.",
+            say("records-form-came-without-version-policy"),
         )));
     };
     let opened = as_json(&judgement::of_version(shop, version)?)?;
@@ -162,7 +162,7 @@ fn sent(shop: &Shop, frame: Frame, typed: &Typed) -> Result<Reply, Refusal> {
     let changes = differing(&opened, &as_json(&next)?);
     let count = changes.rows.len();
     if count == 0 || !typed.one("back").is_empty() {
-        let none = [Wrong::all("Nothing differs from what is in force.")];
+        let none = [Wrong::all(say("records-nothing-differs-force"))];
         let wrong = if count == 0 { &none[..] } else { &[] };
         let status = if count == 0 {
             StatusCode::BAD_REQUEST
@@ -204,7 +204,7 @@ fn confirmed(
         frame,
         number,
         version,
-        count: counted(listing.rows.len(), "value"),
+        count: say_with("records-so-many-values", &[("values", &listing.rows.len())]),
         listing,
         hidden: hidden.collect(),
     };
@@ -231,8 +231,7 @@ fn overtaken(
         }
     }
     let typed = begun(number, group, &merged);
-    let text = "Somebody changed the policy while this form lay open, so nothing was changed. Below stand your \
-                values where you changed any, and what is in force elsewhere; send it again if it is still meant.";
+    let text = say("records-somebody-changed-policy-while-form");
     let page = Page {
         meanwhile: Some(differing(opened, &present)),
         ..page(shop, frame, policy.version, &typed, &[Wrong::all(text)])?
@@ -263,8 +262,12 @@ fn differing(old: &Value, new: &Value) -> Listing {
         ]);
     }
     Listing {
-        caption: "Values that differ".into(),
-        columns: vec![words("Name"), words("Was"), words("Becomes")],
+        caption: say("records-values-that-differ").into(),
+        columns: vec![
+            words("records-name"),
+            words("records-was"),
+            words("records-becomes"),
+        ],
         rows,
         ..Listing::default()
     }

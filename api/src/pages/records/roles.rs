@@ -44,7 +44,7 @@ pub(super) fn deeds() -> Vec<Deeds> {
             before: place
                 .checked_sub(1)
                 .map_or("", |before| Role::ALL[before].word()),
-            pages: pages.map(|way| way.words).collect::<Vec<_>>().join(", "),
+            pages: pages.map(|way| way.words()).collect::<Vec<_>>().join(", "),
             deeds: told.map(|text| plain(text)).collect(),
             looks: looks.len(),
         }

@@ -17,6 +17,7 @@ use crate::pages::form::{self, Declared, Form, field, needed};
 use crate::pages::listing::{Cell, Listing, words};
 use crate::pages::typed::{Posted, Typed, encoded};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::say;
 use crate::service::{Actor, Refusal, Shop, stand_ins};
 
 /// Statements on a page.
@@ -24,45 +25,55 @@ const SHOWN: i64 = 50;
 
 /// What the list is narrowed by.
 const NARROW: &[Declared] = &[
-    field("maker", "Maker of either part", Form::Words, ""),
-    field("part_number", "Part number of either", Form::Words, ""),
-    field("who", "Who says so", Form::Words, ""),
+    field("maker", "records-maker-of-either-part", Form::Words, ""),
+    field(
+        "part_number",
+        "records-part-number-of-either",
+        Form::Words,
+        "",
+    ),
+    field("who", "records-who-says-so", Form::Words, ""),
 ];
 
 const STATEMENT: &[Declared] = &[
-    needed(field("maker", "Maker of the part", Form::Words, "")),
+    needed(field("maker", "records-maker-of-the-part", Form::Words, "")),
     needed(field(
         "number",
-        "Its part number",
+        "records-its-part-number",
         Form::Words,
-        "of the part that can be taken",
+        "records-its-part-number-hint",
     )),
-    needed(field("for_maker", "Stands in for: maker", Form::Words, "")),
+    needed(field(
+        "for_maker",
+        "records-stands-in-for-maker",
+        Form::Words,
+        "",
+    )),
     needed(field(
         "for_number",
-        "Stands in for: part number",
+        "records-stands-in-for-part-number",
         Form::Words,
-        "of the part that was asked for",
+        "records-stands-in-for-part-number-hint",
     )),
     needed(field(
         "direction",
-        "Which way it holds",
+        "records-which-way-it-holds",
         Form::One(Direction::WORDS),
-        "both: each may be taken for the other; one way says nothing of the way back",
+        "records-which-way-it-holds-hint",
     )),
     needed(field(
         "who",
-        "Who says so",
+        "records-who-says-so",
         Form::Words,
-        "a maker, a colleague: statements are signed",
+        "records-who-says-so-hint",
     )),
     field(
         "source",
-        "Where it was said",
+        "records-where-it-was-said",
         Form::Words,
-        "a sheet, a letter, a bench",
+        "records-where-it-was-said-hint",
     ),
-    field("note", "What else is to be known", Form::Lines, ""),
+    field("note", "records-else-known", Form::Lines, ""),
 ];
 
 #[derive(Template)]
@@ -79,8 +90,8 @@ struct List {
 /// What a statement says in which direction.
 pub(super) fn which_way(direction: Direction) -> &'static str {
     match direction {
-        Direction::OneWay => "one way",
-        Direction::Both => "both ways",
+        Direction::OneWay => say("records-one-way"),
+        Direction::Both => say("records-both-ways"),
     }
 }
 
@@ -137,15 +148,15 @@ fn listing(shop: &Shop, typed: &Typed) -> Result<Listing, Refusal> {
         ]
     };
     Ok(Listing {
-        caption: "Statements that one part stands in for another".into(),
+        caption: say("records-statements-part-stands-another").into(),
         columns: vec![
-            words("This"),
-            words("stands in for"),
-            words("by the word of"),
-            words("Entered"),
+            words("records-this"),
+            words("records-stands-in-for"),
+            words("records-by-the-word-of"),
+            words("records-entered"),
         ],
         rows: found.iter().map(row).collect(),
-        empty: "No such statement.",
+        empty: say("records-no-such-statement"),
         more,
     })
 }

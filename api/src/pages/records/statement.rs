@@ -15,8 +15,10 @@ use crate::pages::part;
 use crate::pages::records::stand_ins::which_way;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::equivalents::{self, Asked, Asserted, Elsewhere, Found, Named, Way};
 use crate::service::{Refusal, Shop, stand_ins};
+use crate::shown::marked;
 
 /// Equivalents that are looked at for those that statements name.
 const LOOKED_AT: usize = 200;
@@ -81,13 +83,21 @@ fn led_to(named: &Named) -> Listing {
                 .items
                 .iter()
                 .filter_map(|item| Some((item, item.way.as_ref()?)));
-            rows.extend(
-                confirmed.map(|(item, way)| {
-                    row(part_cell(&item.fit.plug), "The attributes agree.", way)
-                }),
-            );
+            rows.extend(confirmed.map(|(item, way)| {
+                row(
+                    part_cell(&item.fit.plug),
+                    say("records-the-attributes-agree"),
+                    way,
+                )
+            }));
             let disagreeing = found.disagreements.iter();
-            rows.extend(disagreeing.map(|one| row(part_cell(&one.part.plug), &one.text, &one.way)));
+            rows.extend(disagreeing.map(|one| {
+                row(
+                    part_cell(&one.part.plug),
+                    &marked(one.text.clone()),
+                    &one.way,
+                )
+            }));
             rows.extend(found.elsewhere.iter().map(elsewhere));
         }
         Some(Found::Incomplete(found)) => {
@@ -100,10 +110,17 @@ fn led_to(named: &Named) -> Listing {
         }
     }
     Listing {
-        caption: format!("What statements say stands in for {}", named.name),
-        columns: vec![words("Part"), words("Attributes"), words("By way of")],
+        caption: say_with(
+            "records-statements-say-stands-name",
+            &[("name", &named.name.to_string())],
+        ),
+        columns: vec![
+            words("records-part"),
+            words("records-attributes"),
+            words("records-by-way-of"),
+        ],
         rows,
-        empty: "No statement leads to another part of the catalogue.",
+        empty: say("records-no-statement-leads-another-part"),
         more: String::new(),
     }
 }
@@ -113,12 +130,12 @@ fn part_cell(plug: &plugwell_domain::plug::Plug) -> Cell {
 }
 
 fn asserted(one: &Asserted) -> Vec<Cell> {
-    let text = "Unknown: the part that was asked for is not in the catalogue, or lacks what it is compared by.";
+    let text = say("records-unknown-part-asked-not-catalogue");
     row(part_cell(&one.part.plug), text, &one.way)
 }
 
 fn elsewhere(one: &Elsewhere) -> Vec<Cell> {
-    let text = "Unknown: the catalogue lacks this part, so only the statements tell.";
+    let text = say("records-unknown-catalogue-lacks-part-statements");
     row(Cell::of(&one.name), text, &one.way)
 }
 
@@ -129,10 +146,20 @@ fn row(part: Cell, says: &str, way: &Way) -> Vec<Cell> {
         .map(|step| {
             let said = step.hop.statements.iter().map(|s| s.data.who.as_str());
             let said: Vec<&str> = said.collect();
-            format!("{}, by the word of {}", step.hop.part, said.join(" and "))
+            say_with(
+                "records-part-word-said",
+                &[
+                    ("part", &step.hop.part.to_string()),
+                    ("said", &said.join(say("pages-and"))),
+                ],
+            )
         })
         .collect();
-    vec![part, Cell::of(says), Cell::of(steps.join("; from there "))]
+    vec![
+        part,
+        Cell::of(says),
+        Cell::of(steps.join(say("records-from-there"))),
+    ]
 }
 
 /// Withdraws a statement.

@@ -7,7 +7,6 @@ use plugwell_domain::report::turns::TurnsBy;
 use plugwell_domain::report::usage::UsageBy;
 use plugwell_domain::valuation::Method;
 use plugwell_domain::valuation::scrap::{ScrapBy, ScrapReport};
-use plugwell_domain::wording::counted;
 use plugwell_store::LotFilter;
 
 use crate::http::csv_answer::{Spoken, Table, lines_of};
@@ -17,6 +16,7 @@ use crate::http::{
 };
 use crate::pages::figures::money;
 use crate::pages::form::{Declared, Form, field, needed};
+use crate::pages::words::{say, say_with};
 use crate::service::dead_stock::DeadStockReport;
 use crate::service::stock_outs::StockOutReport;
 use crate::service::turns::TurnsReport;
@@ -48,111 +48,111 @@ pub(super) struct Told {
     pub figure: (String, String),
 }
 
-const FROM: Declared = field("from", "From", Form::Day, "the beginning, where left open");
-const TO: Declared = field("to", "To", Form::Day, "that day is still within it");
+pub(super) const FROM: Declared = field("from", "reports-from", Form::Day, "reports-from-hint");
+const TO: Declared = field("to", "reports-to", Form::Day, "reports-to-hint");
 
 /// All of them, in the order of the overview.
 pub(super) const KINDS: &[Kind] = &[
     Kind {
         name: "scrap",
-        words: "Scrap",
-        tells: "What was thrown away, why, and what it had cost.",
+        words: "reports-scrap",
+        tells: "reports-thrown-away-why-had-cost",
         fields: &[
             FROM,
             TO,
             field(
                 "by",
-                "Summed up by",
+                "reports-summed-up-by",
                 Form::One(ScrapBy::WORDS),
-                "the reason, where left open",
+                "reports-summed-up-by-hint",
             ),
         ],
         make: |shop, query| told(query, |asked| scrap_report::made(shop, asked), scrapped),
     },
     Kind {
         name: "value",
-        words: "Value of the stock",
-        tells: "What bins and quarantine are worth, at a moment, or what a period did to it.",
+        words: "reports-value-of-the-stock",
+        tells: "reports-bins-quarantine-worth-moment-period",
         fields: &[
-            field("as_of", "As of", Form::Day, "at the end of that day"),
-            field("from", "Or from", Form::Day, "what a period did"),
+            field("as_of", "reports-as-of", Form::Day, "reports-as-of-hint"),
+            field("from", "reports-or-from", Form::Day, "reports-or-from-hint"),
             TO,
             field(
                 "method",
-                "Valued by",
+                "reports-valued-by",
                 Form::One(Method::WORDS),
-                "FIFO, where left open",
+                "reports-valued-by-hint",
             ),
         ],
         make: worth,
     },
     Kind {
         name: "usage",
-        words: "Usage",
-        tells: "What went out and did not come back.",
+        words: "reports-usage",
+        tells: "reports-went-out-did-not-come",
         fields: &[
             FROM,
             TO,
             field(
                 "by",
-                "Summed up by",
+                "reports-summed-up-by",
                 Form::One(UsageBy::WORDS),
-                "the month, where left open",
+                "reports-summed-up-by-hint-2",
             ),
         ],
         make: |shop, query| told(query, |asked| usage::made(shop, asked), used),
     },
     Kind {
         name: "dead-stock",
-        words: "Dead stock",
-        tells: "What nobody has taken for a long time, and what does the same and sells.",
+        words: "reports-dead-stock",
+        tells: "reports-nobody-has-taken-long-time",
         fields: &[field(
             "days",
-            "Days without an issue",
+            "reports-days-without-an-issue",
             Form::Counted("days"),
-            "as the policy has it, where left open",
+            "reports-days-without-an-issue-hint",
         )],
         make: |shop, query| told(query, |asked| dead_stock::made(shop, asked), dead),
     },
     Kind {
         name: "stock-outs",
-        words: "Out of stock",
-        tells: "Which parts the shelf had run out of, and for how long.",
+        words: "reports-out-of-stock",
+        tells: "reports-parts-shelf-had-run-out",
         fields: &[FROM, TO],
         make: |shop, query| told(query, |asked| stock_outs::made(shop, asked), out),
     },
     Kind {
         name: "turns",
-        words: "Turns",
-        tells: "How often the stock turned over.",
+        words: "reports-turns",
+        tells: "reports-often-stock-turned-over",
         fields: &[
             FROM,
             TO,
             field(
                 "by",
-                "Summed up by",
+                "reports-summed-up-by",
                 Form::One(TurnsBy::WORDS),
-                "the month, where left open",
+                "reports-summed-up-by-hint-2",
             ),
         ],
         make: |shop, query| told(query, |asked| turns::made(shop, asked), turned),
     },
     Kind {
         name: "count-accuracy",
-        words: "Count accuracy",
-        tells: "How well books and bins agreed when somebody counted.",
+        words: "reports-count-accuracy",
+        tells: "reports-well-books-bins-agreed-when",
         fields: &[FROM, TO],
         make: |shop, query| told(query, |asked| count_reports::made(shop, asked), agreed),
     },
     Kind {
         name: "lot-life",
-        words: "The life of a lot",
-        tells: "Where every plug of a lot has been, from the supplier to an engine or the drum.",
+        words: "reports-the-life-of-a-lot",
+        tells: "reports-where-every-plug-lot-has",
         fields: &[needed(field(
             "lot",
-            "Lot",
+            "reports-lot",
             Form::Words,
-            "the code on its label: L and a number",
+            "reports-lot-hint",
         ))],
         make: |shop, query| told(query, |asked| life(shop, &asked), |_| Default::default()),
     },
@@ -196,7 +196,7 @@ fn written<T: Table>(
 fn scrapped(report: &ScrapReport) -> (String, String) {
     let total = &report.total;
     (
-        counted(total.quantity, "plug"),
+        plugs(total.quantity),
         money(total.cost.minor, &total.cost.currency),
     )
 }
@@ -213,48 +213,59 @@ fn worth(shop: &Shop, query: &str) -> Result<Told, Refusal> {
             let worth = &value.total.value;
             (
                 money(worth.minor, &worth.currency),
-                counted(value.total.quantity, "plug"),
+                plugs(value.total.quantity),
             )
         }),
         value_report::ValueReport::Over(period) => written(&period, |period| {
             let closing = &period.total.closing.value;
-            (money(closing.minor, &closing.currency), "at the end".into())
+            (
+                money(closing.minor, &closing.currency),
+                say("reports-at-the-end").into(),
+            )
         }),
     }
 }
 
+fn plugs(plugs: i64) -> String {
+    say_with("pages-so-many-plugs", &[("plugs", &plugs)])
+}
+
+fn parts(parts: u64) -> String {
+    say_with("pages-so-many-parts", &[("parts", &parts)])
+}
+
 fn used(report: &UsageReport) -> (String, String) {
     (
-        counted(report.total.used, "plug"),
-        counted(report.total.issued, "plug") + " issued",
+        plugs(report.total.used),
+        say_with("reports-plugs-issued", &[("plugs", &report.total.issued)]),
     )
 }
 
 fn dead(report: &DeadStockReport) -> (String, String) {
     let value = &report.total.value;
     (
-        counted(report.items.len(), "part"),
+        parts(report.items.len() as u64),
         money(value.minor, &value.currency),
     )
 }
 
 fn out(report: &StockOutReport) -> (String, String) {
     let still = match report.still_out {
-        0 => "all back since".to_owned(),
-        parts => format!("{} still out", counted(parts, "part")),
+        0 => say("reports-all-back-since").to_owned(),
+        parts => say_with("reports-parts-still-out", &[("parts", &parts)]),
     };
-    (counted(report.parts, "part"), still)
+    (parts(report.parts as u64), still)
 }
 
 fn turned(report: &TurnsReport) -> (String, String) {
     let days = report.total.days_of_stock;
-    let days = days.map(|days| format!("{} days of stock", short(days.get())));
+    let days = days.map(|days| say_with("reports-days-of-stock", &[("days", &short(days.get()))]));
     match report.total.turns {
         Some(turns) => (
-            format!("{} times", short(turns.get())),
+            say_with("reports-times", &[("times", &short(turns.get()))]),
             days.unwrap_or_default(),
         ),
-        None => ("nothing lay there".into(), String::new()),
+        None => (say("reports-nothing-lay-there").into(), String::new()),
     }
 }
 
@@ -262,10 +273,13 @@ fn agreed(report: &CountAccuracy) -> (String, String) {
     let total = &report.total;
     let share = total.exact_share.map(|share| short(share * 100.0));
     (
-        share.map_or_else(|| "nothing counted".into(), |share| format!("{share} %")),
-        format!(
-            "{} without a difference",
-            counted(total.exact_lines, "line")
+        share.map_or_else(
+            || say("reports-nothing-counted").into(),
+            |share| format!("{share} %"),
+        ),
+        say_with(
+            "reports-lines-without-a-difference",
+            &[("exact_lines", &total.exact_lines)],
         ),
     )
 }
@@ -282,8 +296,11 @@ impl FromQuery for Labelled {
 fn life(shop: &Shop, Labelled(code): &Labelled) -> Result<LotLife, Refusal> {
     let unknown = || {
         let code_of_fault = plugwell_domain::fault::FaultCode::NotFound;
-        let mut fault =
-            plugwell_domain::fault::Fault::at("lot", code_of_fault, "no lot has that code");
+        let mut fault = plugwell_domain::fault::Fault::at(
+            "lot",
+            code_of_fault,
+            say("reports-no-lot-has-that-code"),
+        );
         fault.pointer = "?lot".to_owned();
         Refusal::fault(fault)
     };

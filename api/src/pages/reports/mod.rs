@@ -19,6 +19,7 @@ use crate::pages::form;
 use crate::pages::listing::Listing;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::service::{Refusal, Shop, now};
 use kinds::{KINDS, Kind, Told, kind};
 
@@ -87,7 +88,7 @@ async fn overview(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             let of_period = kind
                 .fields
                 .iter()
-                .any(|f| f.name == "from" && f.label == "From");
+                .any(|f| f.name == "from" && f.label == kinds::FROM.label);
             let query = if of_period {
                 format!("from={since}")
             } else {
@@ -99,7 +100,7 @@ async fn overview(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
                 (kind.make)(shop, &query)?.figure
             };
             let path = with("/reports/", kind.name, "", &query);
-            reports.push((path, kind.words, figure, more, kind.tells));
+            reports.push((path, say(kind.words), figure, more, say(kind.tells)));
         }
         let since = since.format("%-d %b %Y").to_string();
         let page = Overview {
@@ -181,8 +182,8 @@ fn page(shop: &Shop, frame: Frame, kind: &'static Kind, typed: &Typed) -> Result
     let page = Page {
         frame,
         path: format!("/reports/{}", kind.name),
-        heading: heading.unwrap_or_else(|| kind.words.to_owned()),
-        tells: kind.tells,
+        heading: heading.unwrap_or_else(|| say(kind.words).to_owned()),
+        tells: say(kind.tells),
         fields,
         focus: "",
         faults,
@@ -205,7 +206,12 @@ fn shown(kind: &Kind, query: &str, typed: &Typed, told: &Told) -> Shown {
     let spoken = &told.spoken;
     let currency = spoken.tables.iter().find_map(|table| table.currency());
     let mut notes = spoken.notes.clone();
-    notes.extend(currency.map(|currency| format!("All sums are in {currency}.")));
+    notes.extend(currency.map(|currency| {
+        say_with(
+            "reports-all-sums-are-in-currency",
+            &[("currency", &currency)],
+        )
+    }));
     // Further tables are left out where they have no lines.
     let tables = spoken.tables.iter().enumerate();
     let tables = tables.filter(|(place, table)| *place == 0 || !table.rows.is_empty());
@@ -292,7 +298,7 @@ async fn chart(
         let picture = told
             .spoken
             .chart
-            .ok_or(Refusal::NotFound("picture of this report"))?;
+            .ok_or(Refusal::NotFound(say("reports-picture-of-this-report")))?;
         Ok(Reply::Picture(picture, known))
     })
     .await

@@ -4,8 +4,9 @@ use chrono::{DateTime, Utc};
 use uuid::Uuid;
 
 use crate::drawing::report_sheet::{SheetColumn, SheetTable};
-use crate::pages::figures::instant;
+use crate::pages::figures::{instant, marked};
 use crate::pages::listing::{Cell, Column, Listing};
+use crate::pages::words::say;
 
 /// Lines of one page.
 pub(super) const LINES: usize = 50;
@@ -43,7 +44,7 @@ pub(super) fn listing(
             })
             .collect(),
         rows,
-        empty: "There is nothing to report of this time.",
+        empty: say("reports-nothing-report-time"),
         more: if table.rows.len() > behind {
             more(behind)
         } else {
@@ -72,7 +73,10 @@ fn cells(
         .any(|column| names.get(column.place).is_some_and(|n| n == "part_number"));
     let cell = |column: &SheetColumn| {
         let name = names.get(column.place).map_or("", String::as_str);
-        let (text, note) = folded(row.get(column.place).map_or("", String::as_str));
+        let (mut text, mut note) = folded(row.get(column.place).map_or("", String::as_str));
+        if column.is_figures() {
+            (text, note) = (marked(text), marked(note));
+        }
         let is_name = if numbered {
             name == "part_number"
         } else {

@@ -7,7 +7,6 @@ use askama::Template;
 use plugwell_domain::calibration::{CalibrationRequest, Footing, ScaleCode};
 use plugwell_domain::fault::Fault;
 use plugwell_domain::heat_scale::HeatScale;
-use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use serde_json::{Value, json};
 
@@ -20,8 +19,10 @@ use crate::pages::form::{self, Declared, Form, Stored, field, needed};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::scales::{self, Broken, CalibratedScale, Calibrating};
 use crate::service::{Refusal, Shop};
+use crate::shown::marked;
 
 /// Most scales that are known by name.
 const SCALES: i64 = 10_000;
@@ -29,16 +30,15 @@ const SCALES: i64 = 10_000;
 const FORM: &[Declared] = &[
     needed(field(
         "anchor_scale",
-        "The scale that stands",
+        "scales-the-scale-that-stands",
         Form::Stored(Stored::HeatScale),
-        "the others are fitted to it",
+        "scales-the-scale-that-stands-hint",
     )),
     needed(field(
         "statements",
-        "Statements",
+        "scales-statements",
         Form::Lines,
-        "one in a line: two codes that are as cold as each other, each behind the name of its scale, with = between; \
-         perhaps ; and a weight. Lines of a table can be pasted: scale, code, scale, code, weight",
+        "scales-statements-hint",
     )),
 ];
 
@@ -128,8 +128,9 @@ pub(super) async fn send(
                     let scales = found.scales.len().saturating_sub(1);
                     return Ok(Reply::Elsewhere(format!("/heat-scales?applied={scales}")));
                 }
-                Err(Refusal::Conflict { detail, .. }) => wrong.push(Wrong::all(format!(
-                    "Nothing was applied: {detail}. Look at it as it comes out now."
+                Err(Refusal::Conflict { detail, .. }) => wrong.push(Wrong::all(say_with(
+                    "scales-nothing-applied-detail-look-comes",
+                    &[("detail", &detail)],
                 ))),
                 Err(other) => return Err(other),
             }
@@ -188,8 +189,11 @@ fn by_line(faults: Vec<Fault>, lines: &[usize]) -> Vec<Fault> {
         let place = place.and_then(|rest| rest.split('/').next()?.parse::<usize>().ok());
         let line = place.and_then(|place| lines.get(place));
         let detail = match line {
-            Some(line) => format!("line {line}: {}", fault.detail),
-            None => fault.detail.clone(),
+            Some(line) => say_with(
+                "scales-line-line-detail",
+                &[("line", &line), ("detail", &marked(fault.detail.clone()))],
+            ),
+            None => marked(fault.detail.clone()),
         };
         let pointer = match fault.pointer.as_str() {
             "#/anchor_scale_id" => "#/anchor_scale".to_owned(),
@@ -211,11 +215,13 @@ fn told(found: &Calibrating, typed: &Typed, lines: &[usize], known: &[HeatScale]
     let codes = found.scales.iter().flat_map(|scale| &scale.codes);
     let moved = codes.filter(|code| code.would_be != code.now).count();
     let linked = found.statements.iter().filter(|s| s.residual.is_some());
-    let in_short = format!(
-        "{} of {} reach the scale that stands; {} would move.",
-        linked.count(),
-        counted(found.statements.len(), "statement"),
-        counted(moved, "code")
+    let in_short = say_with(
+        "scales-count-statements-reach-scale-stands",
+        &[
+            ("count", &linked.count()),
+            ("statements", &found.statements.len()),
+            ("moved", &moved),
+        ],
     );
     let scales = found.scales.iter().filter(|s| {
         let anchor = typed.one("anchor_scale");
@@ -256,14 +262,20 @@ fn contradiction(
     let line = |place: usize| lines.get(place).copied().unwrap_or(place + 1);
     let steps = broken.chain.iter().map(|link| {
         let because = match link.statement {
-            Some(place) => format!("by line {}", line(place)),
-            None => "by the order of the scale".to_owned(),
+            Some(place) => say_with("scales-by-line-line", &[("line", &line(place))]),
+            None => say("scales-order-scale").to_owned(),
         };
         format!("{} → {} ({because})", code(&link.from), code(&link.to))
     });
     let chain = steps.collect::<Vec<_>>().join("; ");
     (
-        format!("Line {}: {}", line(broken.index), broken.text),
+        say_with(
+            "scales-line-line-text",
+            &[
+                ("line", &line(broken.index)),
+                ("text", &marked(broken.text.clone())),
+            ],
+        ),
         chain,
     )
 }
@@ -271,32 +283,35 @@ fn contradiction(
 fn codes_of(scale: &CalibratedScale, name: &str) -> Listing {
     let rows = scale.codes.iter().map(|code| {
         let rests = match code.footing {
-            Footing::Fitted => counted(code.determined_by, "statement"),
-            Footing::Interpolated => "its place between fitted neighbours".to_owned(),
-            Footing::Kept => "nothing: it stays".to_owned(),
-            Footing::Pushed => "nothing: the order moves it, look at it".to_owned(),
+            Footing::Fitted => say_with(
+                "scales-so-many-statements",
+                &[("statements", &code.determined_by)],
+            ),
+            Footing::Interpolated => say("scales-its-place-between-fitted-neighbours").to_owned(),
+            Footing::Kept => say("scales-nothing-it-stays").to_owned(),
+            Footing::Pushed => say("scales-nothing-order-moves-look").to_owned(),
         };
         let moves = match code.would_be == code.now {
             true => "",
-            false => "moves",
+            false => say("scales-moves"),
         };
         vec![
             Cell::of(&code.code),
-            Cell::of(code.now),
-            Cell::of(code.would_be).noted(moves),
+            Cell::of(marked(code.now.to_string())),
+            Cell::of(marked(code.would_be.to_string())).noted(moves),
             Cell::of(rests),
         ]
     });
     Listing {
-        caption: format!("Codes of {name}"),
+        caption: say_with("scales-codes-of-name", &[("name", &name)]),
         columns: vec![
-            words("Code"),
-            figures("Index now"),
-            figures("Would be"),
-            words("Rests on"),
+            words("scales-code"),
+            figures("scales-index-now"),
+            figures("scales-would-be"),
+            words("scales-rests-on"),
         ],
         rows: rows.collect(),
-        empty: "It has no code.",
+        empty: say("scales-it-has-no-code"),
         ..Listing::default()
     }
 }
@@ -306,11 +321,11 @@ fn residuals(found: &Calibrating, lines: &[usize], text: &str) -> Listing {
     let rows = found.statements.iter().map(|one| {
         let line = lines.get(one.index).copied().unwrap_or_default();
         let missed = match one.residual {
-            Some(residual) => residual.to_string(),
-            None => "tells nothing: no chain links it to the scale that stands".to_owned(),
+            Some(residual) => marked(residual.to_string()),
+            None => say("scales-tells-nothing-no-chain-links").to_owned(),
         };
         let breaks = match found.contradictory.contains(&one.index) {
-            true => "breaks the rest",
+            true => say("scales-breaks-the-rest"),
             false => "",
         };
         let words = said
@@ -324,10 +339,14 @@ fn residuals(found: &Calibrating, lines: &[usize], text: &str) -> Listing {
         ]
     });
     Listing {
-        caption: "How far each statement misses".into(),
-        columns: vec![figures("Line"), words("Said"), figures("Misses by")],
+        caption: say("scales-how-far-each-statement-misses").into(),
+        columns: vec![
+            figures("scales-line"),
+            words("scales-said"),
+            figures("scales-misses-by"),
+        ],
         rows: rows.collect(),
-        empty: "Nothing was stated.",
+        empty: say("scales-nothing-was-stated"),
         ..Listing::default()
     }
 }

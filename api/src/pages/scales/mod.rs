@@ -8,7 +8,6 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::heat_scale::HeatScale;
-use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
@@ -19,6 +18,7 @@ use crate::pages::figures::day;
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::pages::{at, form};
 use crate::service::{Refusal, Shop, scales};
 
@@ -52,7 +52,8 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
 
 /// The identifier that stands in a path.
 fn id_of(text: &str) -> Result<Uuid, Refusal> {
-    text.parse().map_err(|_| Refusal::NotFound("heat scale"))
+    text.parse()
+        .map_err(|_| Refusal::NotFound(say("scales-heat-scale")))
 }
 
 /// Maker and name.
@@ -92,26 +93,34 @@ fn listing(shop: &Shop, typed: &Typed) -> Result<Listing, Refusal> {
         let indices = scale.data.codes.iter().map(|code| code.heat_index);
         let ends = indices.clone().min().zip(indices.max());
         let from = match scale.calibrated_at {
-            Some(at) => format!("calibrated {}", day(at)),
-            None => "typed in".to_owned(),
+            Some(at) => say_with("scales-calibrated-day", &[("day", &day(at))]),
+            None => say("scales-typed-in").to_owned(),
         };
         vec![
             Cell::to(format!("/heat-scales/{}", scale.id), name(scale)),
-            Cell::of(counted(scale.data.codes.len(), "code")),
-            Cell::of(ends.map_or_else(String::new, |(least, most)| format!("{least} to {most}"))),
+            Cell::of(say_with(
+                "scales-so-many-codes",
+                &[("codes", &scale.data.codes.len())],
+            )),
+            Cell::of(ends.map_or_else(String::new, |(least, most)| {
+                say_with(
+                    "scales-least-to-most",
+                    &[("least", &least), ("most", &most)],
+                )
+            })),
             Cell::of(from),
         ]
     };
     Ok(Listing {
-        caption: "Heat scales".into(),
+        caption: say("scales-heat-scales").into(),
         columns: vec![
-            words("Scale"),
-            figures("Codes"),
-            figures("Index"),
-            words("Where it comes from"),
+            words("scales-scale"),
+            figures("scales-codes"),
+            figures("scales-index"),
+            words("scales-where-it-comes-from"),
         ],
         rows: found.iter().map(row).collect(),
-        empty: "No heat scale is stored.",
+        empty: say("scales-no-heat-scale-is-stored"),
         more: last.map_or_else(String::new, |s| format!("/heat-scales?after={}", s.id)),
     })
 }

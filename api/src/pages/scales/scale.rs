@@ -20,25 +20,27 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed, quantity};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::service::catalogue::{self, Wanted};
 use crate::service::{Refusal, Shop, scales};
+use crate::shown::marked;
 
 /// Parts of one page.
 const PARTS: usize = 50;
 
 const FORM: &[Declared] = &[
-    needed(field("maker", "Maker", Form::Words, "")),
+    needed(field("maker", "scales-maker", Form::Words, "")),
     needed(field(
         "name",
-        "Name",
+        "scales-name",
         Form::Words,
-        "which of the maker's scales",
+        "scales-name-hint",
     )),
     needed(field(
         "codes",
-        "Codes",
+        "scales-codes",
         Form::Lines,
-        "one in a line, in the maker's order: the code, then its place on the index, as in 7 55",
+        "scales-codes-hint",
     )),
 ];
 
@@ -142,7 +144,7 @@ fn page(
         frame,
         heading: scale
             .as_ref()
-            .map_or_else(|| "A new heat scale".into(), name),
+            .map_or_else(|| say("scales-a-new-heat-scale").into(), name),
         path: id.map_or_else(
             || "/heat-scales/new".into(),
             |id| format!("/heat-scales/{id}"),
@@ -165,13 +167,16 @@ fn page(
 
 fn origin(scale: &HeatScale) -> String {
     let colder = if scale.data.rises() {
-        "Plugs get colder along the maker's order."
+        say("scales-plugs-get-colder-along-maker")
     } else {
-        "Plugs get hotter along the maker's order."
+        say("scales-plugs-get-hotter-along-maker")
     };
     match scale.calibrated_at {
-        Some(at) => format!("Calibrated {}. {colder}", day(at)),
-        None => format!("Typed in. {colder}"),
+        Some(at) => say_with(
+            "scales-calibrated-day-colder",
+            &[("day", &day(at)), ("colder", &colder)],
+        ),
+        None => say_with("scales-typed-in-colder", &[("colder", &colder)]),
     }
 }
 
@@ -179,10 +184,10 @@ fn origin(scale: &HeatScale) -> String {
 fn done(asked: &Typed) -> String {
     let number = |name| asked.one(name).parse::<usize>().ok();
     match (number("parts"), number("held")) {
-        (Some(0), _) => "Written. No part carries another index for it.".to_owned(),
-        (Some(parts), Some(held)) => format!(
-            "Written. {parts} of the parts that carry its codes have another index now; look whether they still fit: \
-             {held} reservations and engines hold some of them."
+        (Some(0), _) => say("scales-written-no-part-carries-another").to_owned(),
+        (Some(parts), Some(held)) => say_with(
+            "scales-written-parts-parts-carry-codes",
+            &[("parts", &parts), ("held", &held)],
         ),
         _ => String::new(),
     }
@@ -191,13 +196,16 @@ fn done(asked: &Typed) -> String {
 fn codes(scale: Option<&HeatScale>) -> Listing {
     let codes = scale.map_or(&[][..], |scale| &scale.data.codes);
     let row = |code: &plugwell_domain::heat_scale::HeatCode| {
-        vec![Cell::of(&code.code), Cell::of(code.heat_index)]
+        vec![
+            Cell::of(&code.code),
+            Cell::of(marked(code.heat_index.to_string())),
+        ]
     };
     Listing {
-        caption: "Codes in the maker's order".into(),
-        columns: vec![words("Code"), figures("Index")],
+        caption: say("scales-codes-in-the-maker-order").into(),
+        columns: vec![words("scales-code"), figures("scales-index")],
         rows: codes.iter().map(row).collect(),
-        empty: "It has no code.",
+        empty: say("scales-it-has-no-code"),
         ..Listing::default()
     }
 }
@@ -225,10 +233,10 @@ fn parts(shop: &Shop, id: Uuid, asked: &Typed) -> Result<Listing, Refusal> {
         ]
     };
     Ok(Listing {
-        caption: "Parts that carry its codes".into(),
-        columns: vec![words("Part"), words("In short")],
+        caption: say("scales-parts-that-carry-its-codes").into(),
+        columns: vec![words("scales-part"), words("scales-in-short")],
         rows: found.iter().map(row).collect(),
-        empty: "No part carries a code of it.",
+        empty: say("scales-no-part-carries-code"),
         more: last.map_or_else(String::new, |p| format!("/heat-scales/{id}?after={}", p.id)),
     })
 }
@@ -259,8 +267,7 @@ pub(super) async fn send(
                 StatusCode::BAD_REQUEST
             }
             Err(Refusal::Stale) => {
-                let text = "The scale was changed while you typed, so nothing was written. Its codes stand below as they \
-                            are now; send the form again to write yours all the same.";
+                let text = say("scales-scale-changed-while-you-typed");
                 wrong.push(Wrong::all(text));
                 StatusCode::CONFLICT
             }
@@ -321,7 +328,13 @@ fn body(shop: &Shop, typed: &Typed) -> Result<(Map<String, Value>, Vec<Wrong>), 
     {
         match code(line.trim()) {
             Ok(code) => codes.push(code),
-            Err(why) => wrong.push(Wrong::with("codes", format!("line {}: {why}", place + 1))),
+            Err(why) => wrong.push(Wrong::with(
+                "codes",
+                say_with(
+                    "scales-line-place-why",
+                    &[("place", &(place + 1)), ("why", &why)],
+                ),
+            )),
         }
     }
     if !text.is_empty() {
@@ -332,9 +345,12 @@ fn body(shop: &Shop, typed: &Typed) -> Result<(Map<String, Value>, Vec<Wrong>), 
 
 /// A code and its place on the index: the last word of a line is the index.
 fn code(line: &str) -> Result<Value, String> {
-    let (code, index) = line
-        .rsplit_once(char::is_whitespace)
-        .ok_or_else(|| format!("{line:?} has no index behind its code"))?;
+    let (code, index) = line.rsplit_once(char::is_whitespace).ok_or_else(|| {
+        say_with(
+            "scales-line-has-no-index-behind",
+            &[("line", &format!("{line:?}"))],
+        )
+    })?;
     let index = quantity(index, "")?;
     Ok(json!({ "code": code.trim(), "heat_index": index }))
 }

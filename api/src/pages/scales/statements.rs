@@ -5,6 +5,8 @@ use serde_json::{Value, json};
 
 use super::name;
 
+use crate::pages::words::{say, say_with};
+
 /// The statements of a text, each with the line that it stands in, or what is wrong with its lines.
 ///
 /// # Errors
@@ -18,7 +20,10 @@ pub(super) fn statements(
     for (place, line) in lines.filter(|(_, line)| !line.is_empty()) {
         match statement(line, scales) {
             Ok(statement) => read.push((place + 1, statement)),
-            Err(why) => wrong.push(format!("line {}: {why}", place + 1)),
+            Err(why) => wrong.push(say_with(
+                "scales-line-place-why",
+                &[("place", &(place + 1)), ("why", &why)],
+            )),
         }
     }
     if wrong.is_empty() {
@@ -44,7 +49,7 @@ fn statement(line: &str, scales: &[HeatScale]) -> Result<Value, String> {
             };
             let (a, b) = said
                 .split_once('=')
-                .ok_or("two codes are needed, with = between")?;
+                .ok_or(say("scales-two-codes-needed-between"))?;
             return told(side(a, scales)?, side(b, scales)?, weight);
         }
     };
@@ -59,7 +64,12 @@ fn told(a: Value, b: Value, weight: Option<&str>) -> Result<Value, String> {
             let number = text.replace(',', ".").parse::<f64>();
             let number = number.ok().filter(|number| number.is_finite());
             number
-                .ok_or_else(|| format!("{text:?} is no weight"))?
+                .ok_or_else(|| {
+                    say_with(
+                        "scales-text-is-no-weight",
+                        &[("text", &format!("{text:?}"))],
+                    )
+                })?
                 .into()
         }
     };
@@ -87,8 +97,9 @@ fn side(text: &str, scales: &[HeatScale]) -> Result<Value, String> {
     };
     match longest.or_else(of_maker) {
         Some((scale, code)) => Ok(json!({ "scale_id": scale.id, "code": code })),
-        None => Err(format!(
-            "{text:?} begins with the name of no heat scale, or has no code behind it"
+        None => Err(say_with(
+            "scales-text-begins-name-no-heat",
+            &[("text", &format!("{text:?}"))],
         )),
     }
 }

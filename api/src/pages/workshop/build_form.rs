@@ -17,11 +17,12 @@ use crate::pages::once::{leading_to, once};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::say;
 use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::id;
 use crate::service::{Actor, Refusal, Shop, builds, catalogue};
 
-const NAME: Declared = field("name", "Name", Form::Words, "what the shop calls it");
+const NAME: Declared = field("name", "workshop-name", Form::Words, "workshop-name-hint");
 
 /// What a build says of its engine, its name with it.
 fn of_engine() -> Vec<Declared> {
@@ -54,8 +55,7 @@ fn checked(value: Value, wrong: &[Wrong]) -> Result<Build, Refusal> {
 fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<FormPage, Refusal> {
     Ok(FormPage {
         frame,
-        said: "A unit may be typed beside a number: 0.75 in, 13/16 in, 650 hp, 12 psi, 34 kV. What nobody knows is left open."
-            .into(),
+        said: say("workshop-unit-may-typed-beside-number").into(),
         fields: vec![fields_of::shown(shop, &NAME, typed)?],
         groups: engine_form::groups_of_build(shop, typed)?,
         ..FormPage::default()
@@ -64,11 +64,11 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<FormPage, Refusal> {
 
 fn new_page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<FormPage, Refusal> {
     Ok(FormPage {
-        heading: "A new build".into(),
+        heading: say("workshop-a-new-build").into(),
         path: "/builds/new".into(),
         hidden: vec![key(typed)],
-        button: "Store this build",
-        back: ("/builds".into(), "All builds".into()),
+        button: say("workshop-store-this-build"),
+        back: ("/builds".into(), say("workshop-all-builds").into()),
         ..page(shop, frame, typed)?
     })
 }
@@ -138,11 +138,14 @@ fn change_page(
     typed: &Typed,
 ) -> Result<FormPage, Refusal> {
     Ok(FormPage {
-        heading: "Change a build".into(),
+        heading: say("workshop-change-a-build").into(),
         path: format!("/builds/{id}/change"),
         hidden: vec![("version", version.to_string())],
-        button: "Store the change",
-        back: (format!("/builds/{id}"), "Back, without a change".into()),
+        button: say("workshop-store-the-change"),
+        back: (
+            format!("/builds/{id}"),
+            say("workshop-back-without-a-change").into(),
+        ),
         ..page(shop, frame, typed)?
     })
 }

@@ -18,6 +18,7 @@ use crate::pages::listing::{Cell, Listing, words};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed, encoded};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::say;
 use crate::pages::workshop::facts::facts;
 use crate::pages::workshop::{
     ONE_MORE, Records, build_form, called, cut, fitted, id, named, readings, tuning_days,
@@ -29,6 +30,7 @@ use crate::service::{
     Refusal, Shop, builds, catalogue, heads, outlines, spark, stock_lists,
     tuning_days as planned_days,
 };
+use crate::shown::marked;
 
 /// Sets, readings, days and movements that a build's page looks at.
 const LATELY: i64 = 8;
@@ -38,15 +40,15 @@ const MOVEMENTS: i64 = 200;
 const TOLD: &[Declared] = &[
     field(
         "odometer_km",
-        "Odometer now",
+        "workshop-odometer-now",
         Form::Counted("km"),
-        "how far the set that is in has run",
+        "workshop-odometer-now-hint",
     ),
     field(
         "leads_renewed_on",
-        "Leads or boots renewed on",
+        "workshop-leads-or-boots-renewed-on",
         Form::Day,
-        "plug changes count from there",
+        "workshop-leads-or-boots-renewed-on-hint",
     ),
 ];
 
@@ -116,26 +118,30 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
                     format!("/heads/{id}"),
                     called(heads::get(shop, id)?.data.name),
                 ),
-                None => Cell::of("its own"),
+                None => Cell::of(say("workshop-its-own")),
             };
             let short = engine_text::in_short(&build.data);
             let name = Cell::to(format!("/builds/{}", build.id), called(build.data.name));
             rows.push(vec![name, Cell::of(short), head]);
         }
         let new = match frame.may(Role::Tuner) {
-            true => ("/builds/new", "Store a new build"),
+            true => ("/builds/new", say("workshop-store-a-new-build")),
             false => ("", ""),
         };
         let page = Records {
             frame,
-            heading: "Builds",
-            said: "Engines as built, over a head.",
+            heading: say("workshop-builds"),
+            said: say("workshop-engines-built-over-head"),
             new,
             listing: Listing {
-                caption: "Builds".into(),
-                columns: vec![words("Build"), words("Engine"), words("Head")],
+                caption: say("workshop-builds").into(),
+                columns: vec![
+                    words("workshop-build"),
+                    words("workshop-engine"),
+                    words("workshop-head"),
+                ],
                 rows,
-                empty: "No build is stored yet.",
+                empty: say("workshop-no-build-is-stored-yet"),
                 more,
             },
         };
@@ -171,7 +177,10 @@ fn groups(shop: &Shop, build: &Build) -> Vec<(&'static str, Vec<(&'static str, S
         || record["head"].clone(),
         |head| serde_json::to_value(&head.data).unwrap_or_default(),
     );
-    let mut groups = vec![("Cylinder head", facts(engine_fields::HEAD, &head))];
+    let mut groups = vec![(
+        say("workshop-cylinder-head"),
+        facts(engine_fields::HEAD, &head),
+    )];
     let is_own = |declared: &[Declared]| {
         let mut named = declared.iter().map(|one| one.name);
         named.all(|name| {
@@ -181,7 +190,7 @@ fn groups(shop: &Shop, build: &Build) -> Vec<(&'static str, Vec<(&'static str, S
     };
     for (legend, _, _, declared) in engine_fields::GROUPS {
         if is_own(declared) {
-            groups.push((legend, facts(declared, &record)));
+            groups.push((say(legend), facts(declared, &record)));
         }
     }
     groups.retain(|(_, facts)| !facts.is_empty());
@@ -205,6 +214,15 @@ fn jobs(shop: &Shop, build: Uuid) -> Result<Vec<(Uuid, String)>, Refusal> {
     Ok(jobs)
 }
 
+/// Where a part stands, and what it is called; nothing of none.
+fn named_part(shop: &Shop, id: Option<Uuid>) -> Result<(String, String), Refusal> {
+    let Some(id) = id else {
+        return Ok(Default::default());
+    };
+    let name = part::name(&catalogue::get(shop, id)?);
+    Ok((format!("/parts/{id}"), name))
+}
+
 fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Result<One, Refusal> {
     let (id, build) = (stored.id, &stored.data);
     let filter = FittedSetFilter {
@@ -217,7 +235,8 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Resu
         build_id: Some(id),
         ..DueFilter::default()
     };
-    let due = fitted_sets::list_due(shop, &due, None, LATELY)?;
+    let due = fitted_sets::list_due(shop, &due, None, LATELY)?.into_iter();
+    let due = due.flat_map(|own| own.due.text).map(marked).collect();
     let of_build = ReadingFilter {
         build_id: Some(id),
         ..ReadingFilter::default()
@@ -242,13 +261,7 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Resu
             }
             None => Default::default(),
         },
-        base: match base {
-            Some(id) => (
-                format!("/parts/{id}"),
-                part::name(&catalogue::get(shop, id)?),
-            ),
-            None => Default::default(),
-        },
+        base: named_part(shop, base)?,
         groups: groups(shop, build),
         check: match latest {
             Some(plug) => {
@@ -258,7 +271,7 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Resu
             None => check,
         },
         fitted: fitted::listing(shop, &sets, false)?,
-        due: due.into_iter().flat_map(|own| own.due.text).collect(),
+        due,
         readings: readings::listing(shop, &read, false)?,
         days: tuning_days::listing(shop, &days, false)?,
         jobs: jobs(shop, id)?,
@@ -300,7 +313,7 @@ async fn tell(
         let status = match done {
             Ok(_) => return Ok(Reply::Elsewhere(format!("/builds/{id}"))),
             Err(Refusal::Stale) => {
-                wrong.push(Wrong::all(STALE));
+                wrong.push(Wrong::all(say(STALE)));
                 StatusCode::CONFLICT
             }
             Err(refusal) => told(&mut wrong, refusal)?,
@@ -310,8 +323,7 @@ async fn tell(
     .await
 }
 
-const STALE: &str = "Somebody changed this build while you were at it, so nothing was stored. It stands here as it is now; \
-                     what you typed is kept.";
+const STALE: &str = "workshop-somebody-changed-build-while-you";
 
 /// The page with what is wrong.
 fn again(
@@ -346,7 +358,7 @@ async fn remove(
         let status = match builds::remove(shop, id, meant_for(version(&typed))) {
             Ok(()) => return Ok(Reply::Elsewhere("/builds".into())),
             Err(Refusal::Stale) => {
-                wrong.push(Wrong::all(STALE));
+                wrong.push(Wrong::all(say(STALE)));
                 StatusCode::CONFLICT
             }
             Err(refusal) => told(&mut wrong, refusal)?,

@@ -18,68 +18,104 @@ use crate::pages::find::engine_form::{self, Group};
 use crate::pages::form::{self, Declared, Form, Stored, field};
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::say;
 use crate::pages::workshop::checked::{self, Told};
 use crate::service::{Refusal, Shop, fitment};
 
 /// What the names of fields begin with that are about the plugs in the engine, not about the engine.
 const IN: &str = "in_";
 
-const BUILD: Declared = field("build", "Stored build", Form::Stored(Stored::Build), "");
+const BUILD: Declared = field(
+    "build",
+    "workshop-stored-build",
+    Form::Stored(Stored::Build),
+    "",
+);
 
 /// What is fitted, and how it has been treated.
 pub(super) const FITTED: &[Declared] = &[
     field(
         "in_part",
-        "Part that is in",
+        "workshop-part-that-is-in",
         Form::Part,
-        "part number or barcode; where nobody knows it, tell of the plug below",
+        "workshop-part-that-is-in-hint",
     ),
     field(
         "in_gap_mm",
-        "Gap as measured",
+        "workshop-gap-as-measured",
         Form::Measured("mm"),
-        "the widest of the set",
+        "workshop-gap-as-measured-hint",
     ),
-    field("in_distance_km", "Run so far", Form::Measured("km"), ""),
+    field(
+        "in_distance_km",
+        "workshop-run-so-far",
+        Form::Measured("km"),
+        "",
+    ),
     field(
         "in_dropped",
-        "Dropped",
+        "workshop-dropped",
         Form::Counted(""),
-        "how many fell, or may have fallen",
+        "workshop-dropped-hint",
     ),
     field(
         "in_lead_changes",
-        "Plug changes",
+        "workshop-plug-changes",
         Form::Counted(""),
-        "that leads or boots have seen",
+        "workshop-plug-changes-hint",
     ),
-    field("in_leads_renewed", "Leads renewed since", Form::Flag, ""),
+    field(
+        "in_leads_renewed",
+        "workshop-leads-renewed-since",
+        Form::Flag,
+        "",
+    ),
 ];
 
 /// A plug that the catalogue does not have, or that nobody can name.
 pub(super) const TOLD: &[Declared] = &[
-    field("in_thread", "Thread", Form::One(Thread::WORDS), ""),
-    field("in_reach_mm", "Reach", Form::Measured("mm"), ""),
-    field("in_seat", "Seat", Form::One(Seat::WORDS), ""),
-    field("in_hex_mm", "Hex", Form::Measured("mm"), ""),
-    field("in_heat_index", "Heat index", Form::Measured(""), ""),
-    field("in_projection_mm", "Projection", Form::Measured("mm"), ""),
-    field("in_resistor", "Resistor", Form::Flag, ""),
+    field("in_thread", "workshop-thread", Form::One(Thread::WORDS), ""),
+    field("in_reach_mm", "workshop-reach", Form::Measured("mm"), ""),
+    field("in_seat", "workshop-seat", Form::One(Seat::WORDS), ""),
+    field("in_hex_mm", "workshop-hex", Form::Measured("mm"), ""),
+    field(
+        "in_heat_index",
+        "workshop-heat-index",
+        Form::Measured(""),
+        "",
+    ),
+    field(
+        "in_projection_mm",
+        "workshop-projection",
+        Form::Measured("mm"),
+        "",
+    ),
+    field("in_resistor", "workshop-resistor", Form::Flag, ""),
     field(
         "in_resistance_ohm",
-        "Resistance",
+        "workshop-resistance",
         Form::Measured("Ω"),
-        "ohmmeter from terminal to centre electrode",
+        "workshop-resistance-hint",
     ),
-    field("in_electrode", "Tip metal", Form::One(Electrode::WORDS), ""),
-    field("in_terminal", "Terminal", Form::One(Terminal::WORDS), ""),
+    field(
+        "in_electrode",
+        "workshop-tip-metal",
+        Form::One(Electrode::WORDS),
+        "",
+    ),
+    field(
+        "in_terminal",
+        "workshop-terminal",
+        Form::One(Terminal::WORDS),
+        "",
+    ),
 ];
 
 const SYMPTOMS: Declared = field(
     "symptoms",
-    "What the driver complains of",
+    "workshop-what-the-driver-complains-of",
     Form::Several(Symptom::WORDS),
-    "tick none where nothing is wrong",
+    "workshop-what-the-driver-complains-of-hint",
 );
 
 #[derive(Template)]
@@ -192,7 +228,7 @@ fn question(shop: &Shop, typed: &Typed, wrong: &mut Vec<Wrong>) -> Result<Value,
     match (typed.one("build"), engine_form::is_typed(typed)) {
         ("", false) => wrong.push(Wrong::with(
             "build",
-            "choose a stored build, or describe one by hand",
+            say("workshop-choose-stored-build-describe-hand"),
         )),
         ("", true) => {
             let (build, more) = engine_form::build(shop, typed)?;
@@ -201,7 +237,7 @@ fn question(shop: &Shop, typed: &Typed, wrong: &mut Vec<Wrong>) -> Result<Value,
         }
         (_, true) => wrong.push(Wrong::with(
             "build",
-            "either a stored build or one by hand, not both",
+            say("workshop-either-stored-build-hand-not"),
         )),
         (stored, false) => _ = value.insert("build_id".into(), stored.into()),
     }
@@ -211,7 +247,7 @@ fn question(shop: &Shop, typed: &Typed, wrong: &mut Vec<Wrong>) -> Result<Value,
     if typed.one("in_part").is_empty() && !is_told {
         wrong.push(Wrong::with(
             "in_part",
-            "name the part that is in, or tell of the plug below",
+            say("workshop-name-part-tell-plug-below"),
         ));
     }
     wrong.extend(more.into_iter().chain(and_more));

@@ -2,7 +2,6 @@
 
 use plugwell_domain::fitment::{Finding, Severity};
 use plugwell_domain::requirement::Basis;
-use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
@@ -10,11 +9,12 @@ use crate::pages::answer::Frame;
 use crate::pages::find::{engine_fields, engine_text};
 use crate::pages::form::Declared;
 use crate::pages::part;
+use crate::pages::words::{say, say_with};
 use crate::pages::workshop::check::{FITTED, TOLD};
 use crate::pages::workshop::{OfferLine, begun, offered, spoken};
 use crate::service::fitment::{Asked, Checked, Engine, Fitted, Remedy};
 use crate::service::{Refusal, Shop, builds, catalogue};
-use crate::shown::{measured, test};
+use crate::shown::{marked, measured, test};
 
 /// The opinion.
 #[derive(Debug)]
@@ -66,9 +66,9 @@ pub(super) struct FindingLine {
 /// A sign and words for an urgency.
 fn urgency(severity: Severity) -> (&'static str, &'static str) {
     match severity {
-        Severity::Stop => ("■", "Stop"),
-        Severity::Fix => ("▲", "Put right"),
-        Severity::Watch => ("●", "Watch"),
+        Severity::Stop => ("■", say("workshop-stop")),
+        Severity::Fix => ("▲", say("workshop-put-right")),
+        Severity::Watch => ("●", say("workshop-watch")),
     }
 }
 
@@ -83,7 +83,10 @@ fn basis(basis: &Basis) -> String {
 fn label(member: &str) -> String {
     let is_it = |declared: &&Declared| declared.name.strip_prefix("in_") == Some(member);
     let own = FITTED.iter().chain(TOLD).find(is_it);
-    own.map_or_else(|| engine_fields::label(member), |own| own.label.to_owned())
+    own.map_or_else(
+        || engine_fields::label(member),
+        |own| own.label.say().to_owned(),
+    )
 }
 
 fn finding(
@@ -108,30 +111,39 @@ fn finding(
         label: label(found.attribute),
         has: measured(found.attribute, &found.has),
         needed,
-        text: found.text.clone(),
+        text: marked(found.text.clone()),
         explains: reported.join(", "),
-        remedy: remedy.text.clone(),
+        remedy: marked(remedy.text.clone()),
         offers: offered(&remedy.plugs, build, plugs, may_work),
         basis: basis(&found.basis),
     }
 }
 
 fn summed(findings: &[Finding]) -> String {
-    let told = |severity, words: &str| {
+    let told = |severity, say: fn(usize) -> String| {
         let some = findings.iter().filter(|f| f.severity == severity).count();
-        (some > 0).then(|| format!("{some} {words}"))
+        (some > 0).then(|| say(some))
     };
     let parts: Vec<String> = [
-        told(Severity::Stop, "to stop for"),
-        told(Severity::Fix, "to put right"),
-        told(Severity::Watch, "to watch"),
+        told(Severity::Stop, |some| {
+            say_with("workshop-so-many-to-stop-for", &[("some", &some)])
+        }),
+        told(Severity::Fix, |some| {
+            say_with("workshop-so-many-to-put-right", &[("some", &some)])
+        }),
+        told(Severity::Watch, |some| {
+            say_with("workshop-so-many-to-watch", &[("some", &some)])
+        }),
     ]
     .into_iter()
     .flatten()
     .collect();
     match findings.len() {
-        0 => "Nothing of what was told is wrong with these plugs.".into(),
-        some => format!("{}: {}.", counted(some, "finding"), parts.join(", ")),
+        0 => say("workshop-nothing-told-wrong-these-plugs").into(),
+        some => say_with(
+            "workshop-so-many-findings",
+            &[("findings", &some), ("which", &parts.join(", "))],
+        ),
     }
 }
 
@@ -158,12 +170,14 @@ pub(super) fn told(
     let not_judged = opinion.not_judged.iter();
     Ok(Told {
         engine_in_short: engine_text::in_short(&build),
-        engine: build.name.unwrap_or_else(|| "A build by hand".into()),
+        engine: build
+            .name
+            .unwrap_or_else(|| say("workshop-a-build-by-hand").into()),
         build: stored.map_or(String::new(), |id| format!("/builds/{id}")),
         matched: stored.map_or(String::new(), |id| format!("/?build={id}")),
         plug: record
             .as_ref()
-            .map_or_else(|| "A plug as it was told".into(), part::name),
+            .map_or_else(|| say("workshop-plug-told").into(), part::name),
         part: record
             .as_ref()
             .map_or(String::new(), |plug| format!("/parts/{}", plug.id)),
@@ -175,11 +189,15 @@ pub(super) fn told(
             .map(|(own, remedy)| finding(own, remedy, stored, plugs, frame.may(Role::Tuner)))
             .collect(),
         unexplained: unexplained
-            .map(|next| (begun(&next.symptom.spoken()), next.text.clone()))
+            .map(|next| (begun(&next.symptom.spoken()), marked(next.text.clone())))
             .collect(),
         not_judged: not_judged
-            .map(|open| (label(&open.attribute), open.ask.clone()))
+            .map(|open| (label(&open.attribute), marked(open.ask.clone())))
             .collect(),
-        cautions: found.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: found
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.clone()))
+            .collect(),
     })
 }

@@ -12,10 +12,12 @@ use crate::pages::at;
 use crate::pages::part;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
+use crate::pages::words::say;
 use crate::pages::workshop::{ONE_MORE, OfferLine, begun, called, cut, named, offered, spoken};
 use crate::service::Refusal;
 use crate::service::Shop;
 use crate::service::fitted_sets::{self, DueFilter, DueKey, DueSet};
+use crate::shown::marked;
 
 #[derive(Template)]
 #[template(path = "workshop/due.html")]
@@ -52,7 +54,7 @@ fn after(typed: &Typed) -> Result<Option<DueKey>, Refusal> {
     match typed.one("after") {
         "" => Ok(None),
         text => serde_json::from_str(text).map(Some).map_err(|_| {
-            let detail = "that is no page of this list; begin at its first";
+            let detail = say("workshop-no-page-list-begin-first");
             Refusal::fault(Fault::at("after", FaultCode::WrongForm, detail))
         }),
     }
@@ -87,10 +89,10 @@ async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
 
 fn line(own: &DueSet, may_work: bool) -> DueLine {
     let (set, due) = (&own.set, &own.due);
-    let km = |km: Option<i64>| km.map_or("unknown".into(), |km| distance(km as f64));
+    let km = |km: Option<i64>| km.map_or(say("pages-unknown").into(), |km| distance(km as f64));
     let left = match due.left_km() {
-        Some(past) if past < 0 => ("Past its life by", distance(-past as f64)),
-        left => ("May still run", km(left)),
+        Some(past) if past < 0 => (say("workshop-past-its-life-by"), distance(-past as f64)),
+        left => (say("workshop-may-still-run"), km(left)),
     };
     let quantity = u32::try_from(set.quantity).ok();
     DueLine {
@@ -108,12 +110,15 @@ fn line(own: &DueSet, may_work: bool) -> DueLine {
         part: (format!("/parts/{}", set.plug_id), part::name(&own.plug)),
         set: format!("/fitted-sets/{}", set.movement_id),
         facts: vec![
-            ("Has run", km(due.distance_km)),
-            ("Lasts in this engine", km(due.life_km)),
+            (say("workshop-has-run"), km(due.distance_km)),
+            (say("workshop-lasts-in-this-engine"), km(due.life_km)),
             left,
-            ("Plug changes on these leads", own.lead_changes.to_string()),
+            (
+                say("workshop-plug-changes-on-these-leads"),
+                own.lead_changes.to_string(),
+            ),
         ],
-        text: due.text.clone(),
+        text: due.text.iter().cloned().map(marked).collect(),
         offers: offered(&own.replace_with, Some(set.build_id), quantity, may_work),
         matched: format!("/?build={}", set.build_id),
     }

@@ -5,12 +5,13 @@ use serde_json::Value;
 
 use crate::pages::figures::{boost, power};
 use crate::pages::form::{Declared, Form};
+use crate::pages::words::say;
 use crate::shown::{measured, short};
 
 /// What stands in a record of fields, by their labels; what was left open is left out.
 pub(super) fn facts(declared: &[Declared], record: &Value) -> Vec<(&'static str, String)> {
     let told = declared.iter().filter(|one| !is_of_another(one.form));
-    let told = told.map(|one| (one.label, in_words(one.form, &record[one.name])));
+    let told = told.map(|one| (one.label.say(), in_words(one.form, &record[one.name])));
     told.filter(|(_, words)| !words.is_empty()).collect()
 }
 
@@ -24,7 +25,7 @@ fn in_words(form: Form, value: &Value) -> String {
     let number = value.as_f64().unwrap_or_default();
     match (form, value) {
         (_, Value::Null) => String::new(),
-        (_, Value::Array(some)) if some.is_empty() => "none at all".into(),
+        (_, Value::Array(some)) if some.is_empty() => say("workshop-none-at-all").into(),
         (_, Value::Array(some)) => {
             let words = some.iter().map(|one| measured("", one));
             words.collect::<Vec<_>>().join(", ")

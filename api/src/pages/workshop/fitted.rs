@@ -16,6 +16,7 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::part;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
+use crate::pages::words::say;
 use crate::pages::workshop::{ONE_MORE, called, cut, id, named, part_names, spoken};
 use crate::service::fitted_sets::{self, SetInEngine};
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
@@ -69,7 +70,7 @@ pub(super) fn listing(
             Cell::of(day(set.fitted_at)),
             Cell::of(
                 set.odometer_km
-                    .map_or("not told".into(), |km| distance(km as f64)),
+                    .map_or(say("workshop-not-told").into(), |km| distance(km as f64)),
             ),
             Cell::of(spoken(set.state.word())),
         ];
@@ -80,20 +81,20 @@ pub(super) fn listing(
         row
     });
     let mut columns = vec![
-        words("Part"),
-        figures("Plugs"),
-        words("Since"),
-        figures("Odometer then"),
-        words("Where it is"),
+        words("workshop-part"),
+        figures("workshop-plugs"),
+        words("workshop-since"),
+        figures("workshop-odometer-then"),
+        words("workshop-where-it-is"),
     ];
     if with_build {
-        columns.insert(1, words("Build"));
+        columns.insert(1, words("workshop-build"));
     }
     Ok(Listing {
-        caption: "Fitted sets".into(),
+        caption: say("workshop-fitted-sets").into(),
         columns,
         rows: rows.collect(),
-        empty: "No set is known to be in an engine: issue plugs for a build.",
+        empty: say("workshop-no-set-known-engine-issue"),
         more: String::new(),
     })
 }
@@ -114,7 +115,10 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
         };
         let before = match typed.one("after") {
             "" => None,
-            text => Some(text.parse().map_err(|_| Refusal::NotFound("fitted set"))?),
+            text => Some(
+                text.parse()
+                    .map_err(|_| Refusal::NotFound(say("workshop-fitted-set")))?,
+            ),
         };
         let mut found = fitted_sets::list(shop, &filter, before, ONE_MORE)?;
         let mut here = format!(
@@ -141,24 +145,35 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
 
 fn facts(own: &SetInEngine) -> Vec<(&'static str, String)> {
     let set = &own.set;
-    let km = |km: Option<i64>| km.map_or("not told".into(), |km| distance(km as f64));
+    let km = |km: Option<i64>| km.map_or(say("workshop-not-told").into(), |km| distance(km as f64));
     let mut facts = vec![
-        ("Where it is", spoken(set.state.word())),
-        ("Plugs", set.quantity.to_string()),
-        ("Since", instant(set.fitted_at)),
-        ("Odometer then", km(set.odometer_km)),
-        ("Gap", set.gap_mm.map_or("not told".into(), gap)),
-        ("Readings of its plugs", own.readings.to_string()),
-        ("Plug changes on these leads", own.lead_changes.to_string()),
+        (say("workshop-where-it-is"), spoken(set.state.word())),
+        (say("workshop-plugs"), set.quantity.to_string()),
+        (say("workshop-since"), instant(set.fitted_at)),
+        (say("workshop-odometer-then"), km(set.odometer_km)),
+        (
+            say("workshop-gap"),
+            set.gap_mm.map_or(say("workshop-not-told").into(), gap),
+        ),
+        (
+            say("workshop-readings-of-its-plugs"),
+            own.readings.to_string(),
+        ),
+        (
+            say("workshop-plug-changes-on-these-leads"),
+            own.lead_changes.to_string(),
+        ),
     ];
     let renewed = own.leads_renewed_on;
     facts.push((
-        "Leads renewed on",
-        renewed.map_or("not told".into(), |day| day.format("%-d %b %Y").to_string()),
+        say("workshop-leads-renewed-on"),
+        renewed.map_or(say("workshop-not-told").into(), |day| {
+            day.format("%-d %b %Y").to_string()
+        }),
     ));
     if let Some(at) = set.replaced_at {
-        facts.push(("Replaced on", instant(at)));
-        facts.push(("It ran", km(set.ran_km())));
+        facts.push((say("workshop-replaced-on"), instant(at)));
+        facts.push((say("workshop-it-ran"), km(set.ran_km())));
     }
     facts
 }
@@ -174,7 +189,7 @@ async fn show(
     };
     let set = path.into_inner();
     made(&shop, who.frame, move |shop, frame| {
-        let own = fitted_sets::get(shop, id(&set, "fitted set")?)?;
+        let own = fitted_sets::get(shop, id(&set, say("workshop-fitted-set"))?)?;
         let set = &own.set;
         let name = part::name(&catalogue::get(shop, set.plug_id)?);
         let issue = stock_lists::movement(shop, set.movement_id)?;

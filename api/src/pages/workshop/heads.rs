@@ -21,12 +21,13 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::pages::workshop::facts::facts;
 use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::{ONE_MORE, Records, called, cut, id, named};
 use crate::pages::{at, form, posted};
 use crate::service::{Actor, Refusal, Shop, builds, catalogue, heads};
-use crate::shown::measured;
+use crate::shown::{marked, measured};
 
 /// Most builds that are named over a head.
 const BUILDS: i64 = 200;
@@ -56,7 +57,7 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
 
 /// The fields of a head.
 static FIELDS: LazyLock<Vec<Declared>> = LazyLock::new(|| {
-    let name = field("name", "Name", Form::Words, "what the shop calls it");
+    let name = field("name", "workshop-name", Form::Words, "workshop-name-hint");
     std::iter::once(name)
         .chain(engine_fields::HEAD.iter().copied())
         .collect()
@@ -74,7 +75,9 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
         let more = cut(&mut found, "/heads", |head| head.id);
         let rows = found.into_iter().map(|head| {
             let (at, data) = (format!("/heads/{}", head.id), head.data);
-            let heat = data.heat_index.map_or("unknown".into(), |h| h.to_string());
+            let heat = data
+                .heat_index
+                .map_or(say("pages-unknown").into(), |h| marked(h.to_string()));
             vec![
                 Cell::to(at, called(data.name)),
                 Cell::of(data.thread),
@@ -84,26 +87,26 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             ]
         });
         let listing = Listing {
-            caption: "Cylinder heads".into(),
+            caption: say("workshop-cylinder-heads").into(),
             columns: vec![
-                words("Head"),
-                words("Thread"),
-                figures("Reach"),
-                words("Seat"),
-                figures("Heat index it came with"),
+                words("workshop-head"),
+                words("workshop-thread"),
+                figures("workshop-reach"),
+                words("workshop-seat"),
+                figures("workshop-heat-index-it-came-with"),
             ],
             rows: rows.collect(),
-            empty: "No head is stored yet.",
+            empty: say("workshop-no-head-is-stored-yet"),
             more,
         };
         let new = match frame.may(Role::Tuner) {
-            true => ("/heads/new", "Store a new head"),
+            true => ("/heads/new", say("workshop-store-a-new-head")),
             false => ("", ""),
         };
         let page = Records {
             frame,
-            heading: "Heads",
-            said: "What a cylinder head takes; builds stand on it.",
+            heading: say("workshop-heads"),
+            said: say("workshop-cylinder-head-takes-builds-stand"),
             new,
             listing,
         };
@@ -150,10 +153,10 @@ fn one(
         name: called(stored.data.name),
         facts: facts(engine_fields::HEAD, &record),
         builds: Listing {
-            caption: "Builds over this head".into(),
-            columns: vec![words("Build"), words("Engine")],
+            caption: say("workshop-builds-over-this-head").into(),
+            columns: vec![words("workshop-build"), words("workshop-engine")],
             rows: rows.collect(),
-            empty: "No build stands on it.",
+            empty: say("workshop-no-build-stands-on-it"),
             more: String::new(),
         },
         may_work: frame.may(Role::Tuner),
@@ -166,13 +169,13 @@ fn one(
 fn new_page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<FormPage, Refusal> {
     Ok(FormPage {
         frame,
-        heading: "A new head".into(),
-        said: "What nobody knows is left open. A unit may be typed beside a number: 0.75 in, 13/16 in.".into(),
+        heading: say("workshop-a-new-head").into(),
+        said: say("workshop-nobody-knows-left-open-unit").into(),
         path: "/heads/new".into(),
         hidden: vec![key(typed)],
         fields: fields_of::all_shown(shop, &FIELDS, typed)?,
-        button: "Store this head",
-        back: ("/heads".into(), "All heads".into()),
+        button: say("workshop-store-this-head"),
+        back: ("/heads".into(), say("workshop-all-heads").into()),
         ..FormPage::default()
     })
 }
@@ -231,8 +234,11 @@ fn created(
 fn changing(head: &Stored<Head>) -> Changing {
     let here = format!("/heads/{}", head.id);
     Changing {
-        heading: format!("Change {}", called(head.data.name.clone())),
-        note: "Every build over it asks for what it says from then on.",
+        heading: say_with(
+            "workshop-change-called",
+            &[("called", &called(head.data.name.clone()))],
+        ),
+        note: say("workshop-every-build-over-asks-says"),
         action: format!("{here}/change"),
         back: here,
         declared: &FIELDS,
@@ -305,8 +311,7 @@ async fn remove(
         match heads::remove(shop, id, meant_for(version(&typed))) {
             Ok(()) => Ok(Reply::Elsewhere("/heads".into())),
             Err(Refusal::Stale) => {
-                let stale =
-                    "Somebody changed this head while you looked at it, so it was not removed.";
+                let stale = say("workshop-somebody-changed-head-while-you");
                 one(shop, frame, id, &[Wrong::all(stale)], StatusCode::CONFLICT)
             }
             Err(refusal) => {

@@ -28,6 +28,7 @@ use crate::pages::answer::Frame;
 use crate::pages::listing::Listing;
 use crate::pages::part;
 use crate::pages::typed::Typed;
+use crate::pages::words::say;
 use crate::service::fitment::Offer;
 use crate::service::{Refusal, Shop, catalogue};
 
@@ -87,7 +88,7 @@ fn begun(text: &str) -> String {
 
 /// What the shop calls a build or a head.
 fn called(name: Option<String>) -> String {
-    name.unwrap_or_else(|| "without a name".into())
+    name.unwrap_or_else(|| say("workshop-without-a-name").into())
 }
 
 /// Maker and part number of parts by their ids.

@@ -13,13 +13,14 @@ use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::at;
 use crate::pages::field::{Field, Line, add, put};
 use crate::pages::figures::in_short;
-use crate::pages::form::{self, Declared, Form, field};
+use crate::pages::form::{self, Declared, Form, worded};
 use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::{Word, say, say_with};
 use crate::service::identification::{self, Candidate, Identified};
 use crate::service::{Refusal, Shop};
-use crate::shown::measured;
+use crate::shown::{marked, measured};
 
 /// Candidates that a page shows.
 const SHOWN: usize = 10;
@@ -30,24 +31,29 @@ const fn measure(
     label: &'static str,
     form: Form,
 ) -> Declared {
-    field(name, label, form, measurement.how())
+    worded(
+        name,
+        Word::Message(label),
+        form,
+        Word::Own(measurement.how()),
+    )
 }
 
 /// Every measurement that helps.
 #[rustfmt::skip]
 const READ: &[Declared] = &[
-    measure(Measurement::MajorDiameter, "major_diameter_mm", "Thread over its crests", Form::Measured("mm")),
-    measure(Measurement::Pitch,         "pitch_mm",          "Pitch",                  Form::Measured("mm")),
-    measure(Measurement::Seat,          "seat",              "Seat",                   Form::One(Seat::WORDS)),
-    measure(Measurement::Reach,         "reach_mm",          "Reach",                  Form::Measured("mm")),
-    measure(Measurement::Hex,           "hex_mm",            "Hex",                    Form::Measured("mm")),
-    measure(Measurement::HexKind,       "hex_kind",          "Hex form",               Form::One(HexKind::WORDS)),
-    measure(Measurement::Resistance,    "resistance_ohm",    "Resistance",             Form::Measured("Ω")),
-    measure(Measurement::Ground,        "ground",            "Ground electrode",       Form::One(Ground::WORDS)),
-    measure(Measurement::Terminal,      "terminal",          "Terminal",               Form::One(Terminal::WORDS)),
-    measure(Measurement::Projection,    "projection_mm",     "Projection",             Form::Measured("mm")),
-    measure(Measurement::Overall,       "overall_mm",        "Overall",                Form::Measured("mm")),
-    measure(Measurement::Insulator,     "insulator_mm",      "Insulator",              Form::Measured("mm")),
+    measure(Measurement::MajorDiameter, "major_diameter_mm", "workshop-thread-over-its-crests", Form::Measured("mm")),
+    measure(Measurement::Pitch,         "pitch_mm",          "workshop-pitch",                  Form::Measured("mm")),
+    measure(Measurement::Seat,          "seat",              "workshop-seat",                   Form::One(Seat::WORDS)),
+    measure(Measurement::Reach,         "reach_mm",          "workshop-reach",                  Form::Measured("mm")),
+    measure(Measurement::Hex,           "hex_mm",            "workshop-hex",                    Form::Measured("mm")),
+    measure(Measurement::HexKind,       "hex_kind",          "workshop-hex-form",               Form::One(HexKind::WORDS)),
+    measure(Measurement::Resistance,    "resistance_ohm",    "workshop-resistance",             Form::Measured("Ω")),
+    measure(Measurement::Ground,        "ground",            "workshop-ground-electrode",       Form::One(Ground::WORDS)),
+    measure(Measurement::Terminal,      "terminal",          "workshop-terminal",               Form::One(Terminal::WORDS)),
+    measure(Measurement::Projection,    "projection_mm",     "workshop-projection",             Form::Measured("mm")),
+    measure(Measurement::Overall,       "overall_mm",        "workshop-overall",                Form::Measured("mm")),
+    measure(Measurement::Insulator,     "insulator_mm",      "workshop-insulator",              Form::Measured("mm")),
 ];
 
 #[derive(Template)]
@@ -156,7 +162,7 @@ fn answer(shop: &Shop, typed: &Typed, frame: Frame) -> Result<Reply, Refusal> {
 /// What people call a measurement, or what stands for one.
 fn label(member: &str) -> &'static str {
     let known = READ.iter().find(|read| read.name == member);
-    known.map_or("Resistor", |read| read.label)
+    known.map_or(say("workshop-resistor"), |read| read.label.say())
 }
 
 fn shell(found: &Identified) -> Vec<(&'static str, String, String)> {
@@ -164,29 +170,32 @@ fn shell(found: &Identified) -> Vec<(&'static str, String, String)> {
     let mut told = Vec::new();
     if let Some(thread) = &shell.thread {
         let name = match (thread.designation, thread.verdict) {
-            (Some(designation), ThreadVerdict::Worn) => format!("{designation}, worn"),
+            (Some(designation), ThreadVerdict::Worn) => say_with(
+                "workshop-designation-worn",
+                &[("designation", &designation.to_string())],
+            ),
             (Some(designation), _) => designation.to_string(),
-            (None, ThreadVerdict::Between) => "cannot be told".into(),
-            (None, _) => "none that plugs have".into(),
+            (None, ThreadVerdict::Between) => say("workshop-cannot-be-told").into(),
+            (None, _) => say("workshop-none-that-plugs-have").into(),
         };
-        told.push(("Thread", name, thread.text.clone()));
+        told.push((say("workshop-thread"), name, marked(thread.text.clone())));
     }
     if let Some(reach) = shell.reach_family_mm {
         let reach = measured("reach_mm", &Value::from(reach.get()));
-        told.push(("Reach", reach, String::new()));
+        told.push((say("workshop-reach"), reach, String::new()));
     }
     if let Some(hex) = &shell.hex {
         let size = hex.spanner_mm.map(|size| Value::from(size.get()));
         let size = measured("hex_mm", &size.unwrap_or_default());
-        told.push(("Hex", size, hex.text.clone()));
+        told.push((say("workshop-hex"), size, marked(hex.text.clone())));
     }
     if let Some(text) = &shell.resistor_text {
         let fitted = match shell.resistor {
-            Some(true) => "fitted",
-            Some(false) => "not fitted",
-            None => "cannot be told",
+            Some(true) => say("workshop-fitted"),
+            Some(false) => say("workshop-not-fitted"),
+            None => say("workshop-cannot-be-told"),
         };
-        told.push(("Resistor", fitted.into(), text.clone()));
+        told.push((say("workshop-resistor"), fitted.into(), text.clone()));
     }
     told
 }
@@ -194,10 +203,10 @@ fn shell(found: &Identified) -> Vec<(&'static str, String, String)> {
 fn named(found: &Identified) -> Named {
     let next = found.next.as_ref();
     Named {
-        text: found.text.clone(),
+        text: marked(found.text.clone()),
         shell: shell(found),
         next: next.map(|next| {
-            let why = next.why.clone();
+            let why = marked(next.why.clone());
             (label(next.attribute.word()).to_owned(), why)
         }),
         candidates: found
@@ -206,7 +215,11 @@ fn named(found: &Identified) -> Named {
             .map(|own| candidate(own, found))
             .collect(),
         in_catalogue: found.in_catalogue,
-        cautions: found.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: found
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.clone()))
+            .collect(),
     }
 }
 
@@ -233,9 +246,12 @@ fn candidate(own: &Candidate, found: &Identified) -> CandidateLine {
         in_short: in_short(&own.plug.data),
         retired: own.plug.retired,
         likelihood: if share < 1.0 {
-            "less than 1 %".into()
+            say("workshop-less-than-1").into()
         } else {
-            format!("about {share:.0} %")
+            say_with(
+                "workshop-about-share",
+                &[("share", &format!("{:.0}", share))],
+            )
         },
         available: own.available,
         readings: readings.collect(),

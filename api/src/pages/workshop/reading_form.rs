@@ -21,6 +21,7 @@ use crate::pages::form::{self as fields_of, Declared, Form, Stored, field, neede
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::{called, id, part_names};
 use crate::service::stock::By;
@@ -29,85 +30,108 @@ use crate::service::{Actor, Refusal, Shop, builds, readings, stock_lists, tuning
 /// Days and issues that a form offers.
 const OFFERED: i64 = 30;
 
-const BUILD: Declared = field("build", "Build", Form::Stored(Stored::Build), "");
+const BUILD: Declared = field("build", "workshop-build", Form::Stored(Stored::Build), "");
 const ISSUE: &str = "movement_id";
 const DAY: &str = "tuning_day_id";
 
 const WHICH: &[Declared] = &[
     needed(field(
         "run",
-        "Run",
+        "workshop-run",
         Form::Counted(""),
-        "pull or pass of the day, from 1",
+        "workshop-run-hint",
     )),
-    needed(field("cylinder", "Cylinder", Form::Counted(""), "from 1")),
+    needed(field(
+        "cylinder",
+        "workshop-cylinder",
+        Form::Counted(""),
+        "workshop-cylinder-hint",
+    )),
     field(
         "plug_of_cylinder",
-        "Plug of the cylinder",
+        "workshop-plug-of-the-cylinder",
         Form::Counted(""),
-        "only where there are several",
+        "workshop-plug-of-the-cylinder-hint",
     ),
     field(
         ISSUE,
-        "Went out with",
+        "workshop-went-out-with",
         Form::Offered,
-        "without its issue a reading is kept, but is no evidence",
+        "workshop-went-out-with-hint",
     ),
-    field(DAY, "Tuning day", Form::Offered, ""),
+    field(DAY, "workshop-tuning-day", Form::Offered, ""),
     field(
         "full_load",
-        "Full load",
+        "workshop-full-load",
         Form::Flag,
-        "unknown is not taken for yes",
+        "workshop-full-load-hint",
     ),
     field(
         "clean_shut_off",
-        "Clean shut-off",
+        "workshop-clean-shut-off",
         Form::Flag,
-        "ignition cut at full load, and the plug out before any idling",
+        "workshop-clean-shut-off-hint",
     ),
 ];
 
 /// What is looked at, by part of the plug.
 const SIGNS: &[(&str, &[Declared])] = &[
     (
-        "Ground strap",
+        "workshop-ground-strap",
         &[field(
             "heat_line",
-            "Heat line",
+            "workshop-heat-line",
             Form::Pick(HeatLine::WORDS),
             "",
         )],
     ),
     (
-        "Shell's end",
+        "workshop-shell-end",
         &[field(
             "base_ring",
-            "Base ring",
+            "workshop-base-ring",
             Form::Pick(BaseRing::WORDS),
             "",
         )],
     ),
     (
-        "Insulator",
+        "workshop-insulator",
         &[
-            field("porcelain", "Porcelain", Form::Pick(Porcelain::WORDS), ""),
-            field("speckles", "Speckles", Form::Pick(Speckles::WORDS), ""),
-        ],
-    ),
-    (
-        "Gap",
-        &[
-            field("gap_before_mm", "Before the run", Form::Measured("mm"), ""),
             field(
-                "gap_after_mm",
-                "After it",
-                Form::Measured("mm"),
-                "0 where it was hammered shut",
+                "porcelain",
+                "workshop-porcelain",
+                Form::Pick(Porcelain::WORDS),
+                "",
+            ),
+            field(
+                "speckles",
+                "workshop-speckles",
+                Form::Pick(Speckles::WORDS),
+                "",
             ),
         ],
     ),
-    ("Anything else", &[field("note", "Note", Form::Lines, "")]),
+    (
+        "workshop-gap",
+        &[
+            field(
+                "gap_before_mm",
+                "workshop-before-the-run",
+                Form::Measured("mm"),
+                "",
+            ),
+            field(
+                "gap_after_mm",
+                "workshop-after-it",
+                Form::Measured("mm"),
+                "workshop-after-it-hint",
+            ),
+        ],
+    ),
+    (
+        "workshop-anything-else",
+        &[field("note", "workshop-note", Form::Lines, "")],
+    ),
 ];
 
 /// The question which build it was.
@@ -165,14 +189,42 @@ fn issues(shop: &Shop, build: Uuid, days: &[String], typed: &str) -> Result<Vec<
     let words = found.iter().map(|issue| {
         let part = names.get(&issue.plug_id).cloned().unwrap_or_default();
         let job = issue.job.clone().unwrap_or_default();
-        let words = format!(
-            "{} × {part} to {job}, {}",
-            issue.quantity,
-            day(issue.created_at)
+        let words = say_with(
+            "workshop-quantity-part-to-job-day",
+            &[
+                ("quantity", &issue.quantity),
+                ("part", &part),
+                ("job", &job),
+                ("day", &day(issue.created_at)),
+            ],
         );
         choice(issue.id, words, typed)
     });
     Ok(words.collect())
+}
+
+/// The signs by part of the plug; of each it can be said that nobody looked.
+fn signs(shop: &Shop, typed: &Typed) -> Result<Vec<Group>, Refusal> {
+    let mut groups = Vec::new();
+    for (legend, declared) in SIGNS {
+        let mut fields = fields_of::all_shown(shop, declared, typed)?;
+        for field in fields.iter_mut().filter(|field| field.is_pick()) {
+            let none = !field.choices.iter().any(|choice| choice.chosen);
+            let open = Choice {
+                value: String::new(),
+                words: say("workshop-not-looked-at").into(),
+                chosen: none,
+            };
+            field.choices.insert(0, open);
+        }
+        groups.push(Group {
+            legend: say(legend),
+            note: "",
+            folds: false,
+            fields,
+        });
+    }
+    Ok(groups)
 }
 
 fn page(
@@ -208,39 +260,21 @@ fn page(
             _ => {}
         }
     }
-    let mut groups = Vec::new();
-    for (legend, declared) in SIGNS {
-        let mut fields = fields_of::all_shown(shop, declared, typed)?;
-        for field in fields.iter_mut().filter(|field| field.is_pick()) {
-            let none = !field.choices.iter().any(|choice| choice.chosen);
-            let open = Choice {
-                value: String::new(),
-                words: "not looked at".into(),
-                chosen: none,
-            };
-            field.choices.insert(0, open);
-        }
-        groups.push(Group {
-            legend,
-            note: "",
-            folds: false,
-            fields,
-        });
-    }
     Ok(FormPage {
         frame,
-        heading: format!("Read a plug of {}", called(build.data.name.clone())),
-        said: "What was not looked at says nothing either way. What it suggests is told once it is kept; a reading is \
-               never changed."
-            .into(),
+        heading: say_with(
+            "workshop-read-a-plug-of-called",
+            &[("called", &called(build.data.name.clone()))],
+        ),
+        said: say("workshop-not-looked-says-nothing-either").into(),
         path: "/readings/new".into(),
         hidden: vec![key(typed), ("build_id", build.id.to_string())],
         fields,
-        groups,
-        button: "Keep this reading",
+        groups: signs(shop, typed)?,
+        button: say("workshop-keep-this-reading"),
         back: (
             format!("/readings?build_id={}", build.id),
-            "Readings of this build".into(),
+            say("workshop-readings-of-this-build").into(),
         ),
         ..FormPage::default()
     })

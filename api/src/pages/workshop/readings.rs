@@ -12,9 +12,11 @@ use crate::pages::figures::{gap, instant};
 use crate::pages::listing::{Cell, Listing, words};
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
+use crate::pages::words::{say, say_with};
 use crate::pages::workshop::{ONE_MORE, begun, called, cut, id, named, reading_form, spoken};
 use crate::pages::{at, form};
 use crate::service::{Refusal, Shop, builds, readings, tuning_days};
+use crate::shown::marked;
 
 #[derive(Template)]
 #[template(path = "workshop/readings.html")]
@@ -68,12 +70,12 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
 fn comes_to(reading: &ShownReading) -> String {
     let judged = &reading.kept.judgement;
     if !judged.evidence {
-        return "kept, but no evidence".into();
+        return say("workshop-kept-but-no-evidence").into();
     }
     let told = judged.suggestions.iter().map(|s| spoken(s.code.word()));
     let told: Vec<String> = told.collect();
     if told.is_empty() {
-        "tells nothing".into()
+        say("workshop-tells-nothing").into()
     } else {
         told.join(", ")
     }
@@ -81,19 +83,36 @@ fn comes_to(reading: &ShownReading) -> String {
 
 /// The plug that a reading is of, with its heat.
 fn plug(reading: &ShownReading) -> String {
-    reading.plug.as_ref().map_or("unknown".into(), |plug| {
-        let heat = plug
-            .heat_index
-            .map_or("unknown".into(), |heat| heat.to_string());
-        format!("{} {}, heat {heat}", plug.maker, plug.part_number)
-    })
+    reading
+        .plug
+        .as_ref()
+        .map_or(say("pages-unknown").into(), |plug| {
+            let heat = plug
+                .heat_index
+                .map_or(say("pages-unknown").into(), |heat| marked(heat.to_string()));
+            say_with(
+                "workshop-maker-part-number-heat-heat",
+                &[
+                    ("maker", &plug.maker),
+                    ("part_number", &plug.part_number),
+                    ("heat", &heat),
+                ],
+            )
+        })
 }
 
 fn which(reading: &Reading) -> String {
-    let plug = reading
-        .plug_of_cylinder
-        .map_or(String::new(), |plug| format!(", plug {plug}"));
-    format!("Run {}, cylinder {}{plug}", reading.run, reading.cylinder)
+    let plug = reading.plug_of_cylinder.map_or(String::new(), |plug| {
+        say_with("workshop-plug-plug", &[("plug", &plug)])
+    });
+    say_with(
+        "workshop-run-run-cylinder-cylinder-plug",
+        &[
+            ("run", &reading.run),
+            ("cylinder", &reading.cylinder),
+            ("plug", &plug),
+        ],
+    )
 }
 
 /// Readings as a list.
@@ -119,19 +138,19 @@ pub(super) fn listing(
         rows.push(row);
     }
     let mut columns = vec![
-        words("Reading"),
-        words("Kept"),
-        words("Plug"),
-        words("Suggests"),
+        words("workshop-reading"),
+        words("workshop-kept"),
+        words("workshop-plug"),
+        words("workshop-suggests"),
     ];
     if with_build {
-        columns.insert(1, words("Build"));
+        columns.insert(1, words("workshop-build"));
     }
     Ok(Listing {
-        caption: "Readings".into(),
+        caption: say("workshop-readings").into(),
         columns,
         rows,
-        empty: "No plug has been read yet.",
+        empty: say("workshop-no-plug-has-been-read"),
         more: String::new(),
     })
 }
@@ -145,7 +164,7 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     made(&shop, who.frame, move |shop, frame| {
         let filter = ReadingFilter {
             build_id: named(&typed, "build_id", "build")?,
-            tuning_day_id: named(&typed, "tuning_day_id", "tuning day")?,
+            tuning_day_id: named(&typed, "tuning_day_id", say("workshop-tuning-day-2"))?,
             movement_id: named(&typed, "movement_id", "movement")?,
             evidence: None,
         };
@@ -200,8 +219,11 @@ fn seen(reading: &ShownReading) -> Vec<(String, String, String)> {
         .collect();
     let own = &reading.kept.reading;
     if let (Some(before), Some(after)) = (own.gap_before_mm, own.gap_after_mm) {
-        let words = format!("{}, then {}", gap(before), gap(after));
-        seen.push(("Gap".into(), words, String::new()));
+        let words = say_with(
+            "workshop-gap-before-then-after",
+            &[("before", &gap(before)), ("after", &gap(after))],
+        );
+        seen.push((say("workshop-gap").into(), words, String::new()));
     }
     seen
 }
@@ -254,7 +276,7 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<ShownReading>) -> Result<One, 
         None => Default::default(),
     };
     let not_seen = judged.not_seen.iter().map(|sign: &Sign| match sign {
-        Sign::GapGrowth => "what the gap did".to_owned(),
+        Sign::GapGrowth => say("workshop-what-the-gap-did").to_owned(),
         sign => spoken(sign.word()),
     });
     Ok(One {
@@ -273,18 +295,26 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<ShownReading>) -> Result<One, 
         flaws: judged
             .refused_because
             .iter()
-            .map(|f| f.text.clone())
+            .map(|f| marked(f.text.clone()))
             .collect(),
         seen: seen(shown),
-        suggestions: judged.suggestions.iter().map(|s| s.text.clone()).collect(),
+        suggestions: judged
+            .suggestions
+            .iter()
+            .map(|s| marked(s.text.clone()))
+            .collect(),
         contradictions: judged
             .contradictions
             .iter()
-            .map(|c| c.text.clone())
+            .map(|c| marked(c.text.clone()))
             .collect(),
         not_seen: not_seen.collect::<Vec<_>>().join(", "),
         note: reading.note.clone().unwrap_or_default(),
-        cautions: judged.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: judged
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.clone()))
+            .collect(),
         next: match is_last {
             true => String::new(),
             false => next(reading),

@@ -5,7 +5,6 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::ledger::{Money, Reservation, ReservationState};
 use plugwell_domain::tuning_day::{DayPlan, DayQuantity, DayState, Offer, StandingDay};
-use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use plugwell_store::{Session, Stored};
 use uuid::Uuid;
@@ -18,10 +17,12 @@ use crate::pages::find::engine_fields::label;
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::Posted;
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::pages::workshop::{called, id, spoken};
 use crate::service::shop::Touched;
 use crate::service::stock::By;
 use crate::service::{Refusal, Shop, builds, new_id, tuning_days};
+use crate::shown::marked;
 
 #[derive(Template)]
 #[template(path = "workshop/tuning_day.html")]
@@ -78,18 +79,24 @@ struct KeptLine {
 }
 
 fn sum(money_of: Option<&Money>) -> String {
-    money_of.map_or("cost unknown".into(), cost)
+    money_of.map_or(say("workshop-cost-unknown").into(), cost)
 }
 
 fn offered(offer: &Offer) -> OfferedPart {
     let each = offer.cost.per_plug.as_ref();
-    let each = each.map_or(String::new(), |each| format!(", {} each", sum(Some(each))));
-    let mut notes: Vec<String> = offer.cautions.iter().map(|c| c.text.clone()).collect();
+    let each = each.map_or(String::new(), |each| {
+        say_with("workshop-sum-each", &[("sum", &sum(Some(each)))])
+    });
+    let mut notes: Vec<String> = offer
+        .cautions
+        .iter()
+        .map(|c| marked(c.text.clone()))
+        .collect();
     let unknown = offer.cost.unknown_quantity;
     if unknown > 0 {
-        notes.push(format!(
-            "Nobody said what {} of them cost.",
-            counted(unknown, "plug")
+        notes.push(say_with(
+            "workshop-nobody-said-plugs-them-cost",
+            &[("unknown", &unknown)],
         ));
     }
     OfferedPart {
@@ -98,12 +105,17 @@ fn offered(offer: &Offer) -> OfferedPart {
         available: offer.available,
         enough: offer.enough,
         cost: format!("{}{each}", sum(offer.cost.total.as_ref())),
-        set_gap: offer.set_gap_mm.map_or("as it is".into(), gap),
+        set_gap: offer
+            .set_gap_mm
+            .map_or(say("workshop-as-it-is").into(), gap),
         lots: offer
             .lots
             .iter()
             .map(|lot| {
-                let words = format!("{} of lot {}", lot.quantity, lot.code);
+                let words = say_with(
+                    "workshop-quantity-of-lot-code",
+                    &[("quantity", &lot.quantity), ("code", &lot.code)],
+                );
                 (
                     format!("/lots/{}", lot.lot_id),
                     words,
@@ -119,9 +131,14 @@ fn kept(reservation: &Reservation, may_work: bool) -> KeptLine {
     let open = reservation.open_quantity;
     let issuable = may_work && open > 0 && reservation.state == ReservationState::Open;
     KeptLine {
-        words: format!(
-            "{} of {} still kept, {} issued: {}",
-            open, reservation.quantity, reservation.issued_quantity, reservation.state
+        words: say_with(
+            "workshop-open-quantity-still-kept-issued",
+            &[
+                ("open", &open),
+                ("quantity", &reservation.quantity),
+                ("issued_quantity", &reservation.issued_quantity),
+                ("state", &reservation.state.word()),
+            ],
         ),
         until: reservation.expires_at.map_or(String::new(), instant),
         issue: match issuable {
@@ -136,12 +153,14 @@ fn kept(reservation: &Reservation, may_work: bool) -> KeptLine {
 
 /// How many plugs a day takes, as it is reckoned.
 fn arithmetic(quantity: &DayQuantity) -> String {
-    format!(
-        "{} × {} × {}, and {}",
-        counted(quantity.pulls, "pull"),
-        counted(quantity.cylinders_read, "cylinder"),
-        counted(quantity.plugs_per_cylinder, "plug"),
-        counted(quantity.spares, "spare")
+    say_with(
+        "workshop-pulls-cylinders-plugs-and-spares",
+        &[
+            ("pulls", &quantity.pulls),
+            ("cylinders_read", &quantity.cylinders_read),
+            ("plugs_per_cylinder", &quantity.plugs_per_cylinder),
+            ("spares", &quantity.spares),
+        ],
     )
 }
 
@@ -179,20 +198,20 @@ fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page,
                 format!("/builds/{id}"),
                 called(builds::get(shop, id)?.data.name),
             ),
-            None => (String::new(), "a build by hand".into()),
+            None => (String::new(), say("workshop-a-build-by-hand-2").into()),
         },
-        plugs: counted(quantity.total, "fresh plug"),
+        plugs: say_with("workshop-fresh-plugs", &[("plugs", &quantity.total)]),
         sum: arithmetic(&quantity),
         heat: plan
             .target_heat_index
-            .map_or("open".into(), |heat| heat.to_string()),
-        why: plan.why.clone(),
+            .map_or(say("pages-open").into(), |heat| marked(heat.to_string())),
+        why: marked(plan.why.clone()),
         proposed: plan.proposed.as_ref().map(offered),
         others: plan.others.iter().map(offered).collect(),
         short: plan
             .short
             .as_ref()
-            .map_or(String::new(), |s| s.text.clone()),
+            .map_or(String::new(), |s| marked(s.text.clone())),
         fill_with: fillings(plan),
         kept: reservations.iter().map(|own| kept(own, may_work)).collect(),
         can_top_up: may_work && stands && !ended && missing > 0 && plan.proposed.is_some(),
@@ -209,9 +228,13 @@ fn page(shop: &Shop, frame: Frame, stored: &Stored<StandingDay>) -> Result<Page,
         unanswered: plan
             .unanswered
             .iter()
-            .map(|open| (label(&open.attribute), open.ask.clone()))
+            .map(|open| (label(&open.attribute), marked(open.ask.clone())))
             .collect(),
-        cautions: plan.cautions.iter().map(|c| c.text.clone()).collect(),
+        cautions: plan
+            .cautions
+            .iter()
+            .map(|c| marked(c.text.clone()))
+            .collect(),
         frame,
         faults: Vec::new(),
     })
@@ -229,7 +252,7 @@ pub(super) async fn show(
     };
     let day = path.into_inner();
     made(&shop, who.frame, move |shop, frame| {
-        let day = tuning_days::get(shop, id(&day, "tuning day")?)?;
+        let day = tuning_days::get(shop, id(&day, say("workshop-tuning-day-2"))?)?;
         Reply::page(StatusCode::OK, &page(shop, frame, &day)?)
     })
     .await
@@ -279,7 +302,7 @@ where
     };
     let (day, here) = (path.into_inner(), request.path().to_owned());
     made(&shop, who.frame, move |shop, frame| {
-        let id = id(&day, "tuning day")?;
+        let id = id(&day, say("workshop-tuning-day-2"))?;
         let done = once(&who.actor, &here, &typed, |key| {
             let done = shop.once(
                 key,

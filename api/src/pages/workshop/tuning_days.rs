@@ -16,6 +16,7 @@ use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::say;
 use crate::pages::workshop::form_page::{FormPage, key};
 use crate::pages::workshop::{ONE_MORE, called, cut, named, spoken, tuning_day};
 use crate::pages::{at, form, posted};
@@ -25,47 +26,52 @@ use crate::service::{Actor, Refusal, Shop, builds, now, tuning_days};
 const PLAN: &[Declared] = &[
     needed(field(
         "name",
-        "Name",
+        "workshop-name",
         Form::Words,
-        "its plugs are kept for a job of this name",
+        "workshop-name-hint-2",
     )),
-    needed(field("build", "Build", Form::Stored(Stored::Build), "")),
-    needed(field("day", "Day", Form::Day, "")),
+    needed(field(
+        "build",
+        "workshop-build",
+        Form::Stored(Stored::Build),
+        "",
+    )),
+    needed(field("day", "workshop-day", Form::Day, "")),
     needed(field(
         "pulls",
-        "Pulls",
+        "workshop-pulls",
         Form::Counted(""),
-        "at full load, each on fresh plugs",
+        "workshop-pulls-hint",
     )),
     field(
         "cylinders_read",
-        "Cylinders read",
+        "workshop-cylinders-read",
         Form::Counted(""),
-        "at each pull; all where left open",
+        "workshop-cylinders-read-hint",
     ),
     field(
         "spares",
-        "Spares",
+        "workshop-spares",
         Form::Counted(""),
-        "the build's where left open",
+        "workshop-spares-hint",
     ),
     field(
         "part",
-        "Part to read on",
+        "workshop-part-to-read-on",
         Form::Part,
-        "the least costly that fits where left open",
+        "workshop-part-to-read-on-hint",
     ),
     field(
         "reserve",
-        "Keep the plugs for the day",
+        "workshop-keep-plugs-day",
         Form::Flag,
-        "yes where left open",
+        "workshop-keep-plugs-day-hint",
     ),
     field(
         "electrode",
-        "Tip metals",
+        "workshop-tip-metals",
         Form::Several(Electrode::WORDS),
-        "any where none is ticked: reading plugs are used once",
+        "workshop-tip-metals-hint",
     ),
 ];
 
@@ -99,7 +105,7 @@ pub(super) fn listing(
     for day in found {
         let (asked, plan) = (&day.data.planned.asked, &day.data.planned.plan);
         let proposed = plan.proposed.as_ref();
-        let part = proposed.map_or("nothing fits".into(), |offer| {
+        let part = proposed.map_or(say("workshop-nothing-fits").into(), |offer| {
             format!("{} {}", offer.plug.maker, offer.plug.part_number)
         });
         let mut row = vec![
@@ -115,27 +121,27 @@ pub(super) fn listing(
                     format!("/builds/{id}"),
                     called(builds::get(shop, id)?.data.name),
                 ),
-                None => Cell::of("a build by hand"),
+                None => Cell::of(say("workshop-a-build-by-hand-2")),
             };
             row.insert(2, build);
         }
         rows.push(row);
     }
     let mut columns = vec![
-        words("Tuning day"),
-        words("Day"),
-        words("Part"),
-        figures("Plugs"),
-        words("Where it stands"),
+        words("workshop-tuning-day"),
+        words("workshop-day"),
+        words("workshop-part"),
+        figures("workshop-plugs"),
+        words("workshop-where-it-stands"),
     ];
     if with_build {
-        columns.insert(2, words("Build"));
+        columns.insert(2, words("workshop-build"));
     }
     Ok(Listing {
-        caption: "Tuning days".into(),
+        caption: say("workshop-tuning-days").into(),
         columns,
         rows,
-        empty: "No tuning day is planned.",
+        empty: say("workshop-no-tuning-day-is-planned"),
         more: String::new(),
     })
 }
@@ -154,7 +160,7 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             from: (!all).then(|| now().date_naive()),
             to: None,
         };
-        let after = named(&typed, "after", "tuning day")?;
+        let after = named(&typed, "after", say("workshop-tuning-day-2"))?;
         let mut found = tuning_days::list(shop, &filter, after, ONE_MORE)?;
         let of_build = build_id.map_or(String::new(), |id| format!("&build_id={id}"));
         let here = format!(
@@ -179,15 +185,16 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
 fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<FormPage, Refusal> {
     Ok(FormPage {
         frame,
-        heading: "Plan a tuning day".into(),
-        said:
-            "Every pull is read on fresh plugs: pulls × cylinders read × plugs in each, and spares."
-                .into(),
+        heading: say("workshop-plan-a-tuning-day").into(),
+        said: say("workshop-every-pull-read-fresh-plugs").into(),
         path: "/tuning-days/new".into(),
         hidden: vec![key(typed)],
         fields: fields_of::all_shown(shop, PLAN, typed)?,
-        button: "Plan this day",
-        back: ("/tuning-days".into(), "All tuning days".into()),
+        button: say("workshop-plan-this-day"),
+        back: (
+            "/tuning-days".into(),
+            say("workshop-all-tuning-days").into(),
+        ),
         ..FormPage::default()
     })
 }

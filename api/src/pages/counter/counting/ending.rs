@@ -12,8 +12,10 @@ use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::once::{leading_to, once};
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{Visitor, sender};
+use crate::pages::words::say;
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, counts};
+use crate::shown::marked;
 
 /// Opens a count again, or calls it off.
 pub(super) async fn change(
@@ -75,13 +77,15 @@ fn refused(
 ) -> Result<Reply, Refusal> {
     let (said, status) = match refusal {
         Refusal::Stale => {
-            let said = "The count has changed since this page was shown, and nothing was done: \
-                        here it stands as it is now.";
+            let said = say("counter-count-has-changed-since-page");
             (said.to_owned(), StatusCode::CONFLICT)
         }
         Refusal::Conflict { detail, .. } => (detail, StatusCode::CONFLICT),
         Refusal::Faults(faults) => {
-            let said: Vec<_> = faults.into_iter().map(|fault| fault.detail).collect();
+            let said: Vec<_> = faults
+                .into_iter()
+                .map(|fault| marked(fault.detail))
+                .collect();
             (said.join("; "), StatusCode::BAD_REQUEST)
         }
         other => return Err(other),

@@ -13,9 +13,11 @@ use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::line::commanded;
 use crate::pages::typed::{Posted, Typed, count as number};
 use crate::pages::visitor::{Visitor, sender};
+use crate::pages::words::{say, say_with};
 use crate::service::scanning;
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, counts};
+use crate::shown::marked;
 
 /// The longest number of plugs that can be counted.
 const DIGITS: usize = 6;
@@ -77,8 +79,9 @@ fn taken(
     }
     if text.len() <= DIGITS && text.bytes().all(|sign| sign.is_ascii_digit()) {
         let (Ok(place), Ok(lot)) = (place.parse::<Uuid>(), lot.parse::<Uuid>()) else {
-            return Ok(Err(not_so(format!(
-                "{text} of what? Scan the bin's label and the lot's label first."
+            return Ok(Err(not_so(say_with(
+                "counter-text-scan-bin-label-lot",
+                &[("text", &text)],
             ))));
         };
         return saved(shop, actor, count, (place, lot), text, "");
@@ -86,7 +89,10 @@ fn taken(
     let scan = match scanning::read(shop, text) {
         Ok(scan) => scan,
         Err(Refusal::Faults(_)) => {
-            return Ok(Err(not_so(format!("{text:?} is no label of bin or lot."))));
+            return Ok(Err(not_so(say_with(
+                "counter-text-no-label-bin-lot",
+                &[("text", &format!("{text:?}"))],
+            ))));
         }
         Err(other) => return Err(other),
     };
@@ -94,9 +100,9 @@ fn taken(
         return Ok(if count.places.contains(&bin.id) {
             Ok(here(&bin.id.to_string(), ""))
         } else {
-            Err(not_so(format!(
-                "{} is none of this count's bins.",
-                bin.name
+            Err(not_so(say_with(
+                "counter-name-none-count-bins",
+                &[("name", &bin.name)],
             )))
         });
     }
@@ -117,11 +123,13 @@ fn taken(
         ([line], _, _) => Ok(here(&line.place_id.to_string(), &line.lot_id.to_string())),
         // A lot that the sheet lacks lies there all the same.
         ([], Some(at), Some(lot)) => Ok(here(&at.to_string(), &lot.id.to_string())),
-        ([], _, _) => Err(not_so(format!(
-            "{text:?} is nothing that is counted here. Scan a bin, then a lot, then type how many there are."
+        ([], _, _) => Err(not_so(say_with(
+            "counter-text-nothing-counted-here-scan",
+            &[("text", &format!("{text:?}"))],
         ))),
-        (_, _, _) => Err(not_so(format!(
-            "{text:?} stands for more than one line: scan the bin's label, or the lot's."
+        (_, _, _) => Err(not_so(say_with(
+            "counter-text-stands-more-line-scan",
+            &[("text", &format!("{text:?}"))],
         ))),
     })
 }
@@ -141,7 +149,7 @@ pub(super) async fn save(
     made(&shop, frame, move |shop, frame| {
         let count = found(shop, &id)?;
         let Some(key) = key(shop, &typed)? else {
-            let said = "No lot here bears that code; it stands on its label, an L and a number.";
+            let said = say("counter-no-lot-here-bears-code");
             return again(shop, frame, &actor, &count, &typed, not_so(said));
         };
         match saved(
@@ -187,8 +195,9 @@ fn saved(
         text => match number(text) {
             Ok(counted) => Some(counted),
             Err(why) => {
-                return Ok(Err(not_so(format!(
-                    "{why}: count the plugs, and write 0 where none is there."
+                return Ok(Err(not_so(say_with(
+                    "counter-why-count-plugs-write-0",
+                    &[("why", &why)],
                 ))));
             }
         },
@@ -219,7 +228,10 @@ fn saved(
             )))
         }
         Err(Refusal::Faults(faults)) => {
-            let said: Vec<_> = faults.into_iter().map(|fault| fault.detail).collect();
+            let said: Vec<_> = faults
+                .into_iter()
+                .map(|fault| marked(fault.detail))
+                .collect();
             Ok(Err(not_so(said.join("; "))))
         }
         Err(Refusal::Conflict { detail, .. }) => Ok(Err(Said::wrong(detail, StatusCode::CONFLICT))),

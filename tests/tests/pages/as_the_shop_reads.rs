@@ -1,0 +1,139 @@
+//! A shop with a decimal comma and a clock of its own: what the domain says in sentences and what is printed
+//! is read in its way, and what programs read stays as it is.
+
+use plugwell_tests::Who;
+use plugwell_tests::bodies::{bin, build, issue, plug, receive, stored_plug};
+use plugwell_tests::shop::{Engine, Shop};
+use serde_json::{Value, json};
+
+use crate::visitor::Visitor;
+
+/// A shop that reads so, with twenty plugs of a part on its shelf; the part.
+fn shop(zone: &str) -> (Shop, String) {
+    let shop = Shop::start(Engine::Sqlite);
+    let mut policy = shop.get(Who::Manager, "/v1/policy").expect(200).json;
+    policy["values"]["decimal_mark"]["value"] = "comma".into();
+    policy["values"]["time_zone"]["value"] = zone.into();
+    shop.put(Who::Manager, "/v1/policy", &policy).expect(200);
+    let part = stored_plug(&shop, &plug("FW-7.5-A"));
+    receive(&shop, &part, &bin(&shop, "A-1"), 20);
+    (shop, part)
+}
+
+/// Every sentence below a member of these names that has a number with a point in it.
+fn sentences(value: &Value, names: &[&str], found: &mut Vec<String>) {
+    match value {
+        Value::Array(items) => items.iter().for_each(|item| sentences(item, names, found)),
+        Value::Object(members) => {
+            for (name, member) in members {
+                match member.as_str() {
+                    Some(text) if names.contains(&name.as_str()) && with_comma(text) != text => {
+                        found.push(text.to_owned());
+                    }
+                    _ => sentences(member, names, found),
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
+/// A sentence without designations of threads, a comma in the place of each point between digits.
+fn with_comma(text: &str) -> String {
+    let signs: Vec<char> = text.chars().collect();
+    let is_digit = |at: Option<usize>| {
+        at.and_then(|at| signs.get(at))
+            .is_some_and(char::is_ascii_digit)
+    };
+    let read = signs.iter().enumerate().map(|(at, sign)| {
+        let parts = is_digit(at.checked_sub(1)) && is_digit(Some(at + 1));
+        if *sign == '.' && parts { ',' } else { *sign }
+    });
+    read.collect()
+}
+
+/// A text as it stands in HTML.
+fn escaped(text: &str) -> String {
+    text.replace('\'', "&#39;").replace('"', "&#34;")
+}
+
+#[test]
+fn reasons_of_a_match_have_the_shops_comma() {
+    let (shop, _) = shop("Europe/Berlin");
+    let stored = shop.post(Who::Tuner, "/v1/builds", &build()).expect(201);
+    let id = stored.text("id");
+    let asked = json!({ "build_id": id, "limit": 20 });
+    let matched = shop.post(Who::Reader, "/v1/matches", &asked).expect(200);
+    let mut said = Vec::new();
+    let demands = &matched.json["requirement"]["demands"];
+    sentences(demands, &["reason"], &mut said);
+    assert!(said.len() >= 3, "reasons with numbers: {demands}");
+    let page = Visitor::signed_in(&shop, Who::Reader)
+        .get(&format!("/?build={id}"))
+        .expect(200);
+    for text in said {
+        let read = escaped(&with_comma(&text));
+        assert!(page.html.contains(&read), "{read} in {}", page.html);
+        assert!(!page.html.contains(&escaped(&text)), "{text}");
+    }
+    for kept in ["M14x1.25", "FW-7.5-A"] {
+        assert!(page.html.contains(kept), "{kept} in {}", page.html);
+    }
+}
+
+#[test]
+fn the_arithmetic_of_what_to_order_has_the_shops_comma() {
+    let (shop, part) = shop("Europe/Berlin");
+    let path = format!("/v1/plugs/{part}/reordering");
+    let given =
+        json!({ "service_level": 0.97, "lead_time_days": 7.5, "supplier": "Quayside Parts" });
+    shop.patch(Who::Clerk, &path, &given).expect(200);
+    let path = "/v1/stock/issues";
+    let issued = issue(&part, "J-1", 18);
+    shop.once(Who::Clerk, path, &issued).expect(201);
+    let proposed = shop.get(Who::Reader, "/v1/reorder").expect(200);
+    let mut said = Vec::new();
+    sentences(&proposed.json, &["text"], &mut said);
+    assert!(!said.is_empty(), "arithmetic: {}", proposed.json);
+    let clerk = Visitor::signed_in(&shop, Who::Clerk);
+    let page = clerk.get("/reorder").expect(200);
+    for text in said {
+        let read = escaped(&with_comma(&text));
+        assert!(page.html.contains(&read), "{read} in {}", page.html);
+    }
+    let shown = clerk.get(&format!("/parts/{part}")).expect(200);
+    assert!(shown.html.contains("7,5 days") && shown.html.contains("0,97"));
+}
+
+#[test]
+fn a_report_on_paper_is_read_in_the_shops_way_and_its_file_is_not() {
+    // India has no summer time: five hours and a half ahead all year (IANA time zone database).
+    let (shop, _) = shop("Asia/Kolkata");
+    let lot = shop.all(Who::Reader, "/v1/stock/lots")[0].clone();
+    let came = lot["received_at"].as_str().expect("an instant");
+    let came: chrono::DateTime<chrono::Utc> = came.parse().expect("RFC 3339");
+    let there = (came + chrono::TimeDelta::minutes(330)).format("%Y-%m-%d %H:%M");
+    let reader = Visitor::signed_in(&shop, Who::Reader);
+    let sheet = reader.get("/reports/lot-life/print?lot=L1").expect(200);
+    for read in [
+        there.to_string(),
+        "times are Asia/Kolkata".into(),
+        "180,00 USD".into(),
+    ] {
+        assert!(sheet.html.contains(&read), "{read} in {}", sheet.html);
+    }
+    let value = reader.get("/reports/value/print").expect(200);
+    assert!(value.html.contains("180,00") && !value.html.contains("180.00"));
+    let page = reader.get("/reports/value").expect(200);
+    assert!(page.html.contains("180,00") && !page.html.contains("180.00"));
+    let file = reader.get("/reports/lot-life.csv?lot=L1").expect(200);
+    let day = came.format("%Y-%m-%dT%H:%M").to_string();
+    assert!(file.html.contains(&day), "{day} in {}", file.html);
+    let file = reader.get("/reports/value.csv").expect(200);
+    assert!(file.html.contains("180.00") && !file.html.contains("180,00"));
+    let id = lot["id"].as_str().expect("an id");
+    let life = shop
+        .get(Who::Reader, &format!("/v1/stock/lots/{id}/life"))
+        .expect(200);
+    assert!(life.json.to_string().contains(&day), "programs read UTC");
+}

@@ -9,6 +9,7 @@ use actix_web::{Error, web};
 
 use crate::http::{rate, routes};
 use crate::pages::answer::{Message, page};
+use crate::pages::words::{say, say_with};
 use crate::pages::{is_browser, visitor};
 use crate::service::Shop;
 
@@ -30,13 +31,10 @@ pub async fn too_many<B: MessageBody + 'static>(
     let (request, refused) = answer.into_parts();
     let wait = refused.headers().get(RETRY_AFTER);
     let seconds = wait.and_then(|wait| wait.to_str().ok()).unwrap_or("1");
-    let text = format!(
-        "More was asked than the shop allows in the time, so nothing was done. Wait {seconds} s, then go back and try \
-         again."
-    );
+    let text = say_with("pages-more-was-asked", &[("seconds", &seconds)]);
     let message = Message {
         frame: visitor::frame(&shop, &request),
-        heading: "Too much at once",
+        heading: say("pages-too-much-at-once"),
         text,
     };
     let mut answer = page(StatusCode::TOO_MANY_REQUESTS, &message);

@@ -153,9 +153,9 @@ pub(super) fn with_own_form(
 fn signed_out(request: &HttpRequest, typed: &Typed) -> HttpResponse {
     let anew = anew(request, typed);
     let said = if anew.is_filled_in {
-        "You were signed out meanwhile, so nothing was done. Sign in: what you typed comes along."
+        say("pages-signed-out-comes-along")
     } else {
-        "You were signed out meanwhile, so nothing was done. Sign in to go on."
+        say("pages-signed-out-go-on")
     };
     let status = StatusCode::UNAUTHORIZED;
     asked_to_sign_in(nobody(request), status, said, "", &anew.path)

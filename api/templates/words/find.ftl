@@ -127,3 +127,14 @@ find-so-many-cylinders = { $cylinders ->
     [one] 1 cylinder
    *[other] { $cylinders } cylinders
 }
+
+## Letting a job wait
+
+find-waiting-jobs-can-have = { $jobs ->
+    [one] 1 waiting job can have its plugs
+   *[other] { $jobs } waiting jobs can have their plugs
+}
+find-job-that-waits = Job that waits
+find-job-that-waits-hint = what the shop calls it; reserving for it, or issuing to it, ends the waiting
+find-plugs-to-wait-for = Plugs
+find-plugs-to-wait-for-hint = as many as the build takes, where left open

@@ -128,7 +128,6 @@ pages-more-money-than-there-is = more money than there is
 ## Visitor
 
 pages-takes-role-least-you-signed = This takes the role { $least }; you are signed in as { $role }.
-pages-form-does-not-belong-sign = The form does not belong to this sign-in, so nothing was done. Open the page anew.
 pages-not-your-form = Not your form
 pages-form-came-another-site-nobody = The form came from another site, so nobody was signed in.
 pages-token-unknown-revoked = That token is unknown or revoked.
@@ -161,3 +160,8 @@ pages-head = head
 pages-yes = yes
 pages-no = no
 pages-and = {" and "}
+pages-form-came-from-another-site = The form came from another site, so nothing was done.
+pages-signed-out-comes-along = You were signed out meanwhile, so nothing was done. Sign in: what you typed comes along.
+pages-signed-out-go-on = You were signed out meanwhile, so nothing was done. Sign in to go on.
+pages-more-was-asked = More was asked than the shop allows in the time, so nothing was done. Wait { $seconds } s, then go back and try again.
+pages-too-much-at-once = Too much at once

@@ -198,8 +198,7 @@ fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
 fn possible(shop: &Shop) -> Result<String, Refusal> {
     Ok(match waiting_jobs::possible(shop, STORED)? {
         0 => String::new(),
-        1 => "1 waiting job can have its plugs".into(),
-        some => format!("{some} waiting jobs can have their plugs"),
+        some => say_with("find-waiting-jobs-can-have", &[("jobs", &some)]),
     })
 }
 

@@ -26,15 +26,15 @@ pub(super) const PATH: &str = "/waiting/new";
 const FIELDS: &[Declared] = &[
     needed(field(
         "job",
-        "Job that waits",
+        "find-job-that-waits",
         Form::Words,
-        "what the shop calls it; reserving for it, or issuing to it, ends the waiting",
+        "find-job-that-waits-hint",
     )),
     field(
         "quantity",
-        "Plugs",
+        "find-plugs-to-wait-for",
         Form::Counted(""),
-        "as many as the build takes, where left open",
+        "find-plugs-to-wait-for-hint",
     ),
 ];
 

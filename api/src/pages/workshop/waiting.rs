@@ -4,7 +4,6 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::waiting::{WaitingFit, WaitingJobShown, WaitingState};
-use plugwell_domain::wording::counted;
 use plugwell_domain::words::Role;
 use plugwell_store::{Stored, WaitingFilter};
 use uuid::Uuid;
@@ -14,6 +13,7 @@ use crate::pages::changing::{meant_for, version};
 use crate::pages::figures::instant;
 use crate::pages::typed::{Posted, Typed, encoded};
 use crate::pages::visitor::{sender, visitor};
+use crate::pages::words::{say, say_with};
 use crate::pages::workshop::{ONE_MORE, cut, id, part_names};
 use crate::pages::{at, posted};
 use crate::service::{Refusal, Shop, waiting_jobs};
@@ -60,10 +60,6 @@ struct FitLine {
     reserve: String,
 }
 
-/// What is said where a job stands otherwise than the page had shown.
-const STALE: &str =
-    "That job stands otherwise than the page showed: it waits on. Look at it and press again.";
-
 /// Puts the pages into the application.
 pub(super) fn configure(config: &mut web::ServiceConfig) {
     config
@@ -80,8 +76,8 @@ async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     let typed = Typed::of_query(request.query_string());
     made(&shop, who.frame, move |shop, frame| {
         let done = match typed.one("done") {
-            "asked" => "The job waits. It stands here until it has its plugs.",
-            "withdrawn" => "The job waits no longer.",
+            "asked" => say("workshop-job-waits"),
+            "withdrawn" => say("workshop-job-waits-no-longer"),
             _ => "",
         };
         let page = page(shop, frame, &typed, done, "")?;
@@ -172,19 +168,29 @@ fn shown(shop: &Shop, found: &[Stored<WaitingJobShown>]) -> Result<Vec<Line>, Re
 /// What a job waits for and since when, in a sentence.
 pub(in crate::pages) fn says(own: &Stored<WaitingJobShown>) -> String {
     let data = &own.data.waiting;
-    let plugs = counted(data.open_quantity, "plug");
-    let of = if data.open_quantity == data.quantity {
-        String::new()
+    let plugs = say_with("workshop-plugs", &[("plugs", &data.open_quantity)]);
+    let plugs = if data.open_quantity == data.quantity {
+        plugs
     } else {
-        format!(" of {}", data.quantity)
+        say_with(
+            "workshop-plugs-of-all",
+            &[("plugs", &plugs), ("all", &data.quantity)],
+        )
     };
     let asked = instant(own.created_at);
     match data.possible_since {
-        Some(since) => format!(
-            "{plugs}{of} can be had since {}; asked {asked}",
-            instant(since)
+        Some(since) => say_with(
+            "workshop-job-can-have",
+            &[
+                ("plugs", &plugs),
+                ("since", &instant(since)),
+                ("asked", &asked),
+            ],
         ),
-        None => format!("Waits for {plugs}{of} since {asked}"),
+        None => say_with(
+            "workshop-job-waits-for",
+            &[("plugs", &plugs), ("asked", &asked)],
+        ),
     }
 }
 
@@ -200,11 +206,11 @@ async fn withdraw(
         Err(page) => return *page,
     };
     made(&shop, who.frame, move |shop, frame| {
-        let id = id(&path, "waiting job")?;
+        let id = id(&path, say("workshop-waiting-job"))?;
         match waiting_jobs::remove(shop, id, meant_for(version(&typed))) {
             Ok(()) => Ok(Reply::Elsewhere("/waiting?done=withdrawn".into())),
             Err(Refusal::Stale) => {
-                let page = page(shop, frame, &typed, "", STALE)?;
+                let page = page(shop, frame, &typed, "", say("workshop-job-waits-on"))?;
                 Reply::page(StatusCode::CONFLICT, &page)
             }
             Err(other) => Err(other),

@@ -1,3 +1,5 @@
+use std::collections::HashSet;
+
 use chrono::{DateTime, TimeDelta, Utc};
 use plugwell_domain::event::{Event, EventKind, WebhookData};
 use plugwell_store::{
@@ -231,4 +233,37 @@ pub fn deliveries_of_one_subject_go_one_after_the_other(store: &Store) {
     assert_eq!(log.iter().map(|a| a.number).collect::<Vec<_>>(), [1, 2]);
     assert!(write(store, |s| s.delete_webhook(hook)));
     assert_eq!(read(store, |s| s.list_deliveries(hook, None, None, 10)), []);
+}
+
+/// As several nodes do it, each with threads of its own.
+pub fn nobody_else_gets_what_somebody_claims(store: &Store) {
+    const SUBJECTS: usize = 40;
+    let hook = webhook(store, None);
+    write(store, |s| {
+        (0..SUBJECTS).try_for_each(|_| s.tell(&Event::bare(EventKind::HeadCreated, id(), 1)))
+    });
+    last(store);
+    while write(store, |s| s.make_out_deliveries(hook, Utc::now())) {}
+    let now = Utc::now();
+    let until = now + TimeDelta::seconds(60);
+    let claimed: Vec<Uuid> = std::thread::scope(|scope| {
+        let claim = || {
+            let mut own = Vec::new();
+            loop {
+                let some = write(store, |s| s.claim_deliveries(hook, now, until, 3));
+                if some.is_empty() {
+                    return own;
+                }
+                own.extend(some.iter().map(|claimed| claimed.delivery.id));
+            }
+        };
+        let claiming: Vec<_> = (0..4).map(|_| scope.spawn(claim)).collect();
+        let each = claiming.into_iter().map(|thread| thread.join().unwrap());
+        each.flatten().collect()
+    });
+    let different: HashSet<&Uuid> = claimed.iter().collect();
+    assert_eq!(different.len(), claimed.len(), "nothing goes to two");
+    // What others had locked for the moment they passed over: it is there for the next look.
+    let left = write(store, |s| s.claim_deliveries(hook, now, until, 100));
+    assert_eq!(claimed.len() + left.len(), SUBJECTS);
 }

@@ -47,7 +47,8 @@ on_both! {
         what_lots_tell_and_what_is_there, what_orders_tell, what_is_given_by_hand;
     engines: heads, builds_are_listed, builds_change_and_go, scales;
     events: what_is_written_is_told_with_it, stock_is_told_of_by_movement_and_reservation,
-        old_events_are_forgotten_with_their_deliveries, deliveries_of_one_subject_go_one_after_the_other;
+        old_events_are_forgotten_with_their_deliveries, deliveries_of_one_subject_go_one_after_the_other,
+        nobody_else_gets_what_somebody_claims;
     orders: an_order_survives_and_changes, what_is_to_come_is_summed_up,
         lead_times_are_those_of_deliveries, a_line_that_counts_wrong_is_found, checks_and_barcodes,
         barcodes_are_found_by_what_they_can_mean;

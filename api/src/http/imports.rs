@@ -120,6 +120,7 @@ async fn import(
     mut csv: Csv,
 ) -> Answer {
     if query.dry_run == Some(true) {
+        csv.key.given()?;
         let tried = ask(&shop, move |shop| {
             let importing = Importing {
                 kind,

@@ -40,23 +40,33 @@ impl KeyHeader {
         }
     }
 
+    /// The key where there is one; a request that needs none may leave it out.
+    ///
+    /// # Errors
+    /// `once_key_missing` where there are several, or one in another form.
+    pub fn given(&self) -> Result<Option<String>, Problem> {
+        match self.lines.as_slice() {
+            [] => Ok(None),
+            [one] => plain(one).map(Some).ok_or_else(|| {
+                let detail = "a key is 1 to 128 visible ASCII characters";
+                missing(FaultCode::WrongForm, detail)
+            }),
+            _ => {
+                let detail = "send one Idempotency-Key only";
+                Err(missing(FaultCode::Duplicate, detail))
+            }
+        }
+    }
+
     /// The key, whose it is and what the request was.
     ///
     /// # Errors
     /// `once_key_missing` where there is none, or none in the right form.
     pub fn of(&self, actor: &Actor, raw_body: &[u8]) -> Result<OnceKey, Problem> {
-        let key = match self.lines.as_slice() {
-            [] => Err((
-                FaultCode::Missing,
-                "send Idempotency-Key: a new one with each new request",
-            )),
-            [one] => plain(one).ok_or((
-                FaultCode::WrongForm,
-                "a key is 1 to 128 visible ASCII characters",
-            )),
-            _ => Err((FaultCode::Duplicate, "send one Idempotency-Key only")),
-        };
-        let key = key.map_err(|(code, detail)| missing(code, detail))?;
+        let key = self.given()?.ok_or_else(|| {
+            let detail = "send Idempotency-Key: a new one with each new request";
+            missing(FaultCode::Missing, detail)
+        })?;
         let mut hash = Sha256::new();
         hash.update(actor.token_id.as_bytes());
         for part in [self.method.as_bytes(), self.path.as_bytes(), raw_body] {
@@ -163,7 +173,13 @@ mod tests {
         assert_eq!(key(&"k".repeat(128)), Some("k".repeat(128)));
         for wrong in ["", "\"\"", "a b", "\"a b\"", &"k".repeat(129)] {
             assert_eq!(key(wrong), None, "{wrong:?}");
+            assert!(
+                header(wrong).given().is_err(),
+                "a dry run refuses it too: {wrong:?}"
+            );
         }
+        let without = KeyHeader::of_request(&TestRequest::post().to_http_request());
+        assert_eq!(without.given().ok(), Some(None));
     }
 
     #[test]

@@ -6,7 +6,7 @@ use super::{failures, wording};
 use crate::http::routes::{Brings, Least, ROUTES, Route};
 
 /// What a once-only key may be.
-const ONCE_KEY: &str = r#"^([!#-~][!-~]{0,127}|"[!-~]{1,126}")$"#;
+const ONCE_KEY: &str = r#"^([!#-~][!-~]{0,127}|"([!-~]{0,126}[!#-~])?|"[!-~]{1,128}")$"#;
 
 /// Adds it to the operations of the document.
 pub(super) fn complete(document: &mut Value) {

@@ -1,6 +1,7 @@
 //! The running shop: database, index, shelves in memory and policy, and how they keep in step.
 
-use std::collections::BTreeSet;
+mod following;
+
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
@@ -9,15 +10,13 @@ use std::time::{Duration, Instant};
 use parking_lot::{Mutex, RwLock};
 use plugwell_domain::ledger::Reservation;
 use plugwell_domain::ledger::shelf::{OnShelf, ShelfTable};
-use plugwell_domain::plug::Plug;
 use plugwell_domain::policy::Policy;
-use plugwell_indexer::{Fed, Index, IndexError};
-use plugwell_store::{MarkKind, Session, Store, StoreError, Target};
+use plugwell_indexer::{Index, IndexError};
+use plugwell_store::{Session, Store, StoreError};
 use uuid::Uuid;
 
 use crate::metrics::Metrics;
 use crate::service::access::Access;
-use crate::service::ahead::ahead;
 use crate::service::bell::Bell;
 use crate::service::exchange::Waiting;
 use crate::service::once::Running;
@@ -27,14 +26,8 @@ use crate::service::waiting_jobs::Line;
 use crate::service::webhooks::Sending;
 use crate::service::{Refusal, judgement};
 
-/// Marks read from the outbox at a time.
-const MARKS: i64 = 10_000;
-/// Fewer changed records are always fed one by one.
-const MANY: i64 = 20_000;
 /// How long a read waits for a write of another node.
 const PATIENCE: Duration = Duration::from_secs(5);
-/// Records read at a time while the index is rebuilt.
-const RECORDS: i64 = 5_000;
 
 /// The running shop. One for a process; shared by all threads.
 pub struct Shop {
@@ -179,162 +172,6 @@ impl Shop {
         self.shelves
             .write()
             .put(touched.ordinal, touched.version, touched.on_shelf.clone());
-    }
-
-    /// Throws the index away and makes it anew from the database; `progress` gets done and total.
-    ///
-    /// # Errors
-    /// [`Refusal`] where database or index fail.
-    pub fn reindex(&self, progress: &dyn Fn(u64, u64)) -> Result<(), Refusal> {
-        let _feeding = self.feeding.lock();
-        self.make_index(progress)
-    }
-
-    /// Makes the index anew; whoever asks holds the lock on feeding.
-    fn make_index(&self, progress: &dyn Fn(u64, u64)) -> Result<(), Refusal> {
-        // Whatever is written from here on is marked behind this position and fed again afterwards.
-        let (position, total) = self
-            .store
-            .read(|s| Ok::<_, Refusal>((s.last_mark()?, s.count_plugs()?)))?;
-        let total = u64::try_from(total).unwrap_or_default();
-        let (mut rebuild, mut done) = (self.index.rebuild(), 0);
-        ahead(
-            |pass| self.each_record(pass),
-            |records: Vec<(u32, Plug)>| {
-                for (ordinal, plug) in &records {
-                    rebuild.add(*ordinal, plug)?;
-                }
-                done += records.len() as u64;
-                progress(done, total.max(done));
-                Ok(())
-            },
-        )?;
-        rebuild.finish(position)?;
-        self.seen.store(position, Ordering::Release);
-        Ok(())
-    }
-
-    /// Passes on all records of the catalogue, some at a time, in the order of their ordinals.
-    fn each_record(&self, pass: &dyn Fn(Vec<(u32, Plug)>) -> bool) -> Result<(), Refusal> {
-        let mut last = -1;
-        loop {
-            let records = self.store.read(|s| s.all_plugs(last, RECORDS))?;
-            let Some((ordinal, _)) = records.last() else {
-                return Ok(());
-            };
-            last = i64::from(*ordinal);
-            if !pass(records) {
-                return Ok(());
-            }
-        }
-    }
-
-    /// Brings index and shelves up to what the outbox has marked.
-    ///
-    /// # Errors
-    /// [`Refusal`] where database or index fail.
-    pub fn follow(&self) -> Result<(), Refusal> {
-        self.feed(BTreeSet::new())
-    }
-
-    /// Lets a catalogue write be found by every later match: feeds what is marked, and the written
-    /// records themselves, since on PostgreSQL their marks may still hide behind an older
-    /// transaction.
-    ///
-    /// # Errors
-    /// [`Refusal`] where database or index fail; the write itself stands.
-    pub fn written(&self, ids: impl IntoIterator<Item = Uuid>) -> Result<(), Refusal> {
-        self.feed(ids.into_iter().collect())
-    }
-
-    fn feed(&self, mut own: BTreeSet<Uuid>) -> Result<(), Refusal> {
-        let _feeding = self.feeding.lock();
-        loop {
-            let after = self.seen.load(Ordering::Acquire);
-            if self.is_much(after, own.len() as i64)? {
-                self.make_index(&|_, _| {})?;
-                return self.look_at_all();
-            }
-            let marks = self.store.read(|s| s.marks_after(after, MARKS))?;
-            let position = marks.last().map_or(after, |m| m.position);
-            let mut plugs = std::mem::take(&mut own);
-            plugs.extend(
-                marks
-                    .iter()
-                    .filter(|m| m.kind == MarkKind::Plug)
-                    .map(|m| m.id),
-            );
-            if !plugs.is_empty() {
-                self.index.feed(self.fed(&plugs)?, position)?;
-            }
-            if matches!(self.store.target(), Target::Postgres(_)) {
-                self.look_again(
-                    marks
-                        .iter()
-                        .filter(|m| m.kind == MarkKind::Stock)
-                        .map(|m| m.id),
-                )?;
-            }
-            if marks.iter().any(|m| m.kind == MarkKind::Policy) {
-                self.put_policy(self.store.read(judgement::stored)?);
-            }
-            self.seen.store(position, Ordering::Release);
-            if (marks.len() as i64) < MARKS {
-                return Ok(());
-            }
-        }
-    }
-
-    /// Whether so much of the catalogue has changed behind a position that making the index anew
-    /// takes less time than feeding it one by one.
-    fn is_much(&self, after: i64, own: i64) -> Result<bool, Refusal> {
-        self.store.read(|s| {
-            if own.max(s.marks_behind(after, MarkKind::Plug, MANY)?) < MANY {
-                return Ok(false);
-            }
-            let part = s.count_plugs()? / 4;
-            Ok(own.max(s.marks_behind(after, MarkKind::Plug, part)?) >= part)
-        })
-    }
-
-    /// Takes over what another node may have changed while the marks were passed over.
-    fn look_at_all(&self) -> Result<(), Refusal> {
-        self.put_policy(self.store.read(judgement::stored)?);
-        match self.store.target() {
-            Target::Postgres(_) => self.fill_shelves(),
-            Target::Sqlite(_) => Ok(()),
-        }
-    }
-
-    fn fed(&self, ids: &BTreeSet<Uuid>) -> Result<Vec<Fed>, Refusal> {
-        self.store.read(|s| {
-            let mut batch = Vec::with_capacity(ids.len());
-            for id in ids {
-                let ordinal = s.ordinal_of(*id)?;
-                let record = if ordinal.is_some() {
-                    s.plug(*id)?
-                } else {
-                    None
-                };
-                batch.push(Fed {
-                    id: *id,
-                    ordinal: ordinal.unwrap_or(0),
-                    record,
-                });
-            }
-            Ok(batch)
-        })
-    }
-
-    /// Reads the stock of parts again that another node has moved.
-    fn look_again(&self, ids: impl Iterator<Item = Uuid>) -> Result<(), Refusal> {
-        for id in ids.collect::<BTreeSet<_>>() {
-            let found = self.store.read(|s| s.on_shelf(id))?;
-            if let Some((ordinal, version, on_shelf)) = found {
-                self.shelves.write().put(ordinal, version, on_shelf);
-            }
-        }
-        Ok(())
     }
 
     /// Runs a write and keeps its place in the outbox, for [`Shop::position`].

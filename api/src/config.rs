@@ -6,7 +6,7 @@ mod given;
 mod tests;
 
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::Duration;
 
 use chrono::TimeDelta;

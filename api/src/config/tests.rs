@@ -3,6 +3,7 @@
 use clap::{CommandFactory, Parser};
 
 use super::*;
+use crate::http::rate::ProxyHeader;
 
 #[derive(Parser)]
 struct Command {

@@ -13,7 +13,6 @@ use plugwell_domain::ledger::shelf::{OnShelf, ShelfTable};
 use plugwell_domain::policy::Policy;
 use plugwell_indexer::{Index, IndexError};
 use plugwell_store::{Session, Store, StoreError};
-use uuid::Uuid;
 
 use crate::metrics::Metrics;
 use crate::service::access::Access;

@@ -52,11 +52,10 @@ pub(super) fn deeds() -> Vec<Deeds> {
     Role::ALL.iter().enumerate().map(of).collect()
 }
 
-/// A summary without what only programs care for.
+/// A summary without what only programs care for, as a sentence.
 fn plain(text: &str) -> String {
-    text.replace(" by a JSON merge patch", "")
-        .replace('`', "")
-        .replace('\n', " ")
+    let words = text.replace(" by a JSON merge patch", "").replace('`', "");
+    format!("{words}.")
 }
 
 #[cfg(test)]

@@ -15,16 +15,17 @@ pub(super) fn decimal_points(text: &str) -> impl Iterator<Item = usize> {
     })
 }
 
-/// Whether a number can begin behind this: its sign and brackets stand behind a blank.
+/// Whether a number can begin behind this: its sign, brackets and a root stand behind a blank.
 fn begins(before: &str) -> bool {
     let unsigned = before.strip_suffix(['-', '−', '+', '±']).unwrap_or(before);
-    let bare = unsigned.trim_end_matches(['(', '[', '<', '>', '≤', '≥', '≈', '~']);
+    let bare = unsigned.trim_end_matches(['(', '[', '√', '<', '>', '≤', '≥', '≈', '~']);
     bare.chars().next_back().is_none_or(char::is_whitespace)
 }
 
-/// Whether a number can end before this: brackets and one mark of punctuation stand before a blank.
+/// Whether a number can end before this: a square, brackets and one mark of punctuation stand before a
+/// blank.
 fn ends(behind: &str) -> bool {
-    let rest = closed(behind.strip_prefix(['%', '°']).unwrap_or(behind));
+    let rest = closed(behind.strip_prefix(['%', '°', '²']).unwrap_or(behind));
     let rest = closed(
         rest.strip_prefix(['.', ',', ';', ':', '!', '?'])
             .unwrap_or(rest),
@@ -65,6 +66,10 @@ mod tests {
             ),
             ("4.2% of 1.5 × 2.5", "4,2% of 1,5 × 2,5"),
             ("12.95\n3.5", "12,95\n3,5"),
+            (
+                "√(1.79 × 2.83² + 0.5²) = 6.46",
+                "√(1,79 × 2,83² + 0,5²) = 6,46",
+            ),
         ] {
             assert_eq!(by(DecimalMark::Comma, text), read);
         }
@@ -85,7 +90,7 @@ mod tests {
 
     /// Whether a word is a number by itself, with what may stand around it.
     fn is_number(word: &str) -> bool {
-        let around = |sign: char| "()[]<>≤≥≈~%°.,;:!?+-−±".contains(sign);
+        let around = |sign: char| "()[]√<>≤≥≈~%°².,;:!?+-−±".contains(sign);
         let (whole, part) = word
             .trim_matches(around)
             .split_once('.')

@@ -2,19 +2,24 @@
 //! is read in its way, and what programs read stays as it is.
 
 use plugwell_tests::Who;
-use plugwell_tests::bodies::{bin, build, issue, plug, receive, stored_plug};
+use plugwell_tests::bodies::{bin, build, plug, receive, stored_plug};
 use plugwell_tests::shop::{Engine, Shop};
 use serde_json::{Value, json};
 
 use crate::visitor::Visitor;
 
-/// A shop that reads so, with twenty plugs of a part on its shelf; the part.
-fn shop(zone: &str) -> (Shop, String) {
-    let shop = Shop::start(Engine::Sqlite);
+/// A shop's people read with a comma, and by the clock of a zone.
+fn reads(shop: &Shop, zone: &str) {
     let mut policy = shop.get(Who::Manager, "/v1/policy").expect(200).json;
     policy["values"]["decimal_mark"]["value"] = "comma".into();
     policy["values"]["time_zone"]["value"] = zone.into();
     shop.put(Who::Manager, "/v1/policy", &policy).expect(200);
+}
+
+/// A shop that reads so, with twenty plugs of a part on its shelf.
+fn shop(zone: &str) -> (Shop, String) {
+    let shop = Shop::start(Engine::Sqlite);
+    reads(&shop, zone);
     let part = stored_plug(&shop, &plug("FW-7.5-A"));
     receive(&shop, &part, &bin(&shop, "A-1"), 20);
     (shop, part)
@@ -27,7 +32,12 @@ fn sentences(value: &Value, names: &[&str], found: &mut Vec<String>) {
         Value::Object(members) => {
             for (name, member) in members {
                 match member.as_str() {
-                    Some(text) if names.contains(&name.as_str()) && with_comma(text) != text => {
+                    // Designations of threads keep their points: a sentence with one is left out.
+                    Some(text)
+                        if names.contains(&name.as_str())
+                            && with_comma(text) != text
+                            && !text.contains("x1.") =>
+                    {
                         found.push(text.to_owned());
                     }
                     _ => sentences(member, names, found),
@@ -38,7 +48,7 @@ fn sentences(value: &Value, names: &[&str], found: &mut Vec<String>) {
     }
 }
 
-/// A sentence without designations of threads, a comma in the place of each point between digits.
+/// A sentence with a comma in the place of each point between digits.
 fn with_comma(text: &str) -> String {
     let signs: Vec<char> = text.chars().collect();
     let is_digit = |at: Option<usize>| {
@@ -67,7 +77,7 @@ fn reasons_of_a_match_have_the_shops_comma() {
     let mut said = Vec::new();
     let demands = &matched.json["requirement"]["demands"];
     sentences(demands, &["reason"], &mut said);
-    assert!(said.len() >= 3, "reasons with numbers: {demands}");
+    assert!(said.len() >= 2, "reasons with numbers: {demands}");
     let page = Visitor::signed_in(&shop, Who::Reader)
         .get(&format!("/?build={id}"))
         .expect(200);
@@ -83,26 +93,37 @@ fn reasons_of_a_match_have_the_shops_comma() {
 
 #[test]
 fn the_arithmetic_of_what_to_order_has_the_shops_comma() {
-    let (shop, part) = shop("Europe/Berlin");
-    let path = format!("/v1/plugs/{part}/reordering");
-    let given =
-        json!({ "service_level": 0.97, "lead_time_days": 7.5, "supplier": "Quayside Parts" });
-    shop.patch(Who::Clerk, &path, &given).expect(200);
-    let path = "/v1/stock/issues";
-    let issued = issue(&part, "J-1", 18);
-    shop.once(Who::Clerk, path, &issued).expect(201);
+    let shop = Shop::start_demo(Engine::Sqlite);
+    reads(&shop, "Europe/Berlin");
     let proposed = shop.get(Who::Reader, "/v1/reorder").expect(200);
     let mut said = Vec::new();
-    sentences(&proposed.json, &["text"], &mut said);
-    assert!(!said.is_empty(), "arithmetic: {}", proposed.json);
-    let clerk = Visitor::signed_in(&shop, Who::Clerk);
-    let page = clerk.get("/reorder").expect(200);
+    for line in proposed.items() {
+        said.extend(line["text"].as_str().map(str::to_owned));
+    }
+    said.retain(|text| with_comma(text) != *text);
+    assert!(said.len() >= 3, "arithmetic: {}", proposed.json);
+    let page = Visitor::signed_in(&shop, Who::Clerk)
+        .get("/reorder")
+        .expect(200);
     for text in said {
         let read = escaped(&with_comma(&text));
         assert!(page.html.contains(&read), "{read} in {}", page.html);
     }
-    let shown = clerk.get(&format!("/parts/{part}")).expect(200);
-    assert!(shown.html.contains("7,5 days") && shown.html.contains("0,97"));
+}
+
+#[test]
+fn what_is_given_for_a_part_has_the_shops_comma() {
+    let (shop, part) = shop("Europe/Berlin");
+    let path = format!("/v1/plugs/{part}/reordering");
+    let given = json!({ "service_level": 0.97, "lead_time_days": 7.5 });
+    shop.patch(Who::Clerk, &path, &given).expect(200);
+    let reader = Visitor::signed_in(&shop, Who::Reader);
+    let shown = reader.get(&format!("/parts/{part}")).expect(200);
+    assert!(
+        shown.html.contains("7,5 days") && shown.html.contains("0,97"),
+        "{}",
+        shown.html
+    );
 }
 
 #[test]

@@ -1,5 +1,7 @@
 //! Where settings come from, and what is wrong with them.
 
+use std::path::Path;
+
 use clap::{CommandFactory, Parser};
 
 use super::*;

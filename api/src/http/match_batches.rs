@@ -43,6 +43,7 @@ impl PartialSchema for MatchBatch {
             .schema_type(SchemaType::new(Type::Object))
             .property("requests", requests)
             .required("requests")
+            .description(Some("Questions for plugs that are answered in one call."))
             .into()
     }
 }

@@ -78,13 +78,11 @@ impl FromQuery for PlugQuery {
     }
 }
 
-/// Records by their ids are one answer, without pages.
+/// Records by their ids are one answer: there is no page behind it.
 fn no_pages(members: &mut Members) {
-    for name in ["limit", "cursor"] {
-        if members.given().iter().any(|(given, _)| given == name) {
-            let detail = "records that are asked for by id come in one answer";
-            members.fault(name, FaultCode::NotTogether, detail);
-        }
+    if members.given().iter().any(|(given, _)| given == "cursor") {
+        let detail = "records that are asked for by id come in one answer";
+        members.fault("cursor", FaultCode::NotTogether, detail);
     }
 }
 
@@ -170,7 +168,7 @@ impl IntoParams for PlugQuery {
             parameter("superseded_by", "The part that took its place.", &uuid()),
             parameter(
                 "id",
-                "Only these records, in this order; may stand up to 200 times, and then there are no pages. Those that \
+                "Only these records, in this order; may stand up to 200 times, and all come in one answer, whatever `limit` says. Those that \
                  there are not, and retired ones without `retired=true`, are left out.",
                 &json!({ "type": "array", "items": uuid() }),
             ),

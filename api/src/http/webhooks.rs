@@ -179,7 +179,7 @@ pub async fn add_webhook_secret(shop: web::Data<Shop>, id: Id, body: NoBody) -> 
 /// Removes a secret; one always stays. `If-Match` is the webhook's `ETag`.
 #[utoipa::path(
     operation_id = "delete_webhook_secret", tag = "changes",
-    params(Id, ("secret_id" = Uuid, Path, description = "The secret.")),
+    params(("id" = Uuid, Path, description = "The webhook."), ("secret_id" = Uuid, Path, description = "The secret.")),
     responses((status = 204, description = "It is gone."), (status = 409, description = "`secrets_bounded`."))
 )]
 #[delete("/v1/webhooks/{id}/secrets/{secret_id}")]
@@ -222,7 +222,7 @@ pub async fn list_deliveries(
 /// Sends a delivery again, whatever became of it, from the beginning of the schedule.
 #[utoipa::path(
     operation_id = "resend_delivery", tag = "changes",
-    params(Id, ("delivery_id" = Uuid, Path, description = "The delivery.")),
+    params(("id" = Uuid, Path, description = "The webhook."), ("delivery_id" = Uuid, Path, description = "The delivery.")),
     responses((status = 200, description = "The delivery, which waits again.", body = ShownDelivery))
 )]
 #[post("/v1/webhooks/{id}/deliveries/{delivery_id}/resend")]

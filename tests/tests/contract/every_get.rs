@@ -121,6 +121,15 @@ fn holds(shop: &Shop, document: &Value, route: &Route) {
 fn what_the_document_says_of_every_get_holds() {
     let shop = Shop::start_demo(Engine::Sqlite);
     let document = shop.get(Who::Nobody, "/openapi.json").expect(200).json;
+    // What the invented shop has none of; nobody is told anything of that type here.
+    let types = ["plugwell.table.imported.v1"];
+    let webhook = serde_json::json!({ "url": "https://jobs.example/told", "types": types });
+    shop.post(Who::Manager, "/v1/webhooks", &webhook)
+        .expect(201);
+    let build = first(&shop, "/v1/builds")["id"].clone();
+    let waits = serde_json::json!({ "job": "J-9000", "build_id": build, "quantity": 5_000 });
+    shop.post(Who::Tuner, "/v1/waiting-jobs", &waits)
+        .expect(201);
     let gets: Vec<&Route> = ROUTES
         .iter()
         .filter(|route| route.method == "GET")

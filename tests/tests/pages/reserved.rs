@@ -47,7 +47,7 @@ fn a_tuner_keeps_a_set_for_a_job_and_issues_what_was_kept() {
             .clone();
         let (_, lay) = shown(&page, &part).await.expect("it is shown");
         press_of(&page, &part, "/reserve").await;
-        assert_eq!(page.all(".card h2").await, [part.clone()]);
+        assert_eq!(page.all(".card h2").await, std::slice::from_ref(&part));
         let set: i64 = page.value("quantity").await.parse().expect("a number");
         page.fill("job", "J-6100").await;
         page.follow(".counter > button").await;

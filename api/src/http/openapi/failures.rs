@@ -63,7 +63,7 @@ pub(super) fn add(components: &mut Value) {
 
 /// Leaves answers out that no operation gives.
 pub(super) fn keep_used(document: &mut Value) {
-    let paths = document["paths"].to_string();
+    let paths = format!("{}{}", document["paths"], document["webhooks"]);
     if let Some(answers) = document["components"]["responses"].as_object_mut() {
         answers.retain(|name, _| paths.contains(&format!("#/components/responses/{name}\"")));
     }

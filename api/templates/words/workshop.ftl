@@ -251,11 +251,11 @@ workshop-fitted = fitted
 workshop-job-waits = The job waits. It stands here until it has its plugs.
 workshop-job-waits-no-longer = The job waits no longer.
 workshop-job-waits-on = That job stands otherwise than the page showed: it waits on. Look at it and press again.
-workshop-plugs = { $plugs ->
+workshop-so-many-plugs = { $plugs ->
     [one] 1 plug
    *[other] { $plugs } plugs
 }
-workshop-plugs-of-all = { $plugs } of { $all }
+workshop-so-many-plugs-of-all = { $plugs } of { $all }
 workshop-job-can-have = { $plugs } can be had since { $since }; asked { $asked }
 workshop-job-waits-for = Waits for { $plugs } since { $asked }
 workshop-waiting-job = waiting job

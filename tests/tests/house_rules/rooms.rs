@@ -32,6 +32,8 @@ const RULES: &[Room] = &[
             "api/src/app.rs",
             "api/src/cli/",
             "api/src/demo/",
+            // They ask as browsers and other software do.
+            "api/benches/",
         ],
         unknown: &[
             "actix_web",

@@ -77,7 +77,7 @@ fn requests_matches_scrap_and_writes_are_counted() {
             .expect(200);
         let took = start.elapsed().as_secs_f64();
         let scrap = json!({ "plug_id": id, "place_id": bin, "quantity": 2, "reason": "dropped" });
-        shop.once(Who::Tuner, "/v1/stock/scrappings", &scrap)
+        shop.once(Who::Clerk, "/v1/stock/scrappings", &scrap)
             .expect(201);
         let after = Scrape::of(&shop);
         let moved = |sample: &str| after.there(sample) - before.get(sample);

@@ -69,7 +69,11 @@ fn request(declared: &Declared) -> Value {
     if EXAMPLE["type"] == declared.kind.word() {
         content["example"] = EXAMPLE.clone();
     }
+    // In the form of the others' names: `told_plug_created` for `plugwell.plug.created.v1`.
+    let words = declared.kind.word().split('.').skip(1);
+    let words: Vec<&str> = words.filter(|word| *word != "v1").collect();
     json!({ "post": {
+        "operationId": format!("told_{}", words.join("_")),
         "summary": declared.says,
         "tags": ["changes"],
         "security": [],

@@ -168,12 +168,12 @@ fn shown(shop: &Shop, found: &[Stored<WaitingJobShown>]) -> Result<Vec<Line>, Re
 /// What a job waits for and since when, in a sentence.
 pub(in crate::pages) fn says(own: &Stored<WaitingJobShown>) -> String {
     let data = &own.data.waiting;
-    let plugs = say_with("workshop-plugs", &[("plugs", &data.open_quantity)]);
+    let plugs = say_with("workshop-so-many-plugs", &[("plugs", &data.open_quantity)]);
     let plugs = if data.open_quantity == data.quantity {
         plugs
     } else {
         say_with(
-            "workshop-plugs-of-all",
+            "workshop-so-many-plugs-of-all",
             &[("plugs", &plugs), ("all", &data.quantity)],
         )
     };

@@ -10,6 +10,8 @@ pub mod schedule;
 pub mod signing;
 
 use std::net::{IpAddr, ToSocketAddrs};
+use std::sync::mpsc::channel;
+use std::thread;
 use std::time::Duration;
 
 use allowed::{Allowed, Entry};
@@ -28,6 +30,8 @@ use crate::service::{Actor, Refusal, Shop, new_id, now};
 
 /// The most secrets of a webhook: each signs every delivery.
 const SECRETS: usize = 5;
+/// How long whoever enters a webhook waits for its name to be looked up.
+const LOOKED_UP: Duration = Duration::from_secs(2);
 
 /// How deliveries are sent.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -115,10 +119,7 @@ fn reachable(allowed: &Allowed, data: &WebhookData) -> Result<(), Refusal> {
     let port = url.port_or_known_default().unwrap_or(443);
     let addresses: Vec<IpAddr> = match address {
         Some(address) => vec![address],
-        None => (name.as_str(), port)
-            .to_socket_addrs()
-            .map(|found| found.map(|a| a.ip()).collect())
-            .unwrap_or_default(),
+        None => looked_up(name.clone(), port),
     };
     let takes = |address: &&IpAddr| allowed.takes(&name, **address, encrypted);
     match addresses.first() {
@@ -127,6 +128,18 @@ fn reachable(allowed: &Allowed, data: &WebhookData) -> Result<(), Refusal> {
         }
         _ => Ok(()),
     }
+}
+
+/// The addresses of a name, as far as somebody says them before whoever asks has waited too long.
+fn looked_up(name: String, port: u16) -> Vec<IpAddr> {
+    let (sender, found) = channel();
+    thread::spawn(move || {
+        let addresses = (name.as_str(), port).to_socket_addrs();
+        let ips = addresses.map(|found| found.map(|a| a.ip()).collect());
+        // Nobody may be waiting any more.
+        let _ = sender.send(ips.unwrap_or_default());
+    });
+    found.recv_timeout(LOOKED_UP).unwrap_or_default()
 }
 
 /// Why an address is not sent to.

@@ -1,7 +1,7 @@
 //! What the service counts while it runs: OpenMetrics 1.0, names and units by its conventions.
 //!
 //! What a request, a match or a refusal leaves is counted where it happens; what can be read off the
-//! shop at any time is read when somebody asks ([`figures`]). Labels are words of closed lists: no path,
+//! shop at any time is read when somebody asks (`figures`). Labels are words of closed lists: no path,
 //! no address, no token stands in one.
 
 mod figures;

@@ -6,7 +6,7 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpMessage, HttpRequest, ResponseError, post, web};
 use plugwell_domain::fault::{Fault, FaultCode};
 use serde::Serialize;
-use serde_json::{Value, json};
+use serde_json::Value;
 use utoipa::openapi::schema::{ArrayBuilder, ObjectBuilder, Schema, SchemaType};
 use utoipa::openapi::{Ref, RefOr, Type};
 use utoipa::{PartialSchema, ToSchema};
@@ -19,7 +19,6 @@ use crate::http::match_answer;
 use crate::http::matches::Question;
 use crate::http::problem::Problem;
 use crate::http::request::Checked;
-use crate::http::shapes;
 use crate::service::{Refusal, Shop, matching};
 
 /// Most questions of a batch.
@@ -36,8 +35,8 @@ impl PartialSchema for MatchBatch {
             .min_items(Some(1))
             .max_items(Some(MOST))
             .description(Some(
-                "Questions as `POST /v1/matches` takes them. One that has faults is answered so in its place, and keeps \
-                 no other from its answer.",
+                "Questions as `POST /v1/matches` takes them. One that is well formed and cannot be answered is told so \
+                 in its place, and keeps no other from its answer.",
             ));
         ObjectBuilder::new()
             .schema_type(SchemaType::new(Type::Object))
@@ -77,24 +76,6 @@ impl Body for MatchBatch {
             )]),
         }
     }
-
-    /// Checks what is around the questions; each is checked by itself when it is answered.
-    fn check(mut value: Value) -> Result<Self, Vec<Fault>> {
-        let requests = value
-            .get_mut("requests")
-            .and_then(Value::as_array_mut)
-            .map(|requests| {
-                let hollow = vec![json!({}); requests.len()];
-                std::mem::replace(requests, hollow)
-            });
-        let mut faults = shapes::faults(&Self::name(), &value);
-        faults.retain(|fault| !fault.pointer.starts_with("#/requests/"));
-        match requests {
-            Some(requests) if faults.is_empty() => Ok(Self(requests)),
-            _ if faults.is_empty() => Self::read(value),
-            _ => Err(faults),
-        }
-    }
 }
 
 /// The answer to one question of a batch.
@@ -116,8 +97,8 @@ pub struct BatchAnswer {
 }
 
 /// Answers 1 to 200 matches in one call. Each has the status and body that it would have had by itself,
-/// in the order of the questions; a fault in one is told in its place only, under the `instance` of the
-/// whole call. Each sees the stock as it is when its turn comes. The call counts for twenty where
+/// in the order of the questions, an error under the `instance` of the whole call. A batch in which a
+/// question does not keep to its schema is refused as a whole, with the faults of all of them. Each sees the stock as it is when its turn comes. The call counts for twenty where
 /// requests are limited.
 #[utoipa::path(
     operation_id = "match_batch", tag = "matching", request_body = MatchBatch,
@@ -141,7 +122,7 @@ pub async fn match_batch(
 }
 
 fn answered(shop: &Shop, question: &Value, request: Option<Uuid>) -> BatchItem {
-    let found = Question::check(question.clone())
+    let found = Question::read(question.clone())
         .map_err(Problem::faults)
         .and_then(|Question(asked)| Ok(matching::find(shop, &asked)?));
     match found {

@@ -15,8 +15,10 @@ use plugwell::service::once::{OnceKey, Stored};
 use plugwell::service::stock::{self, By, Moved};
 use plugwell::service::waiting_jobs::{self, Wanted};
 use plugwell::service::{Actor, Refusal, Shop, catalogue};
+use plugwell_domain::attribute::Attr;
 use plugwell_domain::ledger::PlaceKind;
 use plugwell_domain::ledger::commands::{NewPlace, Receipt, Reserve};
+use plugwell_domain::plug::Shows;
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::Requirement;
 use plugwell_domain::words::Role;
@@ -25,10 +27,10 @@ use serde_json::json;
 use uuid::Uuid;
 
 /// Jobs that wait.
-const LINES: [u64; 3] = [10, 1_000, 5_000];
+const LINES: [i64; 3] = [10, 1_000, 5_000];
 /// Parts of the catalogue, of as many heats as there are.
 const PARTS: u64 = 180;
-const HEATS: u64 = 90;
+const HEATS: i64 = 90;
 /// Plugs of the part that is moved; a job wants half of them.
 const PLUGS: i64 = 16;
 
@@ -41,7 +43,7 @@ struct Waiting {
 }
 
 impl Waiting {
-    fn of(folder: &Path, jobs: u64) -> Self {
+    fn of(folder: &Path, jobs: i64) -> Self {
         let target = Target::Sqlite(folder.join("shop.db"));
         let store = Store::open(&target, &Options::default()).expect("a database");
         let shop = Shop::open(store, &folder.join("index"), &|_, _| {}).expect("a shop");
@@ -61,7 +63,7 @@ impl Waiting {
         exchange::import(&shop, &importing, &mut table).expect("an import");
         let found = catalogue::find(&shop, "Ferrowick", 1).expect("a search");
         let plug = found.first().expect("a part");
-        let heat = plug.data.heat_index.expect("its heat").get();
+        let heat = plug.shown(Attr::Heat).expect("its heat");
         let policy = (*shop.policy()).clone();
         let own = Self {
             shop,
@@ -73,7 +75,7 @@ impl Waiting {
         let by = By::now(&own.actor);
         let asked = own.shop.write(|s| {
             for job in 0..jobs {
-                let of = heat + (job % HEATS) as f64;
+                let of = (heat + 10 * (job % HEATS)) as f64 / 10.0;
                 waiting_jobs::keep(s, &by, &own.policy, &wanted(&format!("J-{job}"), of))?;
             }
             Ok::<_, Refusal>(())

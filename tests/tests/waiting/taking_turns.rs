@@ -45,6 +45,17 @@ fn ask(bench: &Bench<'_>, node: &Shop, name: &str, quantity: i64) -> Value {
     asked.expect(201).json
 }
 
+/// Calls a waiting job off at a node.
+#[track_caller]
+fn call_off(first: &Shop, node: &Shop, id: &str) {
+    let path = format!("/v1/waiting-jobs/{id}");
+    let etag = first.get(Who::Reader, &path).expect(200).etag();
+    let bearer = format!("Bearer {}", first.token(Who::Tuner).expect("a token"));
+    let meant = [("authorization", &*bearer), ("if-match", &*etag)];
+    node.send("DELETE", &path, Who::Nobody, &meant, "")
+        .expect(204);
+}
+
 #[test]
 fn whoever_is_asked_the_line_is_the_same() {
     let Some((first, second)) = nodes() else {
@@ -83,13 +94,7 @@ fn whoever_is_asked_the_line_is_the_same() {
         until_possible(&(0..served).collect::<Vec<_>>());
     }
     // One that is called off at the one node moves up who asked at the other.
-    let path = format!("/v1/waiting-jobs/{}", ids[1]);
-    let etag = first.get(Who::Reader, &path).expect(200).etag();
-    let bearer = format!("Bearer {}", first.token(Who::Tuner).expect("a token"));
-    let meant = [("authorization", &*bearer), ("if-match", &*etag)];
-    second
-        .send("DELETE", &path, Who::Nobody, &meant, "")
-        .expect(204);
+    call_off(&first, &second, &ids[1]);
     until("the fourth can be served", || {
         seen_at(&first, &ids[3]) == "possible"
     });

@@ -2,10 +2,11 @@
 //! socket and no port. It ends with the process that started it, however that ends.
 
 use std::fs::{self, File};
+use std::io::{BufRead, BufReader, Write};
 use std::os::unix::fs::{MetadataExt, chown};
 use std::os::unix::process::CommandExt;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Child, ChildStdin, Command, Output, Stdio};
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
@@ -26,6 +27,20 @@ pub struct Cluster {
     binaries: PathBuf,
     folder: PathBuf,
     _script: Child,
+}
+
+/// A transaction that is open until this is dropped; nothing of it stays.
+pub struct HeldOpen {
+    psql: Child,
+    ask: Option<ChildStdin>,
+}
+
+impl Drop for HeldOpen {
+    fn drop(&mut self) {
+        // At the end of its input it goes, and the server undoes what it began.
+        drop(self.ask.take());
+        let _ = self.psql.wait();
+    }
 }
 
 /// Whether PostgreSQL is installed here.
@@ -107,6 +122,37 @@ impl Cluster {
     /// Removes a database, with whoever is still connected to it.
     pub fn remove(&self, name: &str) {
         self.run("dropdb", &["--if-exists", "--force", name]);
+    }
+
+    /// Begins a transaction that has a number of its own and stays open: what begins later is marked,
+    /// and no mark of it is given before this one has ended.
+    ///
+    /// # Panics
+    /// Where the server refuses.
+    pub fn hold_open(&self, database: &str) -> HeldOpen {
+        let mut command = Command::new(self.binaries.join("psql"));
+        command.args([
+            "--no-psqlrc",
+            "--tuples-only",
+            "--no-align",
+            "--quiet",
+            database,
+        ]);
+        command.stdin(Stdio::piped()).stdout(Stdio::piped());
+        let mut psql = command.spawn().expect("psql");
+        let mut ask = psql.stdin.take().expect("a pipe");
+        ask.write_all(b"BEGIN;\nSELECT pg_current_xact_id();\n")
+            .expect("it is asked");
+        let mut number = String::new();
+        let said = psql.stdout.take().expect("a pipe");
+        BufReader::new(said)
+            .read_line(&mut number)
+            .expect("its answer");
+        assert!(number.trim().parse::<u64>().is_ok(), "{number:?}");
+        HeldOpen {
+            psql,
+            ask: Some(ask),
+        }
     }
 
     fn run(&self, program: &str, arguments: &[&str]) -> Output {

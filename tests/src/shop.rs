@@ -16,7 +16,7 @@ use reqwest::blocking::Client;
 use serde_json::{Value, json};
 
 use crate::call::{Who, client};
-use crate::cluster;
+use crate::cluster::{self, HeldOpen};
 use crate::leash::Leash;
 
 /// How long a service may take to start, or to stop.
@@ -340,6 +340,11 @@ impl Shop {
     /// The URL of its database, on PostgreSQL.
     pub fn database(&self) -> Option<&str> {
         self.database.as_ref().map(|(_, url)| url.as_str())
+    }
+
+    /// A transaction on its database that stays open until it is dropped, on PostgreSQL.
+    pub fn held_open(&self) -> Option<HeldOpen> {
+        Some(cluster::cluster().hold_open(self.database()?))
     }
 
     /// What the service has logged so far.

@@ -54,6 +54,20 @@
 //! [`Client::store`] and [`Client::create`] have no such key and are sent once. Where no answer came, look
 //! whether the record is there before it is stored again.
 //!
+//! # What it does not cover
+//!
+//! What people look at and print rather than programs, and what a workshop alone keeps, has no types here:
+//! - pictures, all that end in `.svg`, papers `/v1/builds/{id}/fitting-card` and labels `/v1/labels`
+//! - reports `/v1/reports` and the life of a lot `/v1/stock/lots/{id}/life`
+//! - readings of plugs `/v1/readings`, tuning days `/v1/tuning-days`, checks of what came in
+//!   `/v1/stock/incoming-checks`, calibrating heat scales `/v1/heat-scales/calibrations`
+//! - barcodes of a part `/v1/plugs/{id}/barcodes` and `/v1/barcodes`, how a part is ordered
+//!   `/v1/plugs/{id}/reordering`, the columns of tables `/v1/imports/columns`
+//! - what operators ask: `/livez`, `/readyz`, `/metrics`, `/openapi.json`
+//!
+//! What is JSON of these can be asked for by its path all the same, into types of one's own or a
+//! `serde_json::Value`: with [`Client::get`], [`Client::ask`], [`Client::create`], [`Client::command`].
+//!
 //! # What is added later
 //!
 //! Members that this client does not know are passed over; of a word that it does not know it keeps the
@@ -66,15 +80,19 @@ mod catalogue;
 mod change;
 mod client;
 mod code;
+mod counter;
 mod counting;
+mod delivery;
 mod engine;
 mod error;
+mod fitted;
 mod matching;
 mod moving;
 mod need;
 mod ordering;
 mod paging;
 mod plug;
+mod policy;
 mod problem;
 mod question;
 mod record;
@@ -82,6 +100,8 @@ mod sending;
 mod settings;
 mod stock;
 mod table;
+mod token;
+mod waiting;
 pub mod webhook;
 mod word;
 
@@ -89,13 +109,16 @@ pub use catalogue::{HeatScale, MadeWebhook, Named, ScaleCode, StandIn, Supplier,
 pub use change::{Change, ChangePage, Changes};
 pub use client::Client;
 pub use code::Code;
+pub use counter::{PickLine, PickList, PickPart, Scan};
 pub use counting::{Count, CountLine};
+pub use delivery::{DeliveryAttempt, MadeWebhookSecret, WebhookDelivery};
 pub use engine::{BuildRecord, HeadFacts, HeadRecord};
 pub use error::Error;
+pub use fitted::{Due, DueSet, FittedSet};
 pub use futures_util::{Stream, StreamExt, TryStreamExt};
 pub use matching::{
-    Difference, Disagreement, Equivalent, Equivalents, Fit, Judged, Match, Matched, NearMiss, Pick,
-    Subject, Totals,
+    Difference, Disagreement, Equivalent, Equivalents, Fit, Judged, Match, Matched, NamedPart,
+    NearMiss, Pick, Subject, Totals,
 };
 pub use need::{
     Basis, Caution, Demand, GapNeed, HeatNeed, QuantityNeed, Requirement, Spark, Test, TorqueNeed,
@@ -121,9 +144,11 @@ pub use plugwell_domain::ledger::{
 pub use plugwell_domain::order::{AskedLine, OrderData, SupplierData};
 pub use plugwell_domain::stand_in::{Direction, PartName, StandInData};
 pub use plugwell_domain::thread::Thread;
+pub use plugwell_domain::waiting::{WaitingFit, WaitingState};
 pub use plugwell_domain::words::{
-    Electrode, Electronics, Fuel, Induction, Material, Seat, Terminal, Use,
+    Electrode, Electronics, Fuel, Induction, Material, Role, Seat, Terminal, Use,
 };
+pub use policy::{Judgement, Policy};
 pub use problem::{Fault, Problem};
 pub use question::{
     Candidate, EngineOf, FitmentCheck, FitmentFinding, FittedPlugs, Identification, NamedThread,
@@ -132,4 +157,6 @@ pub use question::{
 pub use record::{Listed, Record, Stores, Versioned};
 pub use settings::Builder;
 pub use stock::{Amount, Delivery, Level, Lot, Moved, Movement, Place, Reservation};
+pub use token::{MadeToken, NewToken, Token};
+pub use waiting::{Wait, WaitFor, WaitingJob};
 pub use word::Word;

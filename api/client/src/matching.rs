@@ -7,13 +7,16 @@ use plugwell_domain::equivalent::{Finding, Grade};
 use plugwell_domain::fit::{StockMode, Verdict};
 use plugwell_domain::requirement::Strength;
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::{Map, Value};
 use uuid::Uuid;
 
+use crate::catalogue::Named;
 use crate::client::Client;
 use crate::error::Error;
 use crate::need::{Caution, Requirement, Test};
+use crate::paging::with_query;
 use crate::plug::Plug;
+use crate::problem::Problem;
 use crate::word::Word;
 
 /// What plugs are sought for.
@@ -254,7 +257,82 @@ pub struct Disagreement {
     pub asserted_by: Vec<String>,
 }
 
+/// What is known of a part by its name, be it in the catalogue or not.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+pub struct NamedPart {
+    /// The name that was asked for.
+    pub name: Named,
+    /// The part of the catalogue; null where it has none of that name.
+    #[serde(default)]
+    pub known: Option<Uuid>,
+    /// What is equal to it; null where it is unknown, or too little of it is known.
+    #[serde(default)]
+    pub equivalents: Option<Equivalents>,
+    /// What took its place, names that are spelled nearly so, and statements that name it.
+    #[serde(flatten)]
+    pub further: Map<String, Value>,
+}
+
+/// Questions that are put at once.
+#[derive(Serialize)]
+struct Batch<'a> {
+    requests: &'a [Match],
+}
+
+/// The answers to them, in their order.
+#[derive(Deserialize)]
+struct Answers {
+    answers: Vec<BatchItem>,
+}
+
+#[derive(Deserialize)]
+struct BatchItem {
+    status: u16,
+    body: Value,
+}
+
+impl BatchItem {
+    fn read(self) -> Result<Result<Matched, Problem>, Error> {
+        let read = if self.status == 200 {
+            serde_json::from_value(self.body).map(Ok)
+        } else {
+            serde_json::from_value(self.body).map(Err)
+        };
+        read.map_err(|e| Error::NotUnderstood(e.to_string()))
+    }
+}
+
 impl Client {
+    /// Up to 200 matches in one call, answered in their order: each as it would have been by itself. Where
+    /// one of them does not keep to its schema, all are refused.
+    ///
+    /// # Errors
+    /// [`Error`].
+    pub async fn match_batch(
+        &self,
+        questions: &[Match],
+    ) -> Result<Vec<Result<Matched, Problem>>, Error> {
+        let batch = Batch {
+            requests: questions,
+        };
+        let answered: Answers = self.ask("/v1/match-batches", &batch).await?;
+        answered.answers.into_iter().map(BatchItem::read).collect()
+    }
+
+    /// What is equal to a part that is known by its name only: the cross-reference from outside.
+    ///
+    /// # Errors
+    /// [`Error`].
+    pub async fn equivalents_named(
+        &self,
+        maker: &str,
+        part_number: &str,
+    ) -> Result<NamedPart, Error> {
+        let query = [("maker", maker), ("part_number", part_number)];
+        self.get(&with_query("/v1/equivalents", query.into_iter()))
+            .await
+    }
+
     /// The plugs that meet a build, a requirement or a part, from what is on the shelf now.
     ///
     /// # Errors

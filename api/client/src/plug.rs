@@ -11,8 +11,13 @@ use plugwell_domain::words::{
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use crate::client::Client;
+use crate::error::Error;
 use crate::record::records;
 use crate::word::Word;
+
+/// Ids that one question may name.
+const IDS: usize = 200;
 
 /// What somebody has established about a part; `None` where nobody knows.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -121,4 +126,22 @@ impl Plug {
 
 records! {
     Plug, "/v1/plugs", from PlugData;
+}
+
+impl Client {
+    /// Parts by their ids, in this order, however many there are; those that there are not are left out, and
+    /// retired ones.
+    ///
+    /// # Errors
+    /// [`Error`].
+    pub async fn plugs_by_id(&self, ids: &[Uuid]) -> Result<Vec<Plug>, Error> {
+        let mut plugs = Vec::with_capacity(ids.len());
+        for some in ids.chunks(IDS) {
+            let list = some
+                .iter()
+                .fold(self.list::<Plug>(), |list, id| list.filter("id", id));
+            plugs.extend(list.page(None).await?.items);
+        }
+        Ok(plugs)
+    }
 }

@@ -38,7 +38,7 @@ pub struct Versioned<T> {
 }
 
 impl<T: DeserializeOwned> Versioned<T> {
-    fn read(answer: &Answered) -> Result<Self, Error> {
+    pub(crate) fn read(answer: &Answered) -> Result<Self, Error> {
         let etag = answer
             .headers
             .get(header::ETAG)

@@ -1,12 +1,15 @@
 //! The typed client at a running shop: what it sends is understood, what comes back is read.
 
 mod counting;
+mod covered;
 mod job;
 mod lists;
 mod ordering;
+mod others;
 mod questions;
 mod records;
 mod tables;
+mod waiting;
 
 use plugwell_client::{Length, Plug, PlugData, Seat, Thread, Versioned, Word};
 use plugwell_tests::bodies::unique;

@@ -6,4 +6,5 @@ mod judged;
 mod made_possible;
 mod nodes;
 mod refusals;
+mod taking_turns;
 mod turns;

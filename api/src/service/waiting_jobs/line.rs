@@ -4,9 +4,12 @@
 //! stock takes no longer the longer the line is; how far it has come lies in the database, in the
 //! same transaction as what it changed and told. A restart therefore loses nothing, and of two nodes
 //! that look at the same marks only the one whose step is committed first has told.
+//!
+//! The line is remembered from one time to the next. Every step leaves a name of its own in the database:
+//! where that of this process's last step stands there still, only the jobs that the marks name can be
+//! others than it remembers; else another node came between, and the line is read anew.
 
 use std::collections::{BTreeSet, HashMap, HashSet};
-use std::sync::Arc;
 
 use parking_lot::Mutex;
 use plugwell_domain::event::{Event, EventKind};
@@ -14,17 +17,18 @@ use plugwell_domain::fit::{Standing, StockMode, fits};
 use plugwell_domain::ledger::shelf::OnShelf;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::requirement::{Requirement, set_gap_of};
-use plugwell_domain::waiting::{Offered, WaitingFit, WaitingJob, in_turn};
+use plugwell_domain::waiting::{Offered, WaitingJob};
 use plugwell_indexer::Question;
 use plugwell_store::{InLine, MarkKind, Session, Stored};
 use serde_json::json;
 use uuid::Uuid;
 
 use super::read;
-use crate::service::{Refusal, Shop, now};
+use super::remembered::{Concerned, Read, Remembered, Turn};
+use crate::service::{Refusal, Shop, new_id, now};
 
-/// Under this name stands how far the marks have been followed: the lineage of the database and a
-/// position in it.
+/// Under this name stands how far the marks have been followed: the lineage of the database, a
+/// position in it, and the name of the step that came so far.
 const FOLLOWED: &str = "waiting_jobs_followed";
 /// More marks than these, and every job looks for its plugs anew.
 const MANY: i64 = 2_000;
@@ -33,7 +37,7 @@ const KEPT: usize = 50;
 
 /// What this process remembers of those who wait; held while their turns are worked out.
 #[derive(Debug, Default)]
-pub struct Line(Mutex<HashMap<Uuid, Arc<Requirement>>>);
+pub struct Line(Mutex<Remembered>);
 
 /// Sets what has changed since the last time against the line, and tells those that can be served; gives
 /// back how many. On PostgreSQL a change is seen once no older transaction is open.
@@ -50,19 +54,28 @@ pub(super) fn seen(shop: &Shop, own: &[Uuid]) -> Result<(), Refusal> {
 }
 
 fn turns(shop: &Shop, own: &[Uuid]) -> Result<usize, Refusal> {
-    let mut known = shop.waiting_jobs.0.lock();
+    let mut line = shop.waiting_jobs.0.lock();
     let (mut told, mut own) = (0, own);
-    while let Some(look) = shop.store.read(|s| Look::at(s, own))? {
+    while let Some(look) = shop.store.read(|s| Look::at(s, &line, own))? {
         let position = look.position.clone();
-        let steps = steps(shop, &mut known, look)?;
+        let steps = steps(shop, &mut line, look)?;
         // Where another node was quicker, its step is the one to go on from.
-        if let Some(jobs) = shop.write(|s| taken(s, &position, &steps))? {
-            for job in &jobs {
-                tracing::info!(job, "what a waiting job waits for can be had");
-            }
-            told += jobs.len();
-            own = &[];
+        let Some(met) = shop.write(|s| taken(s, &position, &steps))? else {
+            continue;
+        };
+        // One that has got its plugs or gone meanwhile has a mark of its own, which comes next.
+        if met.iter().all(|met| *met) {
+            line.be_of(position.next);
         }
+        for (step, _) in steps.into_iter().zip(met).filter(|(_, met)| *met) {
+            if step.told.is_some() {
+                let job = &*step.place.job.data.job;
+                tracing::info!(job, "what a waiting job waits for can be had");
+                told += 1;
+            }
+            line.written(step.place);
+        }
+        own = &[];
     }
     Ok(told)
 }
@@ -77,10 +90,12 @@ struct Position {
 /// A part that changed, with its record and shelf; without them where it is gone or retired.
 type Part = (Uuid, Option<(Plug, OnShelf)>);
 
-/// What is to be looked at: the line, and what changed since the last time.
+/// What is to be looked at: what changed since the last time, of the line and of the parts.
 struct Look {
     position: Position,
-    line: Vec<InLine>,
+    read: Read,
+    /// What those need of whom nothing is remembered.
+    needs: HashMap<Uuid, Requirement>,
     /// Those that look for their plugs anew; all of them where `None`.
     anew: Option<HashSet<Uuid>>,
     /// Parts whose record or stock changed.
@@ -89,15 +104,16 @@ struct Look {
 
 impl Look {
     /// What there is to look at; nothing where nobody waits or nothing has changed.
-    fn at(session: &mut Session, own: &[Uuid]) -> Result<Option<Self>, Refusal> {
+    fn at(session: &mut Session, line: &Remembered, own: &[Uuid]) -> Result<Option<Self>, Refusal> {
         if !session.any_waiting()? {
             return Ok(None);
         }
         let lineage = session.lineage()?;
         let before = session.meta(FOLLOWED)?;
-        let after = before
-            .as_deref()
-            .and_then(|text| text.strip_prefix(lineage.as_str())?.trim().parse().ok());
+        let after: Option<i64> = before.as_deref().and_then(|text| {
+            let mut words = text.strip_prefix(lineage.as_str())?.split_whitespace();
+            words.next()?.parse().ok()
+        });
         let mut marks = match after {
             Some(after) => session.marks_after(after, MANY)?,
             None => Vec::new(),
@@ -120,20 +136,38 @@ impl Look {
         let mut anew: HashSet<Uuid> = of(&[MarkKind::WaitingJob]).into_iter().collect();
         anew.extend(own);
         let touched: Vec<Uuid> = of(&[MarkKind::Plug, MarkKind::Stock]).into_iter().collect();
+        let read = if whole || !line.is_of(before.as_deref()) {
+            Read::Whole(session.waiting_line()?)
+        } else {
+            let ids: Vec<Uuid> = anew.iter().copied().collect();
+            Read::Named(anew.clone(), session.in_line(&ids)?)
+        };
         Ok(Some(Self {
             position: Position {
                 before,
-                next: format!("{lineage} {reached}"),
+                next: format!("{lineage} {reached} {}", new_id()),
             },
-            line: session.waiting_line()?,
+            needs: needs(session, line, read.waiting())?,
+            read,
             anew: (!whole).then_some(anew),
             parts: parts(session, &touched)?,
         }))
     }
+}
 
-    fn is_anew(&self, id: Uuid) -> bool {
-        self.anew.as_ref().is_none_or(|anew| anew.contains(&id))
+/// What those need of whom nothing is remembered yet.
+fn needs(
+    session: &mut Session,
+    line: &Remembered,
+    waiting: &[InLine],
+) -> Result<HashMap<Uuid, Requirement>, Refusal> {
+    let ids = waiting.iter().map(|place| place.job.id);
+    let new: Vec<Uuid> = ids.filter(|id| line.get(*id).is_none()).collect();
+    if new.is_empty() {
+        return Ok(HashMap::new());
     }
+    let kept = session.needs_of_waiting(&new)?.into_iter();
+    kept.map(|(id, kept)| Ok((id, read(&kept)?))).collect()
 }
 
 /// The records of parts that are in use, and their shelves.
@@ -165,47 +199,57 @@ struct Step {
 }
 
 /// Works out whose turn it is.
-fn steps(
+fn steps(shop: &Shop, line: &mut Remembered, look: Look) -> Result<Vec<Step>, Refusal> {
+    let mut concerned = line.take(look.read, look.needs);
+    let anew: HashSet<Uuid> = line
+        .ids()
+        .filter(|id| look.anew.as_ref().is_none_or(|anew| anew.contains(id)))
+        .collect();
+    let mut followed = false;
+    for id in &anew {
+        search(shop, line, *id, &mut followed, &mut concerned)?;
+    }
+    for (part, found) in &look.parts {
+        let found = found.as_ref();
+        let had = found.map(|(plug, shelf)| (plug, shelf.on_hand() - shelf.reserved));
+        for id in line.concerned_by(*part, had) {
+            let Some(waits) = line.get(id).filter(|_| !anew.contains(&id)) else {
+                continue;
+            };
+            let now =
+                found.and_then(|(plug, shelf)| offer(&waits.needs, waits.quantity(), plug, shelf));
+            match changed(&waits.place.offers, *part, now) {
+                Some(offers) => line.offer(id, offers, &mut concerned),
+                None => search(shop, line, id, &mut followed, &mut concerned)?,
+            }
+        }
+    }
+    Ok(line.turns(concerned).into_iter().map(step).collect())
+}
+
+/// Looks for a job's plugs anew, among all that there are.
+fn search(
     shop: &Shop,
-    known: &mut HashMap<Uuid, Arc<Requirement>>,
-    look: Look,
-) -> Result<Vec<Step>, Refusal> {
-    remember(shop, known, &look)?;
-    if look.line.iter().any(|place| look.is_anew(place.job.id)) {
+    line: &mut Remembered,
+    id: Uuid,
+    followed: &mut bool,
+    concerned: &mut Concerned,
+) -> Result<(), Refusal> {
+    let Some(waits) = line.get(id) else {
+        return Ok(());
+    };
+    if !std::mem::replace(followed, true) {
         // Index and shelves then show at least what the marks stand for.
         shop.follow()?;
     }
-    let mut offers = Vec::with_capacity(look.line.len());
-    for place in &look.line {
-        let Some(needs) = known.get(&place.job.id) else {
-            offers.push(place.offers.clone());
-            continue;
-        };
-        let quantity = place.job.data.open_quantity;
-        let next = if look.is_anew(place.job.id) {
-            None
-        } else {
-            changed(&place.offers, needs, quantity, &look.parts)
-        };
-        offers.push(match next {
-            Some(next) => next,
-            None => searched(shop, needs, quantity)?,
-        });
-    }
-    let quantities = look.line.iter().map(|place| place.job.data.open_quantity);
-    let left = in_turn(quantities.zip(offers.iter().map(Vec::as_slice)));
-    let places = look.line.into_iter().zip(offers).zip(left);
-    Ok(places
-        .filter_map(|((place, offers), fits)| {
-            let is_same = place.offers == offers && place.job.data.fits == fits;
-            (!is_same).then(|| step(place, offers, fits))
-        })
-        .collect())
+    let offers = searched(shop, &waits.needs, waits.quantity())?;
+    line.offer(id, offers, concerned);
+    Ok(())
 }
 
-fn step(mut place: InLine, offers: Vec<Offered>, fits: Vec<WaitingFit>) -> Step {
+fn step(turn: Turn) -> Step {
+    let Turn { mut place, fits } = turn;
     let (at, found) = (now(), place.job.version);
-    place.offers = offers;
     let mut told = None;
     if place.job.data.fits != fits {
         let became = place.job.data.stand(fits, at);
@@ -226,72 +270,34 @@ fn answered(job: &Stored<WaitingJob>) -> Event {
     Event::new(EventKind::WaitingJobAnswered, job.id, job.version, data)
 }
 
-/// Writes the steps and how far the marks have been followed; the jobs that were told. Nothing where
-/// another node has come further meanwhile.
+/// Writes the steps and how far the marks have been followed; which of the steps were met by the job as it
+/// was found. Nothing where another node has come further meanwhile.
 fn taken(
     session: &mut Session,
     position: &Position,
     steps: &[Step],
-) -> Result<Option<Vec<String>>, Refusal> {
+) -> Result<Option<Vec<bool>>, Refusal> {
     if !session.advance_meta(FOLLOWED, position.before.as_deref(), &position.next)? {
         return Ok(None);
     }
-    let mut jobs = Vec::new();
+    let mut met = Vec::with_capacity(steps.len());
     for step in steps {
-        // One that has got its plugs or gone meanwhile has a mark of its own, which comes next.
-        if session.stand_in_line(&step.place, step.found, step.told.as_ref())?
-            && step.told.is_some()
-        {
-            jobs.push(step.place.job.data.job.clone());
-        }
+        met.push(session.stand_in_line(&step.place, step.found, step.told.as_ref())?);
     }
-    Ok(Some(jobs))
+    Ok(Some(met))
 }
 
-/// Reads what those in the line need and nobody here has read yet, and forgets those that have left it.
-fn remember(
-    shop: &Shop,
-    known: &mut HashMap<Uuid, Arc<Requirement>>,
-    look: &Look,
-) -> Result<(), Refusal> {
-    let here: HashSet<Uuid> = look.line.iter().map(|place| place.job.id).collect();
-    known.retain(|id, _| here.contains(id));
-    let new: Vec<Uuid> = here
-        .into_iter()
-        .filter(|id| !known.contains_key(id))
-        .collect();
-    if new.is_empty() {
-        return Ok(());
-    }
-    for (id, kept) in shop.store.read(|s| s.needs_of_waiting(&new))? {
-        known.insert(id, Arc::new(read(&kept)?));
-    }
-    Ok(())
-}
-
-/// The offers of a job after what changed of some parts; nothing where it has to be looked for anew,
-/// since more than are kept could have served it.
-fn changed(
-    before: &[Offered],
-    needs: &Requirement,
-    quantity: i64,
-    parts: &[Part],
-) -> Option<Vec<Offered>> {
-    let mut offers = before.to_vec();
-    let mut gone = false;
-    for (id, part) in parts {
-        let had = offers.len();
-        offers.retain(|offer| offer.plug_id != *id);
-        let removed = offers.len() < had;
-        let now = part
-            .as_ref()
-            .and_then(|(plug, shelf)| offer(needs, quantity, plug, shelf));
-        gone |= removed && now.is_none();
-        offers.extend(now);
-    }
-    if gone && before.len() >= KEPT {
+/// The offers of a job after what became of one part; nothing where it has to be looked for anew, since
+/// more than are kept could serve it, and now better than this one.
+fn changed(before: &[Offered], part: Uuid, now: Option<Offered>) -> Option<Vec<Offered>> {
+    let others = before.iter().filter(|offer| offer.plug_id != part);
+    let mut offers: Vec<Offered> = others.cloned().collect();
+    let was_offered = offers.len() < before.len();
+    let is_behind = now.is_none() || now.as_ref() > offers.last();
+    if was_offered && is_behind && before.len() >= KEPT {
         return None;
     }
+    offers.extend(now);
     offers.sort_unstable();
     offers.truncate(KEPT);
     Some(offers)

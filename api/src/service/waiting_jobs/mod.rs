@@ -1,6 +1,7 @@
 //! Jobs that wait for plugs: asked, shown, ended by what they got.
 
 mod line;
+mod remembered;
 
 use plugwell_domain::fit::fits;
 use plugwell_domain::ledger::PlaceKind;

@@ -15,6 +15,8 @@ use crate::record::{Cells, Record};
 use crate::statement::binds;
 
 const SELECT: &str = "SELECT id, version, created_at, updated_at, body FROM waiting_jobs";
+const IN_LINE: &str = "SELECT id, version, created_at, updated_at, body, offers FROM waiting_jobs \
+                       WHERE state <> 'closed'";
 
 /// What a list of waiting jobs is narrowed by.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -80,9 +82,13 @@ impl Session {
 
     /// Every job that waits, in the order in which they asked.
     pub fn waiting_line(&mut self) -> Result<Vec<InLine>, StoreError> {
-        let sql = "SELECT id, version, created_at, updated_at, body, offers FROM waiting_jobs \
-                   WHERE state <> 'closed' ORDER BY id";
-        self.load(sql, &[])
+        self.load(&format!("{IN_LINE} ORDER BY id"), &[])
+    }
+
+    /// Those of these jobs that wait, in the order in which they asked.
+    pub fn in_line(&mut self, ids: &[Uuid]) -> Result<Vec<InLine>, StoreError> {
+        let sql = format!("{IN_LINE} AND id IN {} ORDER BY id", self.listed());
+        self.load(&sql, &[listing(ids)])
     }
 
     /// What waiting jobs need, as it was derived when they asked.

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Map, Value, json};
 
-use super::{named, reference, request_schemas};
+use super::{named, reached, reference, request_schemas};
 use crate::http::body::{PATCH_OF, patch_name};
 
 /// Writes objects that are composed of several as one object each: only such can be closed.

@@ -3,6 +3,7 @@
 use crate::drawing::axis::Axis;
 use crate::drawing::lettering::{BOLD, cut, folded, width};
 use crate::drawing::svg::{Frame, Svg, Tag, line, rect, words};
+use crate::shown::marked;
 
 /// A bar.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,6 +52,17 @@ const MARKS_APART: f64 = 44.0;
 
 /// Draws the chart; without bars its title and notes stand alone.
 pub fn bars(chart: &Bars<'_>) -> String {
+    let notes: Vec<String> = chart.notes.iter().map(marked).collect();
+    let as_read = |bar: &Bar| Bar {
+        label: bar.label.clone(),
+        value: bar.value,
+        written: marked(&bar.written),
+    };
+    let chart = &Bars {
+        notes: &notes,
+        bars: &chart.bars.iter().map(as_read).collect::<Vec<_>>(),
+        ..*chart
+    };
     let mut svg = Svg::default();
     let room = WIDTH - 2.0 * MARGIN;
     svg.say(
@@ -121,7 +133,7 @@ fn drawn(svg: &mut Svg, chart: &Bars<'_>, top: f64) -> f64 {
         let x = axis.at(value);
         svg.put(line((x, top), (x, bottom)).class("grid"));
         let mark = words((x, bottom + LINE)).class("soft middle");
-        svg.say(mark.with("data-value", &written), &written);
+        svg.say(mark.with("data-value", &written), &marked(&written));
     }
     for (place, bar) in chart.bars.iter().enumerate() {
         let middle = top + (place as f64 + 0.5) * STEP + 2.0;

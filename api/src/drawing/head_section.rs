@@ -12,7 +12,7 @@ use crate::drawing::plug_dimensions::{Columns, Place, Told, dimensions, write};
 use crate::drawing::plug_outline::{Named, in_words, open};
 use crate::drawing::svg::{Frame, Svg, Tag, line, rect, words};
 use crate::drawing::to_scale::{Hand, Paper, RULER, TOP};
-use crate::shown::measured;
+use crate::shown::{marked, measured};
 
 /// Width of the picture: that of a small telephone.
 const WIDTH: f64 = 360.0;
@@ -183,7 +183,7 @@ fn told(name: &str, figure: String, place: Place) -> Told {
 fn of_head(section: &Section) -> Vec<Told> {
     let head = &section.head;
     let reach = head.reach_mm.get();
-    let tolerance = format!("{reach} ± {} mm", head.tolerance_mm);
+    let tolerance = marked(format!("{reach} ± {} mm", head.tolerance_mm));
     let edge = section.metal[0].iter().map(|(x, _)| *x).fold(0.0, f64::max);
     let mut all = vec![told(
         "Thread of the head",
@@ -203,7 +203,7 @@ fn of_head(section: &Section) -> Vec<Told> {
     let ends: Vec<f64> = head.window().into_iter().flatten().collect();
     let middle = ends.iter().sum::<f64>() / ends.len() as f64;
     let at = Place::At((edge, middle));
-    all.push(told("Window of the spark", figure, at));
+    all.push(told("Window of the spark", marked(figure), at));
     all
 }
 
@@ -285,12 +285,12 @@ fn key(section: &Section) -> Vec<(Option<Sample>, String)> {
                 SectionCode::HeadUnknown => Some(Sample::Mark("ring")),
                 _ => Some(Sample::Mark("dot")),
             };
-            (sample, finding.text.clone())
+            (sample, marked(&finding.text))
         })
         .collect();
     if let Some(plug) = &section.plug {
         let remarks = plug.remarks.iter().cloned();
-        all.extend(remarks.map(|text| (Some(Sample::Beware), text)));
+        all.extend(remarks.map(|text| (Some(Sample::Beware), marked(text))));
         if let Some(text) = open(plug) {
             let text = format!("not known of the plug, drawn as usual: {text}");
             all.push((Some(Sample::Line("shape open")), text));
@@ -315,11 +315,11 @@ fn key(section: &Section) -> Vec<(Option<Sample>, String)> {
 /// The picture in words.
 fn described(section: &Section, name: &str) -> String {
     let head = &section.head;
-    let mut all = vec![format!(
+    let mut all = vec![marked(format!(
         "The head: thread {}, {} ± {} mm deep, {} seat.",
         head.thread, head.reach_mm, head.tolerance_mm, head.seat
-    )];
-    all.extend(section.findings.iter().map(|finding| finding.text.clone()));
+    ))];
+    all.extend(section.findings.iter().map(|finding| marked(&finding.text)));
     if let Some(outline) = &section.plug {
         all.push(in_words(&Named {
             name: name.to_owned(),

@@ -7,6 +7,7 @@ use crate::drawing::axis::Axis;
 use crate::drawing::lettering::{BOLD, cut, folded, width};
 use crate::drawing::spread::spread;
 use crate::drawing::svg::{Frame, Svg, Tag, line, words};
+use crate::shown::marked;
 
 /// Letters of the codes.
 const SIZE: f64 = 12.0;
@@ -73,7 +74,7 @@ fn described(scales: &[HeatScale]) -> String {
     let told = scales.iter().map(|scale| {
         let codes = scale.data.codes.iter();
         let codes: Vec<_> = codes
-            .map(|code| format!("{} at {}", code.code, code.heat_index))
+            .map(|code| format!("{} at {}", code.code, marked(code.heat_index.to_string())))
             .collect();
         format!(
             "{} {}: {}.",
@@ -218,7 +219,7 @@ fn ladder(svg: &mut Svg, index: &Axis, left: f64, scale: &HeatScale) {
             svg.put(line((rail + 6.0, want), (left + TO_CODE - 3.0, y)).class("leader"));
         }
         svg.within(words((left + TO_CODE, y + 4.0)).class("halo code"), |svg| {
-            let whole = format!("{} at {written}", code.code);
+            let whole = format!("{} at {}", code.code, marked(written));
             svg.say(Tag::new("title"), &whole);
             svg.say(Tag::new("tspan"), &cut(&code.code, SIZE, room - TO_CODE));
         });

@@ -10,7 +10,7 @@ use crate::drawing::lettering::{BOLD, cut};
 use crate::drawing::plug_dimensions::{Columns, dimensions, name, write};
 use crate::drawing::svg::{Frame, Svg, words};
 use crate::drawing::to_scale::{Hand, Paper};
-use crate::shown::measured;
+use crate::shown::{marked, measured};
 
 /// Width of the picture: that of a small telephone.
 const WIDTH: f64 = 360.0;
@@ -108,7 +108,7 @@ fn key(plug: &Named, over: Option<&Named>) -> Vec<(Option<Sample>, String)> {
     let beware = remarks(plug)
         .into_iter()
         .chain(over.map(remarks).unwrap_or_default());
-    told.extend(beware.map(|text| (Some(Sample::Beware), text)));
+    told.extend(beware.map(|text| (Some(Sample::Beware), marked(text))));
     if let Some(text) = open(&plug.outline) {
         let sample = Some(Sample::Line("shape open"));
         told.push((sample, format!("not known, drawn as usual: {text}")));
@@ -155,10 +155,10 @@ fn difference(own: &Taken, theirs: &Taken) -> String {
     let [mm, over, more] =
         [own.raw, theirs.raw, theirs.raw - own.raw].map(|raw| as_f64(raw, decimals));
     let sign = if more < 0.0 { '−' } else { '+' };
-    format!(
+    marked(format!(
         "{label}: {mm} mm, over it {over} mm ({sign}{}).",
         more.abs()
-    )
+    ))
 }
 
 /// A value with its unit, and inches beside millimetres.
@@ -195,7 +195,7 @@ pub(super) fn in_words(plug: &Named) -> String {
         .collect();
     let mut text = format!("{}: {}.", plug.name, known.join(", "));
     for remark in &plug.outline.remarks {
-        text += &format!(" {remark}");
+        text += &marked(format!(" {remark}"));
     }
     if let Some(open) = open(&plug.outline) {
         text += &format!(" Not known and drawn as usual: {open}.");
@@ -205,5 +205,5 @@ pub(super) fn in_words(plug: &Named) -> String {
 
 fn over_corners(outline: &Outline) -> String {
     let corners = outline.measures.mm(Attr::Hex) * 2.0 / 3f64.sqrt();
-    format!(", {corners:.1} mm over the corners")
+    marked(format!(", {corners:.1} mm over the corners"))
 }

@@ -7,6 +7,7 @@ use plugwell_domain::wording::counted;
 use crate::drawing::axis::Axis;
 use crate::drawing::lettering::{BOLD, cut};
 use crate::drawing::svg::{Frame, Svg, Tag, line, rect, words};
+use crate::shown::marked;
 
 const WIDTH: f64 = 460.0;
 const HEIGHT: f64 = 196.0;
@@ -49,7 +50,7 @@ pub fn reorder(of: &ReorderLine) -> String {
         height: HEIGHT,
         zoom: 1.0,
         title: &format!("Demand and stock of {title}"),
-        description: &of.text,
+        description: &marked(&of.text),
     })
 }
 
@@ -133,11 +134,11 @@ fn marks(svg: &mut Svg, axis: &Axis, across: [f64; 2]) {
         let mark = Tag::new("text")
             .number("x", across[0] - GAP)
             .number("y", y + 4.0);
-        svg.say(mark.class("soft end"), &written);
+        svg.say(mark.class("soft end"), &marked(written));
     }
 }
 
 /// At most two decimals.
 fn figure(value: f64) -> String {
-    format!("{}", (value * 100.0).round() / 100.0 + 0.0)
+    marked(format!("{}", (value * 100.0).round() / 100.0 + 0.0))
 }

@@ -11,7 +11,7 @@ use crate::drawing::lettering::{BOLD, cut, width};
 use crate::drawing::spark_key::key;
 use crate::drawing::spread::spread;
 use crate::drawing::svg::{Frame, Svg, Tag, circle, line, path, rect, words};
-use crate::shown::{gap, two_figures};
+use crate::shown::{gap, marked, two_figures};
 
 /// Width of the picture: that of a small telephone.
 const WIDTH: f64 = 360.0;
@@ -91,10 +91,9 @@ fn described(known: &SparkCurves) -> String {
         (Some(_), None) => "No one gap is set.".to_owned(),
         (None, _) => "What a gap needs is not known.".to_owned(),
     };
-    let beware = known
-        .cautions
-        .first()
-        .map_or(String::new(), |caution| format!(" {}", caution.text));
+    let beware = known.cautions.first().map_or(String::new(), |caution| {
+        marked(format!(" {}", caution.text))
+    });
     format!("Needed voltage rises with the gap and with boost. {need} {coil}{beware}")
 }
 
@@ -126,12 +125,12 @@ impl Plot {
     fn of(known: &SparkCurves) -> Self {
         let need = &known.gap;
         let limit = need.physical_max_mm.map(Length::get);
-        let marked = [
+        let shown = [
             need.practice_max_mm.map(Length::get),
             need.set_mm.map(Length::get),
             limit.map(|mm| mm.min(FARTHEST)),
         ];
-        let last = marked.into_iter().flatten().fold(0.0, f64::max);
+        let last = shown.into_iter().flatten().fold(0.0, f64::max);
         let last = if last > 0.0 { last } else { USUAL };
         let to = (last * BEYOND * 10.0).ceil() / 10.0;
         let ends = known.curves.iter().map(|curve| curve.need(to).needed_kv);
@@ -172,7 +171,7 @@ impl Plot {
                 words((LEFT - 6.0, y + 4.0))
                     .class("end")
                     .with("data-kv", &written),
-                &written,
+                &marked(&written),
             );
         }
         for (mm, written) in self.mm.ticks(34.0) {
@@ -182,7 +181,7 @@ impl Plot {
                 words((x, BOTTOM + 17.0))
                     .class("middle")
                     .with("data-mm", &written),
-                &written,
+                &marked(&written),
             );
         }
         let thou = Axis {
@@ -196,7 +195,7 @@ impl Plot {
                 words((x, TOP - 8.0))
                     .class("middle")
                     .with("data-thou", &written),
-                &written,
+                &marked(&written),
             );
         }
         svg.put(rect((LEFT, TOP), RIGHT - LEFT, BOTTOM - TOP).class("frame"));
@@ -270,7 +269,8 @@ impl Plot {
             svg.put(circle(top, 4.0).class("ring limit-at"));
             // A coil as weak as that leaves no room; the key tells it.
             if BOTTOM - top.1 > 3.0 * ROW {
-                beside(svg, top.0, BOTTOM - 22.0, &format!("limit {limit}"), RIGHT);
+                let label = marked(format!("limit {limit}"));
+                beside(svg, top.0, BOTTOM - 22.0, &label, RIGHT);
             }
         }
         if let Some(set) = set {
@@ -283,7 +283,8 @@ impl Plot {
             let label = if same { "set = limit" } else { "set" };
             let next = limit.map(|limit| self.mm.at(limit));
             let end = next.filter(|x| *x > top.0).unwrap_or(RIGHT);
-            beside(svg, top.0, BOTTOM - 7.0, &format!("{label} {set}"), end);
+            let label = marked(format!("{label} {set}"));
+            beside(svg, top.0, BOTTOM - 7.0, &label, end);
         }
     }
 

@@ -7,7 +7,7 @@ use plugwell_domain::words::Induction;
 
 use crate::drawing::key::{Row, Sample, rows};
 use crate::drawing::spark::{Spark, boost_label, style};
-use crate::shown::{boost, gap, label, short, two_figures};
+use crate::shown::{boost, gap, label, marked, short, two_figures};
 
 /// Every row: a sample and the lines that explain it.
 pub(super) fn key(spark: &Spark<'_>) -> Vec<Row> {
@@ -32,7 +32,7 @@ pub(super) fn key(spark: &Spark<'_>) -> Vec<Row> {
         told.push((None, text));
     }
     for open in &known.unanswered {
-        told.push((None, format!("Not known: {}", open.ask)));
+        told.push((None, marked(format!("Not known: {}", open.ask))));
     }
     rows(told)
 }
@@ -77,7 +77,7 @@ fn in_few_words(caution: &Caution) -> String {
         CautionCode::MayMisfireAtTheHighEnd => {
             "may misfire: some plugs need more at the set gap than the whole coil gives"
         }
-        _ => &caution.text,
+        _ => return marked(&caution.text),
     }
     .to_owned()
 }
@@ -138,7 +138,7 @@ fn gaps(spark: &Spark<'_>) -> Vec<(Option<Sample>, String)> {
             Induction::NaturallyAspirated => "without boost",
             _ => "at this power",
         };
-        let text = format!("practice {when}, {min} to {max} mm");
+        let text = marked(format!("practice {when}, {min} to {max} mm"));
         rows.push((Some(Sample::Ground("hatched")), text));
     }
     rows

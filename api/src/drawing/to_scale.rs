@@ -4,6 +4,7 @@ use plugwell_domain::outline::{Outline, Piece, Point};
 
 use crate::drawing::axis::Axis;
 use crate::drawing::svg::{Svg, Tag, line, path, words};
+use crate::shown::marked;
 
 /// Where the ruler stands.
 pub(super) const RULER: f64 = 34.0;
@@ -96,7 +97,7 @@ impl Paper {
             let y = axis.at(mm);
             svg.put(line((RULER, y), (RULER - 4.0, y)));
             let mark = words((RULER - 7.0, y + 4.0)).class("end soft");
-            svg.say(mark.with("data-mm", &written), &written);
+            svg.say(mark.with("data-mm", &written), &marked(&written));
         }
         let seat = line((RULER, self.seat), (right, self.seat));
         svg.put(

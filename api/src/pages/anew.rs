@@ -4,7 +4,7 @@ use actix_web::HttpRequest;
 use actix_web::http::Uri;
 use actix_web::http::header::REFERER;
 
-use crate::pages::typed::{Typed, encoded};
+use crate::pages::typed::Typed;
 use crate::pages::visitor::within;
 
 /// The longest address that a form is opened anew with, in bytes: what lies between may take no more.
@@ -34,13 +34,9 @@ pub(super) fn anew(request: &HttpRequest, typed: &Typed) -> Anew {
             is_filled_in: false,
         };
     }
-    let kept = typed.without(&OF_THIS_ONE);
-    let pairs: Vec<String> = kept
-        .pairs()
-        .map(|(name, value)| format!("{}={}", encoded(name), encoded(value)))
-        .collect();
-    let filled_in = format!("{}?{}", request.path(), pairs.join("&"));
-    let is_filled_in = !pairs.is_empty() && filled_in.len() <= LONGEST;
+    let kept = typed.without(&OF_THIS_ONE).query();
+    let filled_in = format!("{}?{kept}", request.path());
+    let is_filled_in = !kept.is_empty() && filled_in.len() <= LONGEST;
     Anew {
         path: if is_filled_in {
             filled_in

@@ -68,6 +68,14 @@ impl Typed {
         Self(kept.cloned().collect())
     }
 
+    /// The same as a query, what was left open left out.
+    pub fn query(&self) -> String {
+        let pairs = self
+            .pairs()
+            .map(|(name, value)| format!("{}={}", encoded(name), encoded(value)));
+        pairs.collect::<Vec<_>>().join("&")
+    }
+
     /// Adds what another form says.
     pub fn extend(&mut self, other: Self) {
         self.0.extend(other.0);

@@ -359,4 +359,25 @@ mod tests {
         });
         assert!(access.authenticate(&shown.secret).is_some());
     }
+
+    #[test]
+    fn a_session_ends_when_it_has_lain_idle_and_whoever_is_there_keeps_it() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let target = Target::Sqlite(folder.path().join("shop.db"));
+        let store = Store::open(&target, &Options::default()).expect("a store");
+        let mut access = Access::load(&store).expect("no tokens");
+        access.expire_after(TimeDelta::minutes(1));
+        let shown = create_token(&store, "clerk", Role::Clerk).expect("a token");
+        access.refresh(&store).expect("the tokens");
+        let cookie = access.sign_in(shown.token.id).expect("a session");
+        let idle_for = |seconds: i64| {
+            for session in access.sessions.lock().values_mut() {
+                session.last_seen -= TimeDelta::seconds(seconds);
+            }
+            access.signed_in(&cookie).is_some()
+        };
+        assert!(idle_for(50) && idle_for(50), "looked at between");
+        assert!(!idle_for(60), "a whole minute");
+        assert!(!idle_for(0), "it stays ended");
+    }
 }

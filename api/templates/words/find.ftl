@@ -77,6 +77,10 @@ find-either-nothing-electronic = either nothing electronic, or what there is
 
 ## Engine text
 
+find-so-many-cylinders = { $cylinders ->
+    [one] 1 cylinder
+   *[other] { $cylinders } cylinders
+}
 find-boost-boost = { $boost } boost
 find-ratio-to-1 = { $ratio } to 1
 
@@ -116,17 +120,6 @@ find-heat-index = Heat index
 find-torque = Torque
 find-at-the-spark-estimated = At the spark, estimated
 find-leave-it-as-it-is = leave it as it is
-
-## Save
-
-find-what-the-build-is-called = What the build is called
-find-what-the-build-is-called-hint = the customer's car, for example
-find-what-its-head-is-called = What its head is called
-find-what-its-head-is-called-hint = keeps the head as a record of its own, for other builds too; left open, it stays with this build
-find-so-many-cylinders = { $cylinders ->
-    [one] 1 cylinder
-   *[other] { $cylinders } cylinders
-}
 
 ## Letting a job wait
 

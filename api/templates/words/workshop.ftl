@@ -2,10 +2,14 @@
 
 workshop-name = Name
 workshop-name-hint = what the shop calls it
+workshop-name-of-its-head = What its head is called
+workshop-name-of-its-head-hint = keeps the head as a record of its own, for other builds too; left open, it stays with this build
+workshop-that-head-has-a-name = the stored head has a name already: leave this open
 workshop-unit-may-typed-beside-number = A unit may be typed beside a number: 0.75 in, 13/16 in, 650 hp, 12 psi, 34 kV. What nobody knows is left open.
 workshop-a-new-build = A new build
 workshop-store-this-build = Store this build
 workshop-all-builds = All builds
+workshop-back-to-what-fits = Back to what fits, without storing it
 workshop-change-a-build = Change a build
 workshop-store-the-change = Store the change
 workshop-back-without-a-change = Back, without a change

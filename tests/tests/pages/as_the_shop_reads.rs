@@ -158,3 +158,48 @@ fn a_report_on_paper_is_read_in_the_shops_way_and_its_file_is_not() {
         .expect(200);
     assert!(life.json.to_string().contains(&day), "programs read UTC");
 }
+
+#[test]
+fn pictures_of_pages_have_the_shops_comma_and_those_of_programs_have_not() {
+    let (shop, part) = shop("Europe/Berlin");
+    let stored = shop.post(Who::Tuner, "/v1/builds", &build()).expect(201);
+    let (id, reader) = (stored.text("id"), Visitor::signed_in(&shop, Who::Reader));
+    let bins = shop.all(Who::Reader, "/v1/stock/places?kind=bin");
+    let dropped =
+        json!({ "plug_id": part, "place_id": bins[0]["id"], "quantity": 1, "reason": "dropped" });
+    shop.once(Who::Clerk, "/v1/stock/scrappings", &dropped)
+        .expect(201);
+    let outline = format!("/plugs/{part}/outline.svg?dimensions=true");
+    let section = format!("/builds/{id}/section.svg?plug_id={part}&dimensions=true");
+    let scrap = "/reports/scrap/chart.svg".to_owned();
+    let spark = (
+        format!("/spark.svg?build={id}"),
+        format!("/v1/builds/{id}/spark.svg"),
+    );
+    let same = |path: String| (path.clone(), format!("/v1{path}"));
+    for ((page, program), said) in [
+        (spark, "0.2"),
+        (same(outline), "(0.748 in)"),
+        (same(section), "± 0.3 mm"),
+        (same(scrap), "9.00 USD"),
+    ] {
+        let drawn = texts(&reader.get(&page).expect(200).html);
+        let has = |said: &str| drawn.iter().any(|text| text.contains(said));
+        assert!(has(&with_comma(said)) && !has(said), "{page}: {drawn:?}");
+        let told = shop.get(Who::Reader, &program).expect(200).body;
+        let told = texts(&String::from_utf8(told).expect("UTF-8"));
+        let point = told.iter().any(|text| text.contains(said));
+        assert!(point, "{said} in {program}: {told:?}");
+    }
+}
+
+/// Every text that stands in a picture.
+fn texts(svg: &str) -> Vec<String> {
+    let parsed = roxmltree::Document::parse(svg).expect("XML");
+    let said = parsed.descendants().filter(|node| {
+        let is_style = |own: roxmltree::Node<'_, '_>| own.has_tag_name("style");
+        node.is_text() && !node.parent().is_some_and(is_style)
+    });
+    said.filter_map(|node| node.text().map(str::to_owned))
+        .collect()
+}

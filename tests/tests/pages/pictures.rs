@@ -22,6 +22,17 @@ fn a_match_shows_its_spark_and_leads_to_the_fitting_card() {
     visit(async |page| {
         sign_in(&page, &demo, Who::Reader).await;
         matched(&page, &demo).await;
+        assert_eq!(
+            page.all(".result h2").await,
+            [
+                "What the plug must be",
+                "On the shelf",
+                "Nearly, but not",
+                "Cautions",
+                "The spark"
+            ],
+            "what decides comes first"
+        );
         assert_eq!(own_width(&page).await, 540);
         for width in [360, 1280] {
             page.widen(width).await;
@@ -44,7 +55,7 @@ fn a_match_shows_its_spark_and_leads_to_the_fitting_card() {
 
         matched(&page, &demo).await;
         let part = page.all(".fit h3").await[0].clone();
-        page.follow(".fit p a").await;
+        page.follow(".take a[href*=fitting-card]").await;
         assert_eq!(page.all("h1").await, [BUILD]);
         assert_eq!(page.all("h2").await, [format!("9 × {part}")]);
         let columns = "return getComputedStyle(document.querySelector('.figures')).display";
@@ -69,7 +80,7 @@ fn a_build_by_hand_has_its_picture_and_a_wrong_one_none() {
         assert!(page.address().await.contains("induction="), "by hand");
         assert_eq!(own_width(&page).await, 540);
         assert_eq!(
-            page.count(".fit p a").await,
+            page.count(".take a[href*=fitting-card]").await,
             0,
             "only a stored build has a card"
         );

@@ -66,6 +66,18 @@ fn named(reference: &str) -> Option<&str> {
     reference.strip_prefix("#/components/schemas/")
 }
 
+/// The components that some lead to, themselves among them.
+pub(super) fn reached(schemas: &Value, mut open: Vec<String>) -> BTreeSet<String> {
+    let mut seen = BTreeSet::new();
+    while let Some(name) = open.pop() {
+        if !seen.contains(&name) {
+            shaping::referred(&schemas[&name], &mut open);
+            seen.insert(name);
+        }
+    }
+    seen
+}
+
 fn reference(name: &str) -> Value {
     json!({ "$ref": format!("#/components/schemas/{name}") })
 }

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Map, Value, json};
 
-use super::{named, reference, request_schemas};
+use super::{named, reached, reference, request_schemas};
 use crate::http::body::{PATCH_OF, patch_name};
 
 /// Writes objects that are composed of several as one object each: only such can be closed.
@@ -263,19 +263,15 @@ pub(super) fn prune(document: &mut Value) {
     let mut open = Vec::new();
     referred(&document["paths"], &mut open);
     referred(&document["components"]["responses"], &mut open);
-    let mut seen = BTreeSet::new();
-    while let Some(name) = open.pop() {
-        referred(&document["components"]["schemas"][&name], &mut open);
-        open.retain(|next| !seen.contains(next) && *next != name);
-        seen.insert(name);
-    }
+    let seen = reached(&document["components"]["schemas"], open);
     if let Some(schemas) = document["components"]["schemas"].as_object_mut() {
         schemas.retain(|name, _| seen.contains(name));
         schemas.sort_keys();
     }
 }
 
-fn referred(value: &Value, found: &mut Vec<String>) {
+/// The components that a value refers to.
+pub(super) fn referred(value: &Value, found: &mut Vec<String>) {
     match value {
         Value::Array(items) => items.iter().for_each(|item| referred(item, found)),
         Value::Object(map) => {

@@ -11,7 +11,7 @@ use plugwell_domain::build::bounds;
 use plugwell_domain::decimal::exact;
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::gtin::Gtin;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
 use crate::http::openapi;
 
@@ -55,7 +55,7 @@ pub(super) fn compiled(document: &Value, name: &str) -> Shape {
     let schema = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$ref": format!("#/components/schemas/{name}"),
-        "components": { "schemas": document["components"]["schemas"] },
+        "components": { "schemas": reached(document, name) },
     });
     let validator = jsonschema::options()
         .with_draft(Draft::Draft202012)
@@ -64,6 +64,17 @@ pub(super) fn compiled(document: &Value, name: &str) -> Shape {
         .build(&schema)
         .unwrap_or_else(|e| panic!("the schema of {name}: {e}"));
     Shape { validator, schema }
+}
+
+/// The component schemas that one of them leads to: all that it is compiled with.
+fn reached(document: &Value, name: &str) -> Map<String, Value> {
+    let all = &document["components"]["schemas"];
+    let names = openapi::reached(all, vec![name.to_owned()]);
+    let own = names.into_iter().map(|name| {
+        let schema = all[&name].clone();
+        (name, schema)
+    });
+    own.collect()
 }
 
 /// Every fault of a body, at most one for each place: the one that comes first in [`FaultCode`].

@@ -4,7 +4,6 @@ pub(super) mod engine_fields;
 pub(super) mod engine_form;
 pub(super) mod engine_text;
 mod result;
-mod save;
 mod wait;
 
 use actix_web::http::StatusCode;
@@ -48,10 +47,8 @@ struct Page {
     faults: Vec<Line>,
     /// What the page is about.
     heading: String,
-    /// Whether the build was stored just now.
-    saved: bool,
     /// Whether who asks may store builds.
-    may_save: bool,
+    may_store: bool,
     /// How many waiting jobs can have their plugs.
     possible: String,
     /// How many fit, in a sentence.
@@ -65,7 +62,6 @@ struct Page {
 pub(super) fn configure(config: &mut web::ServiceConfig) {
     config
         .service(at("/", show))
-        .service(form_at(save::PATH, save::show, save::send))
         .service(form_at(wait::PATH, wait::show, wait::send))
         .service(at("/spark.svg", picture));
 }
@@ -185,8 +181,7 @@ fn answer(shop: &Shop, query: &str, frame: Frame) -> Result<Reply, Refusal> {
         still_open: still_open(&faults),
         faults,
         heading: name.unwrap_or_else(|| say("find-find-plugs-for-a-build").into()),
-        saved: !typed.one("saved").is_empty(),
-        may_save: may_issue,
+        may_store: may_issue,
         possible: possible(shop)?,
         count: count.unwrap_or_default(),
         found,
@@ -227,7 +222,6 @@ fn matched(
         }
         Err(other) => return Err(other),
     };
-    let query = without(query, "saved=");
     let asking = Asking {
         build: asked.build.as_ref(),
         stored: asked.stored,

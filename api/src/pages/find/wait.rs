@@ -138,7 +138,7 @@ fn read(shop: &Shop, typed: &Typed) -> Result<(Option<Wanted>, Vec<Wrong>), Refu
 /// What of a question is carried along in a form: all that says which build it is for.
 pub(super) fn carried(typed: &Typed) -> Vec<(String, String)> {
     let own = |name: &str| FIELDS.iter().any(|field| field.name == name);
-    let besides = ["form_key", "once", "saved", "stock"];
+    let besides = ["form_key", "once", "stock"];
     typed
         .pairs()
         .filter(|(name, _)| !own(name) && !besides.contains(name))

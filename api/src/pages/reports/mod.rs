@@ -57,8 +57,8 @@ struct Shown {
     picture: String,
     /// What is to be known of the picture without seeing it.
     in_words: String,
-    /// Its tables, each with what stands above it.
-    tables: Vec<(String, Listing)>,
+    /// Its tables, each with what stands above it, and whether its last line is what all come to.
+    tables: Vec<(String, Listing, bool)>,
     /// Its lines as a file: the address, and what it is saved as.
     file: (String, String),
     print: String,
@@ -218,7 +218,7 @@ fn shown(kind: &Kind, query: &str, typed: &Typed, told: &Told) -> Shown {
     let tables = tables.map(|(place, table)| {
         let from = if place == 0 { from } else { 0 };
         let list = tables::listing(table, &spoken.title, from, of_parts, more);
-        (table.heading.clone(), list)
+        (table.heading.clone(), list, table.total.is_some())
     });
     Shown {
         picture: match spoken.chart {

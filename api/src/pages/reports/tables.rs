@@ -93,7 +93,11 @@ fn folded(cell: &str) -> (String, String) {
     let (first, second) = cell.split_once('\n').unwrap_or((cell, ""));
     let at = Some(first).filter(|cell| cell.contains('T') && cell.ends_with('Z'));
     let at = at.and_then(|cell| cell.parse::<DateTime<Utc>>().ok());
-    let first = at.map_or_else(|| first.to_owned(), instant);
+    // Its day stays in one line.
+    let first = at.map_or_else(
+        || first.to_owned(),
+        |at| instant(at).replacen(' ', "\u{a0}", 2),
+    );
     (first, second.to_owned())
 }
 
@@ -145,7 +149,7 @@ mod tests {
         assert_eq!(folded("FW_12").0, "FW_12", "as it stands in the books");
         assert_eq!(
             folded("2026-03-01T08:30:00.000000Z").0,
-            "1 Mar 2026 08:30 UTC"
+            "1\u{a0}Mar\u{a0}2026 08:30 UTC"
         );
     }
 }

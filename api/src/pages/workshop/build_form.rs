@@ -10,9 +10,9 @@ use uuid::Uuid;
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::changing::{differing, meant_for, meanwhile, told, version};
-use crate::pages::field::Wrong;
+use crate::pages::field::{Field, Wrong};
 use crate::pages::find::{engine_fields, engine_form, engine_text};
-use crate::pages::form::{self as fields_of, Declared, Form, field};
+use crate::pages::form::{self as fields_of, Declared, Form, field, needed};
 use crate::pages::once::{leading_to, once};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed};
@@ -23,6 +23,16 @@ use crate::pages::workshop::id;
 use crate::service::{Actor, Refusal, Shop, builds, catalogue};
 
 const NAME: Declared = field("name", "workshop-name", Form::Words, "workshop-name-hint");
+/// With a name, a head that was described with the build becomes a record as well.
+const HEAD_NAME: Declared = field(
+    "head_name",
+    "workshop-name-of-its-head",
+    Form::Words,
+    "workshop-name-of-its-head-hint",
+);
+/// Where somebody came from who asked what fits first.
+const FROM: &str = "from";
+const FIND: &str = "find";
 
 /// What a build says of its engine, its name with it.
 fn of_engine() -> Vec<Declared> {
@@ -37,8 +47,8 @@ fn of_engine() -> Vec<Declared> {
 /// What was typed of a build, as JSON.
 fn typed_build(shop: &Shop, typed: &Typed) -> Result<(Value, Vec<Wrong>), Refusal> {
     let (mut value, wrong) = engine_form::build(shop, typed)?;
-    if !typed.one("name").is_empty() {
-        value["name"] = typed.one("name").into();
+    if !typed.one(NAME.name).is_empty() {
+        value[NAME.name] = typed.one(NAME.name).into();
     }
     Ok((value, wrong))
 }
@@ -52,25 +62,57 @@ fn checked(value: Value, wrong: &[Wrong]) -> Result<Build, Refusal> {
     }
 }
 
-fn page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<FormPage, Refusal> {
+fn page(shop: &Shop, frame: Frame, name: &Declared, typed: &Typed) -> Result<FormPage, Refusal> {
     Ok(FormPage {
         frame,
         said: say("workshop-unit-may-typed-beside-number").into(),
-        fields: vec![fields_of::shown(shop, &NAME, typed)?],
+        fields: vec![fields_of::shown(shop, name, typed)?],
         groups: engine_form::groups_of_build(shop, typed)?,
         ..FormPage::default()
     })
 }
 
 fn new_page(shop: &Shop, frame: Frame, typed: &Typed) -> Result<FormPage, Refusal> {
-    Ok(FormPage {
+    let mut new = FormPage {
         heading: say("workshop-a-new-build").into(),
         path: "/builds/new".into(),
         hidden: vec![key(typed)],
         button: say("workshop-store-this-build"),
         back: ("/builds".into(), say("workshop-all-builds").into()),
-        ..page(shop, frame, typed)?
-    })
+        ..page(shop, frame, &needed(NAME), typed)?
+    };
+    if typed.one(FROM) == FIND {
+        new.hidden.push((FROM, FIND.into()));
+        let asked = typed.without(&[FROM, "form_key", "once", NAME.name, HEAD_NAME.name]);
+        let back = say("workshop-back-to-what-fits");
+        new.back = (format!("/?{}", asked.query()), back.into());
+        new.focus = NAME.name;
+    }
+    let is_of_head = |field: &Field| engine_fields::HEAD.iter().any(|own| own.name == field.name);
+    for group in &mut new.groups {
+        if group.fields.iter().any(is_of_head) {
+            let name = fields_of::shown(shop, &HEAD_NAME, typed)?;
+            group.fields.insert(0, name);
+        }
+    }
+    Ok(new)
+}
+
+/// A new build and its head by their names.
+fn typed_new(shop: &Shop, typed: &Typed) -> Result<(Value, Vec<Wrong>), Refusal> {
+    let (mut value, mut wrong) = typed_build(shop, typed)?;
+    if typed.one(NAME.name).is_empty() {
+        wrong.push(Wrong::with(NAME.name, Wrong::missing()));
+    }
+    match typed.one(HEAD_NAME.name) {
+        "" => {}
+        _ if value.get("head_id").is_some() => {
+            let named = say("workshop-that-head-has-a-name");
+            wrong.push(Wrong::with(HEAD_NAME.name, named));
+        }
+        name => value["head"]["name"] = name.into(),
+    }
+    Ok((value, wrong))
 }
 
 /// The form at `/builds/new`, with what the query says of the build.
@@ -97,7 +139,7 @@ pub(super) async fn create(
         Err(page) => return *page,
     };
     made(&shop, who.frame, move |shop, frame| {
-        let (value, mut wrong) = typed_build(shop, &typed)?;
+        let (value, mut wrong) = typed_new(shop, &typed)?;
         let made = checked(value, &wrong);
         match made.and_then(|build| kept(shop, &who.actor, &typed, &build)) {
             Ok(there) => Ok(Reply::Elsewhere(there)),
@@ -115,7 +157,7 @@ fn kept(shop: &Shop, actor: &Actor, typed: &Typed, build: &Build) -> Result<Stri
         let done = shop.once(
             key,
             |s| Ok((builds::keep(s, build.clone())?, Vec::new())),
-            |build| leading_to(format!("/builds/{}", build.id)),
+            |build| leading_to(format!("/builds/{}?stored=yes", build.id)),
         );
         done.map(|done| done.stored)
     })
@@ -126,7 +168,7 @@ fn typed_of(shop: &Shop, build: &Build) -> Result<Typed, Refusal> {
     let base = build.engine.base_plug_id;
     let base = base.map(|id| catalogue::get(shop, id)).transpose()?;
     let mut typed = engine_text::typed(build, base.as_ref().map(part::name).as_deref());
-    typed.put("name", build.name.clone().unwrap_or_default());
+    typed.put(NAME.name, build.name.clone().unwrap_or_default());
     Ok(typed)
 }
 
@@ -146,7 +188,7 @@ fn change_page(
             format!("/builds/{id}"),
             say("workshop-back-without-a-change").into(),
         ),
-        ..page(shop, frame, typed)?
+        ..page(shop, frame, &NAME, typed)?
     })
 }
 

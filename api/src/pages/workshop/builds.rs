@@ -59,6 +59,8 @@ struct One {
     id: Uuid,
     version: i64,
     name: String,
+    /// Whether it was stored just now.
+    stored: bool,
     in_short: String,
     /// The head's page and name; empty where it is described with the build.
     head: (String, String),
@@ -160,11 +162,13 @@ async fn show(
         Err(page) => return *page,
     };
     let build = path.into_inner();
+    let asked = Typed::of_query(request.query_string());
     made(&shop, who.frame, move |shop, frame| {
         let stored = builds::get(shop, id(&build, "build")?)?;
         let record = serde_json::to_value(&stored.data).unwrap_or_default();
-        let typed = fields_of::as_typed(TOLD, &record);
-        Reply::page(StatusCode::OK, &one(shop, frame, &stored, &typed)?)
+        let mut page = one(shop, frame, &stored, &fields_of::as_typed(TOLD, &record))?;
+        page.stored = !asked.one("stored").is_empty();
+        Reply::page(StatusCode::OK, &page)
     })
     .await
 }
@@ -253,6 +257,7 @@ fn one(shop: &Shop, frame: Frame, stored: &Stored<Build>, typed: &Typed) -> Resu
     Ok(One {
         version: stored.version,
         name: called(build.name.clone()),
+        stored: false,
         in_short: engine_text::in_short(build),
         head: match build.head_id {
             Some(id) => {

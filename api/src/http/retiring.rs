@@ -5,8 +5,10 @@ use actix_web::http::header::{HeaderMap, HeaderName, HeaderValue, LINK};
 use chrono::{NaiveDate, NaiveTime};
 use serde_json::Value;
 
-const DEPRECATION: HeaderName = HeaderName::from_static("deprecation");
-const SUNSET: HeaderName = HeaderName::from_static("sunset");
+/// From when on nobody should begin to use it.
+pub const DEPRECATION: HeaderName = HeaderName::from_static("deprecation");
+/// From when on it may be gone.
+pub const SUNSET: HeaderName = HeaderName::from_static("sunset");
 
 /// When an operation goes, and what takes its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

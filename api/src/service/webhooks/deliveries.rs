@@ -226,23 +226,41 @@ fn logged(session: &mut Session, deliveries: Vec<Delivery>) -> Result<Vec<Logged
     Ok(deliveries.into_iter().map(one).collect())
 }
 
+/// A delivery of a webhook with what came of its attempts.
+///
+/// # Errors
+/// `NotFound`.
+pub fn get(shop: &Shop, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
+    shop.store.read(|s| one(s, webhook_id, id))
+}
+
+fn one(session: &mut Session, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
+    found(session, webhook_id)?;
+    let own = session
+        .delivery(id)?
+        .filter(|d| d.webhook_id == webhook_id)
+        .into_iter()
+        .collect();
+    let mut logged = logged(session, own)?;
+    logged
+        .pop()
+        .ok_or(Refusal::NotFound("delivery of this webhook"))
+}
+
 /// Sends a delivery again, whatever became of it, from the beginning of the schedule.
 ///
 /// # Errors
 /// `NotFound`.
 pub fn resend(shop: &Shop, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
-    shop.write(|s| {
-        found(s, webhook_id)?;
-        let own = |s: &mut Session| {
-            let own = s.delivery(id)?.filter(|d| d.webhook_id == webhook_id);
-            own.ok_or(Refusal::NotFound("delivery of this webhook"))
-        };
-        own(s)?;
-        s.send_again(id, now())?;
-        let delivery = own(s)?;
-        let mut logged = logged(s, vec![delivery])?;
-        logged
-            .pop()
-            .ok_or(Refusal::NotFound("delivery of this webhook"))
-    })
+    shop.write(|s| again(s, webhook_id, id))
+}
+
+/// The same inside a transaction.
+///
+/// # Errors
+/// As [`resend`].
+pub fn again(session: &mut Session, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
+    one(session, webhook_id, id)?;
+    session.send_again(id, now())?;
+    one(session, webhook_id, id)
 }

@@ -299,7 +299,7 @@ mod tests {
     use actix_web::dev::Service;
     use actix_web::middleware::from_fn;
     use actix_web::test::{TestRequest, init_service};
-    use actix_web::{App, ResponseError, web};
+    use actix_web::{App, web};
     use chrono::NaiveDate;
 
     use super::*;

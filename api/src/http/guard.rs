@@ -25,7 +25,7 @@ use crate::service::{Actor, Shop};
 pub const COOKIE: &str = "plugwell";
 
 /// The route of a pattern that a method takes.
-type Taken = fn(&str, &str) -> Option<&'static Route>;
+pub(super) type Taken = fn(&str, &str) -> Option<&'static Route>;
 
 /// The middleware: refuses, or lets through with the [`Actor`] known.
 ///
@@ -39,7 +39,7 @@ pub async fn guard<B: MessageBody + 'static>(
 }
 
 /// Says with every answer, a refusal among them, that its operation will go, where it will.
-async fn telling<B: MessageBody + 'static>(
+pub(super) async fn telling<B: MessageBody + 'static>(
     taken: Taken,
     request: ServiceRequest,
     next: Next<B>,
@@ -296,82 +296,7 @@ impl FromRequest for Actor {
 
 #[cfg(test)]
 mod tests {
-    use actix_web::dev::Service;
-    use actix_web::middleware::from_fn;
-    use actix_web::test::{TestRequest, init_service};
-    use actix_web::{App, web};
-    use chrono::NaiveDate;
-
     use super::*;
-    use crate::http::envelope::envelope;
-    use crate::http::retiring::Retiring;
-
-    /// The table, as if some of its routes were on their way out.
-    fn going(pattern: &str, method: &str) -> Option<&'static Route> {
-        let route = routes::taken(pattern, method)?;
-        let day = |month| NaiveDate::from_ymd_opt(2027, month, 1).unwrap();
-        let goes = Retiring {
-            since: day(1),
-            until: day(7),
-            instead: "/v2/instead",
-        };
-        match pattern {
-            "/livez" | "/openapi.json" | "/v1/heads" => {
-                Some(Box::leak(Box::new(route.retiring(goes))))
-            }
-            _ => Some(route),
-        }
-    }
-
-    async fn failing() -> Result<HttpResponse, Problem> {
-        Err(Problem::internal("on purpose"))
-    }
-
-    /// Status of the answer to a request, and what it says of the end of its operation.
-    async fn told(method: Method, path: &str) -> (u16, [String; 3]) {
-        let app = App::new()
-            .route("/livez", web::get().to(HttpResponse::Ok))
-            .route("/openapi.json", web::get().to(failing))
-            .route("/readyz", web::get().to(HttpResponse::Ok))
-            .wrap(from_fn(|request, next| telling(going, request, next)))
-            .wrap(from_fn(envelope));
-        let app = init_service(app).await;
-        let request = TestRequest::with_uri(path).method(method).to_request();
-        let answer = match app.call(request).await {
-            Ok(response) => response.into_parts().1.map_into_boxed_body(),
-            Err(error) => error.error_response(),
-        };
-        let said = |name: &str| {
-            let value = answer.headers().get(name);
-            value.map_or_else(String::new, |v| v.to_str().unwrap().to_owned())
-        };
-        (
-            answer.status().as_u16(),
-            ["deprecation", "sunset", "link"].map(said),
-        )
-    }
-
-    #[actix_web::test]
-    async fn every_answer_of_what_will_go_says_so() {
-        // 2027-01-01T00:00:00Z, counted by hand: 57 years of 365 days and 14 leap days.
-        let goes = [
-            format!("@{}", (57 * 365 + 14) * 86_400),
-            "Thu, 01 Jul 2027 00:00:00 GMT".to_owned(),
-            "</v2/instead>; rel=\"successor-version\"".to_owned(),
-        ];
-        assert_eq!(told(Method::GET, "/livez").await, (200, goes.clone()));
-        // Also where something fails, and where nobody is let in.
-        assert_eq!(
-            told(Method::GET, "/openapi.json").await,
-            (500, goes.clone())
-        );
-        assert_eq!(told(Method::GET, "/v1/heads").await, (401, goes));
-        assert_eq!(
-            told(Method::GET, "/readyz").await,
-            (200, Default::default())
-        );
-        assert_eq!(told(Method::POST, "/livez").await.1, [""; 3]);
-    }
 
     #[test]
     fn the_token_follows_the_scheme() {

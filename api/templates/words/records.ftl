@@ -174,6 +174,8 @@ records-it-is-told-nothing-more = It is told nothing more until it is switched o
 records-the-secret-is-retired = The secret is retired: nothing is signed with it any more.
 records-change-the-webhook = Change the webhook
 records-what-waits-goes-there = What waits already goes to the URL as it will be.
+records-secret-of-this-webhook = secret of this webhook
+records-delivery-of-this-webhook = delivery of this webhook
 records-on-or-off = say whether it is to be on or off
 
 ## Deliveries

@@ -123,8 +123,8 @@ fn ways(document: &Value, route: &Route, status: &str) -> Vec<Way> {
     ways
 }
 
-/// The operations under the path that shows the record of an answer: one below the path that it was made
-/// at, or else whichever shows this schema.
+/// The operations under the path that shows the record of an answer, as far as they need no other
+/// identifier: the path is the one below that which it was made at, or else whichever shows this schema.
 fn targets<'a>(document: &Value, route: &Route, way: &Way) -> impl Iterator<Item = &'a Route> {
     let shown = way.shown.as_str();
     let own = format!("{}/{{id}}", route.path);
@@ -144,10 +144,9 @@ fn targets<'a>(document: &Value, route: &Route, way: &Way) -> impl Iterator<Item
         .map_or("", |route| route.path);
     ROUTES.iter().filter(move |route| {
         !path.is_empty()
-            && route
-                .path
-                .strip_prefix(path)
-                .is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+            && route.path.strip_prefix(path).is_some_and(|rest| {
+                rest.is_empty() || (rest.starts_with('/') && !rest.contains('{'))
+            })
     })
 }
 
@@ -234,10 +233,13 @@ mod tests {
             for (_, answer) in operation["responses"].as_object().into_iter().flatten() {
                 for (name, link) in answer["links"].as_object().into_iter().flatten() {
                     let target = link["operationId"].as_str().unwrap();
-                    assert!(
-                        ROUTES.iter().any(|r| r.operation == target),
-                        "{path}: {name}"
-                    );
+                    let route = ROUTES.iter().find(|r| r.operation == target);
+                    let route = route.unwrap_or_else(|| panic!("{path}: {name}"));
+                    for piece in route.path.split('{').skip(1) {
+                        let wanted = format!("path.{}", piece.split('}').next().unwrap());
+                        let given = &link["parameters"][&wanted];
+                        assert!(given.is_string(), "{path}: {name} gives no {wanted}");
+                    }
                     seen += 1;
                 }
             }

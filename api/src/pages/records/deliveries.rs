@@ -12,7 +12,8 @@ use crate::pages::asking::{look, take};
 use crate::pages::figures::{happened, instant};
 use crate::pages::form::{Declared, Form, field};
 use crate::pages::listing::{Cell, Listing, figures, words};
-use crate::pages::records::webhook::{done_once, id};
+use crate::pages::once::{leading_to, once};
+use crate::pages::records::webhook::id;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::words::{say, say_with};
 use crate::service::webhooks::deliveries::{self, Logged};
@@ -156,7 +157,7 @@ fn attempts(logged: &Logged) -> Listing {
 
 /// A webhook and the delivery that a path names.
 fn named(shop: &Shop, (hook, delivery): &(String, String)) -> Result<(Shown, Logged), Refusal> {
-    let gone = |_| Refusal::NotFound("delivery of this webhook");
+    let gone = |_| Refusal::NotFound(say("records-delivery-of-this-webhook"));
     let shown = webhooks::get(shop, id(hook)?)?;
     let logged = deliveries::get(shop, shown.hook.id, delivery.parse::<Uuid>().map_err(gone)?)?;
     Ok((shown, logged))
@@ -210,10 +211,12 @@ pub(super) async fn resend(
         let (shown, logged) = named(shop, &path)?;
         let (hook, delivery) = (shown.hook.id, logged.delivery.id);
         let here = format!("/webhooks/{hook}/deliveries/{delivery}");
-        let there = format!("{here}?sent=yes");
-        done_once(shop, (actor, &here), typed, &there, |s| {
-            deliveries::again(s, hook, delivery).map(drop)
-        })
+        let there = once(actor, &here, typed, |key| {
+            let there = || leading_to(format!("{here}?sent=yes"));
+            let done = deliveries::resend_once(shop, key, hook, delivery, there);
+            done.map(|done| done.stored)
+        });
+        there.map(Reply::Elsewhere)
     };
     take(shop, request, posted, Role::Manager, send).await
 }

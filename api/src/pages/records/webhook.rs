@@ -6,7 +6,6 @@ use askama::Template;
 use plugwell_domain::event::{DECLARED, EventKind, WebhookData};
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::words::Role;
-use plugwell_store::Session;
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
@@ -211,25 +210,6 @@ pub(super) async fn add_secret(
     take(shop, request, posted, Role::Manager, send).await
 }
 
-/// Does once what a form of `path` asks, which leads to `there`.
-pub(super) fn done_once(
-    shop: &Shop,
-    (actor, path): (&Actor, &str),
-    typed: &Typed,
-    there: &str,
-    run: impl Fn(&mut Session) -> Result<(), Refusal> + Send + Sync,
-) -> Result<Reply, Refusal> {
-    let there = once(actor, path, typed, |key| {
-        let done = shop.once(
-            key,
-            |s| Ok((run(s)?, Vec::new())),
-            |()| leading_to(there.to_owned()),
-        );
-        done.map(|done| done.stored)
-    });
-    there.map(Reply::Elsewhere)
-}
-
 /// Retires a secret.
 pub(super) async fn retire_secret(
     shop: web::Data<Shop>,
@@ -238,14 +218,16 @@ pub(super) async fn retire_secret(
     posted: Posted,
 ) -> HttpResponse {
     let send = move |shop: &Shop, _: Frame, typed: &Typed, actor: &Actor| {
-        let here = format!("/webhooks/{}", id(&path)?);
         let (id, secret) = (id(&path)?, typed.one("secret_id").parse::<Uuid>());
-        let secret = secret.map_err(|_| Refusal::NotFound("secret of this webhook"))?;
-        let (asked, there) = (format!("{here}/retirement"), format!("{here}?done=retired"));
+        let gone = |_| Refusal::NotFound(say("records-secret-of-this-webhook"));
+        let own = (id, secret.map_err(gone)?);
         let meant = meant_for(version(typed));
-        done_once(shop, (actor, &asked), typed, &there, |s| {
-            secrets::take_away(s, id, secret, &meant)
-        })
+        let there = once(actor, &format!("/webhooks/{id}/retirement"), typed, |key| {
+            let there = || leading_to(format!("/webhooks/{id}?done=retired"));
+            let done = secrets::remove_once(shop, key, own, &meant, there);
+            done.map(|done| done.stored)
+        });
+        there.map(Reply::Elsewhere)
     };
     take(shop, request, posted, Role::Manager, send).await
 }
@@ -259,11 +241,13 @@ pub(super) async fn remove(
 ) -> HttpResponse {
     let send = move |shop: &Shop, _: Frame, typed: &Typed, actor: &Actor| {
         let id = id(&path)?;
-        let asked = format!("/webhooks/{id}/removal");
         let meant = meant_for(version(typed));
-        done_once(shop, (actor, &asked), typed, "/webhooks?removed=yes", |s| {
-            webhooks::take_away(s, id, &meant)
-        })
+        let there = once(actor, &format!("/webhooks/{id}/removal"), typed, |key| {
+            let there = || leading_to("/webhooks?removed=yes".to_owned());
+            let done = webhooks::remove_once(shop, key, id, &meant, there);
+            done.map(|done| done.stored)
+        });
+        there.map(Reply::Elsewhere)
     };
     take(shop, request, posted, Role::Manager, send).await
 }

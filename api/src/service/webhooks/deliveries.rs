@@ -11,6 +11,7 @@ use uuid::Uuid;
 
 use super::{Sending, found, schedule, signing};
 use crate::service::changes::{ChangeEvent, settle};
+use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::{Refusal, Shop, now};
 
 /// Deliveries to one webhook at the same time.
@@ -255,11 +256,25 @@ pub fn resend(shop: &Shop, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal
     shop.write(|s| again(s, webhook_id, id))
 }
 
-/// The same inside a transaction.
+/// The same, once however often it is asked.
 ///
 /// # Errors
-/// As [`resend`].
-pub fn again(session: &mut Session, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
+/// As [`resend`], and what a once-only key refuses.
+pub fn resend_once(
+    shop: &Shop,
+    key: &OnceKey,
+    webhook_id: Uuid,
+    id: Uuid,
+    render: impl Fn() -> Stored + Send + Sync,
+) -> Result<Once<Logged>, Refusal> {
+    shop.once(
+        key,
+        |s| Ok((again(s, webhook_id, id)?, Vec::new())),
+        |_| render(),
+    )
+}
+
+fn again(session: &mut Session, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
     one(session, webhook_id, id)?;
     session.send_again(id, now())?;
     one(session, webhook_id, id)

@@ -76,11 +76,25 @@ pub fn remove(
     shop.write(|s| take_away(s, id, secret, &expected))
 }
 
-/// The same inside a transaction.
+/// The same, once however often it is asked.
 ///
 /// # Errors
-/// As [`remove`].
-pub fn take_away(
+/// As [`remove`], and what a once-only key refuses.
+pub fn remove_once(
+    shop: &Shop,
+    key: &OnceKey,
+    (id, secret): (Uuid, Uuid),
+    expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
+    render: impl Fn() -> Stored + Send + Sync,
+) -> Result<Once<()>, Refusal> {
+    shop.once(
+        key,
+        |s| Ok((take_away(s, id, secret, &expected)?, Vec::new())),
+        |()| render(),
+    )
+}
+
+fn take_away(
     session: &mut Session,
     id: Uuid,
     secret: Uuid,

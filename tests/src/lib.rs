@@ -5,9 +5,12 @@ pub mod bodies;
 pub mod call;
 mod cluster;
 pub mod leash;
+mod patience;
+pub mod receiver;
 pub mod shop;
 mod typed;
 
 pub use call::{Answer, Who};
+pub use patience::until;
 pub use shop::{Engine, Shop, engines, shared};
 pub use typed::wait;

@@ -1,7 +1,8 @@
-//! What went into which engine, and a set that is kept until tomorrow.
+//! What went into which engine, a set that is kept until tomorrow, and one that a job waits for.
 
 use chrono::{DateTime, TimeDelta, Utc};
 use plugwell_domain::ledger::commands::Reserve;
+use plugwell_domain::waiting::WaitingState;
 use serde::Deserialize;
 use serde_json::Map;
 
@@ -9,6 +10,7 @@ use crate::demo::tuning::{build_id, tuner, wrong};
 use crate::demo::year::IntoEngine;
 use crate::service::matching::{self, Asked, Subject};
 use crate::service::stock::{self, By};
+use crate::service::waiting_jobs::{self, Wanted};
 use crate::service::{Refusal, Shop, builds};
 
 /// An issue of the year that went into an engine: its build stands by name.
@@ -25,6 +27,14 @@ pub(super) struct Kept {
     build_name: String,
     job: String,
     in_hours: i64,
+}
+
+/// A job that waits for plugs which the shelf does not hold.
+#[derive(Debug, Deserialize)]
+pub(super) struct Waits {
+    build_name: String,
+    job: String,
+    quantity: Option<i64>,
 }
 
 /// Which line of the year goes into which engine.
@@ -82,4 +92,21 @@ pub(super) fn keep(shop: &Shop, kept: &Kept, today: DateTime<Utc>) -> Result<(),
         .write(|s| stock::reserve(s, &by, &policy, &asked))?;
     touched.iter().for_each(|changed| shop.show(changed));
     Ok(())
+}
+
+/// Lets a job wait for what a build needs.
+///
+/// # Errors
+/// Where the build is not there, the shelf has it after all, or the database fails.
+pub(super) fn wait(shop: &Shop, asked: &Waits) -> Result<(), Refusal> {
+    let wanted = Wanted {
+        job: asked.job.clone(),
+        subject: Subject::Stored(build_id(shop, &asked.build_name)?),
+        quantity: asked.quantity,
+    };
+    let waits = waiting_jobs::ask(shop, &tuner(), &wanted)?;
+    match waits.data.waiting.state {
+        WaitingState::Waiting => Ok(()),
+        _ => Err(wrong(format!("{:?} need not wait", asked.job))),
+    }
 }

@@ -37,6 +37,7 @@ const YEAR: &str = include_str!("../../../fixtures/demo/year.csv");
 const COUNTS: &str = include_str!("../../../fixtures/demo/counts.json");
 const FITTED_SETS: &str = include_str!("../../../fixtures/demo/fitted-sets.json");
 const RESERVATIONS: &str = include_str!("../../../fixtures/demo/reservations.json");
+const WAITING_JOBS: &str = include_str!("../../../fixtures/demo/waiting-jobs.json");
 const TUNING_DAYS: &str = include_str!("../../../fixtures/demo/tuning-days.json");
 const SUPPLIERS: &str = include_str!("../../../fixtures/demo/suppliers.json");
 const ORDERS: &str = include_str!("../../../fixtures/demo/orders.json");
@@ -129,6 +130,9 @@ pub fn fill(shop: &Shop, progress: &dyn Fn(&str)) -> Result<(), Refusal> {
     shop.fill_shelves()?;
     for kept in fixture::<Vec<engines::Kept>>("reservations.json", RESERVATIONS)? {
         engines::keep(shop, &kept, today)?;
+    }
+    for asked in fixture::<Vec<engines::Waits>>("waiting-jobs.json", WAITING_JOBS)? {
+        engines::wait(shop, &asked)?;
     }
     progress("readings of last month and a tuning day ahead");
     for read in fixture::<Vec<tuning::Read>>("readings.json", READINGS)? {

@@ -16,7 +16,7 @@ use uuid::Uuid;
 
 use crate::http::problem::Problem;
 use crate::http::trace::Trace;
-use crate::http::{rate, routes};
+use crate::http::{rate, retiring, routes};
 use crate::metrics::{Metrics, Operation};
 
 /// The identifier of a request: in every line of the log and in every problem.
@@ -105,7 +105,15 @@ fn in_form<B: MessageBody + 'static>(
     };
     let (request, bare) = response.into_parts();
     let mut answer: HttpResponse = told(problem, id).error_response();
-    for name in [header::ALLOW, rate::RATE, rate::POLICY] {
+    let kept = [
+        header::ALLOW,
+        rate::RATE,
+        rate::POLICY,
+        retiring::DEPRECATION,
+        retiring::SUNSET,
+        header::LINK,
+    ];
+    for name in kept {
         if let Some(value) = bare.headers().get(&name) {
             answer.headers_mut().insert(name, value.clone());
         }

@@ -18,11 +18,14 @@ use plugwell_domain::words::Role;
 use crate::http::answer::{POSITION, ask};
 use crate::http::problem::{FORBIDDEN, METHOD_NOT_ALLOWED, NOT_FOUND, Problem, UNAUTHORIZED};
 use crate::http::rate::{self, Asker, Limiter, Standing, is_forwarded};
-use crate::http::routes::{self, Least};
+use crate::http::routes::{self, Least, Route};
 use crate::service::{Actor, Shop};
 
 /// The cookie of a session of the pages.
 pub const COOKIE: &str = "plugwell";
+
+/// The route of a pattern that a method takes.
+pub(super) type Taken = fn(&str, &str) -> Option<&'static Route>;
 
 /// The middleware: refuses, or lets through with the [`Actor`] known.
 ///
@@ -32,7 +35,30 @@ pub async fn guard<B: MessageBody + 'static>(
     request: ServiceRequest,
     next: Next<B>,
 ) -> Result<ServiceResponse<EitherBody<B>>, Error> {
+    telling(routes::taken, request, next).await
+}
+
+/// Says with every answer, a refusal among them, that its operation will go, where it will.
+pub(super) async fn telling<B: MessageBody + 'static>(
+    taken: Taken,
+    request: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<EitherBody<B>>, Error> {
     let pattern = routes::pattern(request.path());
+    let route = pattern.and_then(|pattern| taken(pattern, request.method().as_str()));
+    let mut answer = in_turn(request, pattern, next).await?;
+    if let Some(retires) = route.and_then(|route| route.retires) {
+        retires.tell(answer.headers_mut());
+    }
+    Ok(answer)
+}
+
+/// Counts the request where requests like it are limited, and lets it wait its turn.
+async fn in_turn<B: MessageBody + 'static>(
+    request: ServiceRequest,
+    pattern: Option<&'static str>,
+    next: Next<B>,
+) -> Result<ServiceResponse<EitherBody<B>>, Error> {
     let known = authenticated(&request);
     let counted = match counted(&request, pattern, known.as_ref().ok()) {
         Ok(counted) => counted,
@@ -100,7 +126,6 @@ async fn let_through<B: MessageBody + 'static>(
     known: Result<Actor, Problem>,
     next: Next<B>,
 ) -> Result<ServiceResponse<EitherBody<B>>, Error> {
-    let route = pattern.and_then(|pattern| routes::taken(pattern, request.method().as_str()));
     match judge(&request, pattern, known) {
         Ok(Passed::As(actor)) => {
             if let Some(actor) = actor {
@@ -113,11 +138,7 @@ async fn let_through<B: MessageBody + 'static>(
             if pattern.is_some() && request.method() == Method::HEAD {
                 request.head_mut().method = Method::GET;
             }
-            let mut answer = next.call(request).await?.map_into_left_body();
-            if let Some(retires) = route.and_then(|route| route.retires) {
-                retires.tell(answer.headers_mut());
-            }
-            Ok(answer)
+            Ok(next.call(request).await?.map_into_left_body())
         }
         Ok(Passed::Options(allow)) => {
             let answer = HttpResponse::build(StatusCode::NO_CONTENT)

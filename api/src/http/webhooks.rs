@@ -16,7 +16,7 @@ use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::{Checked, Id, NoBody, Unread};
 use crate::http::webhook_shapes::{MadeWebhook, MadeWebhookSecret, ShownDelivery, ShownWebhook};
-use crate::service::webhooks::deliveries;
+use crate::service::webhooks::{deliveries, secrets};
 use crate::service::{Actor, Shop, webhooks};
 
 impl Body for WebhookData {
@@ -164,7 +164,7 @@ pub async fn add_webhook_secret(shop: web::Data<Shop>, id: Id, body: NoBody) -> 
     let (shown, secret) = ask(&shop, move |shop| {
         webhooks::get(shop, id.0)?;
         body.read()?;
-        Ok::<_, Problem>(webhooks::add_secret(shop, id.0)?)
+        Ok::<_, Problem>(secrets::add(shop, id.0)?)
     })
     .await?;
     let at = format!("/v1/webhooks/{}", shown.hook.id);
@@ -191,7 +191,7 @@ pub async fn delete_webhook_secret(
 ) -> Answer {
     let secret = second(&path.1, "secret_id")?;
     ask(&shop, move |shop| {
-        webhooks::remove_secret(shop, id.0, secret, |version| expected.check(version))
+        secrets::remove(shop, id.0, secret, |version| expected.check(version))
     })
     .await?;
     gone(&shop)

@@ -27,6 +27,8 @@ pub(super) enum Form {
     Pick(&'static [&'static str]),
     /// Some words of a list.
     Several(&'static [&'static str]),
+    /// Some kinds of events, each with what it tells of.
+    Events,
     /// Yes or no.
     Flag,
     /// A part, by number, barcode or words.
@@ -104,7 +106,7 @@ impl Declared {
             Form::Measured(_) | Form::Money => Input::Figures,
             Form::One(_) | Form::Flag | Form::Stored(_) | Form::Offered => Input::One,
             Form::Pick(_) => Input::Pick,
-            Form::Several(_) => Input::Several,
+            Form::Several(_) | Form::Events => Input::Several,
             Form::Lines => Input::Lines,
             Form::Day => Input::Day,
             Form::File => Input::File,

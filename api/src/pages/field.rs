@@ -5,6 +5,9 @@ use plugwell_domain::fault::{Fault, FaultCode};
 use crate::pages::words::say;
 use crate::shown::marked;
 
+/// Choices that are taken in at a glance.
+const GLANCE: usize = 24;
+
 /// How a field is filled in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Input {
@@ -35,6 +38,8 @@ pub(super) struct Choice {
     pub value: String,
     /// How it reads.
     pub words: String,
+    /// What it means, in a sentence; empty where the words say enough.
+    pub note: &'static str,
     /// Whether it is chosen.
     pub chosen: bool,
 }
@@ -46,6 +51,7 @@ impl Choice {
         Self {
             value: words.clone(),
             words,
+            note: "",
             chosen: false,
         }
     }
@@ -59,6 +65,7 @@ impl Choice {
             } else {
                 word.replace('_', " ")
             },
+            note: "",
             chosen: chosen(word),
         };
         words.iter().map(choice).collect()
@@ -99,6 +106,21 @@ impl Field {
     /// Whether what can be chosen lies open.
     pub fn is_boxes(&self) -> bool {
         matches!(self.input, Input::Several | Input::Pick)
+    }
+
+    /// Whether there is more to choose from than can be taken in at a glance: it lies folded.
+    pub fn is_folded(&self) -> bool {
+        self.is_boxes() && self.choices.len() > GLANCE
+    }
+
+    /// Whether what lies folded is unfolded: something is chosen, or wrong.
+    pub fn is_unfolded(&self) -> bool {
+        self.is_wrong() || self.choices.iter().any(|choice| choice.chosen)
+    }
+
+    /// Whether every choice says what it means.
+    pub fn is_explained(&self) -> bool {
+        self.choices.iter().all(|choice| !choice.note.is_empty())
     }
 
     /// Whether only one of what lies open can be chosen.

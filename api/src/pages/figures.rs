@@ -3,6 +3,7 @@
 use plugwell_domain::conversion::{
     M_PER_FOOT, cc_to_cubic_inch, kpa_to_psi, kw_to_hp, mm_to_inch, nm_to_lbf_ft,
 };
+use plugwell_domain::event::EventKind;
 use plugwell_domain::ledger::Money;
 use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
 
@@ -11,6 +12,13 @@ use crate::shown::short;
 pub(super) use crate::shown::{
     boost, day, gap, in_short, instant, label, marked, measured, money, of_record, two_figures,
 };
+
+/// What happened, in words: a later version of an event's data says so.
+pub(super) fn happened(kind: EventKind) -> String {
+    let parts = kind.word().split('.').skip(1);
+    let words: Vec<&str> = parts.filter(|part| *part != "v1").collect();
+    words.join(" ").replace('_', " ")
+}
 
 /// A sum with its currency.
 pub(super) fn cost(of: &Money) -> String {

@@ -1,5 +1,6 @@
 //! Forms: their fields, each declared once, how they are shown, and the values that they mean.
 
+use plugwell_domain::event;
 use plugwell_domain::ledger::{Place, PlaceKind};
 use serde_json::{Map, Value, json};
 
@@ -92,12 +93,22 @@ fn choices(known: &impl Known, form: Form, values: &[&str]) -> Result<Vec<Choice
         Form::One(words) | Form::Pick(words) | Form::Several(words) => {
             Choice::of_words(words, is_chosen)
         }
+        Form::Events => {
+            let choice = |declared: &event::Declared| Choice {
+                value: declared.kind.to_string(),
+                words: figures::happened(declared.kind),
+                note: declared.says,
+                chosen: is_chosen(declared.kind.word()),
+            };
+            event::DECLARED.iter().map(choice).collect()
+        }
         Form::Flag => {
             let words = [("yes", say("pages-yes")), ("no", say("pages-no"))];
             let choice = |(value, words): (&str, &str)| Choice {
                 chosen: is_chosen(value),
                 value: value.to_owned(),
                 words: words.to_owned(),
+                note: "",
             };
             words.into_iter().map(choice).collect()
         }
@@ -108,6 +119,7 @@ fn choices(known: &impl Known, form: Form, values: &[&str]) -> Result<Vec<Choice
                 chosen: is_chosen(&value),
                 value,
                 words,
+                note: "",
             };
             known.stored(which)?.into_iter().map(choice).collect()
         }
@@ -135,7 +147,7 @@ pub(super) fn read(
         }
         Form::Day => day(first).map(Value::from),
         Form::Flag => yes_or_no(first).map(Value::from),
-        Form::Several(_) => Ok(values.into()),
+        Form::Several(_) | Form::Events => Ok(values.into()),
         Form::Part => known.part(first)?.map(Value::from),
         Form::Lot => known.lot(first)?.map(Value::from),
         Form::Readings(unit) => readings(first, unit),

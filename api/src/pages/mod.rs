@@ -6,6 +6,7 @@
 mod amounts;
 mod anew;
 mod answer;
+mod asking;
 mod buying;
 mod card;
 mod changing;

@@ -127,6 +127,7 @@ pub const WAYS: &[Way] = &[
     way(Room::Records, "/export",    "menu-export",    Reader),
     way(Room::Records, "/policy",    "menu-policy",    Reader),
     way(Room::Records, "/people",    "menu-people",    Manager),
+    way(Room::Records, "/webhooks",  "menu-webhooks",  Manager),
 ];
 
 /// The page whose name somebody typed, case-blind.

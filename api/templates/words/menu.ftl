@@ -47,4 +47,5 @@ menu-import = Import
 menu-export = Export
 menu-policy = Policy
 menu-people = People
+menu-webhooks = Webhooks
 menu-stand-ins = Stand-ins

@@ -151,3 +151,52 @@ records-is-new = new
 records-changes = changes
 records-stays = stays
 records-yours = yours
+
+## Webhooks
+
+records-url = URL
+records-url-hint = https; where deliveries go by POST
+records-what-it-is-for = What it is for
+records-told-of = Told of
+records-told-of-hint = Nothing ticked: of everything, also of kinds of events that come later.
+records-on = on
+records-off = off
+records-switched-off-by-a-manager = a manager has switched it off
+records-everything = everything
+records-so-many-kinds = { $kinds } kinds of events
+records-who-is-told = Who is told of events
+records-sending = Sending
+records-waiting = Waiting
+records-dead = Dead
+records-nobody-is-told = Nobody is told of events yet.
+records-it-is-told-again = It is told again, from where it stopped.
+records-it-is-told-nothing-more = It is told nothing more until it is switched on again.
+records-the-secret-is-retired = The secret is retired: nothing is signed with it any more.
+records-change-the-webhook = Change the webhook
+records-what-waits-goes-there = What waits already goes to the URL as it will be.
+records-secret-of-this-webhook = secret of this webhook
+records-delivery-of-this-webhook = delivery of this webhook
+records-on-or-off = say whether it is to be on or off
+
+## Deliveries
+
+records-state = State
+records-deliveries-the-newest-first = Deliveries, the newest first
+records-event = Event
+records-made-out = Made out
+records-attempts = Attempts
+records-last-answer = Last answer
+records-next-attempt = Next attempt
+records-nothing-has-been-told = Nothing has happened yet that it is told of.
+records-no-delivery-stands-so = No delivery stands so.
+records-can-be-sent-again = can be sent again
+records-answered-with = answered with { $status }
+records-once-it-is-on-again = once it is on again
+records-what-came-of-each-attempt = What came of each attempt
+records-attempt = Attempt
+records-begun = Begun
+records-answer = Answer
+records-took-ms = Took, ms
+records-it-has-not-been-tried = It has not been tried yet.
+records-send-it-again = Send it again
+records-send-it-once-more = Send it once more

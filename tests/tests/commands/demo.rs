@@ -56,6 +56,7 @@ fn it_serves_an_invented_shop() {
     );
     assert!(count(&demo, "/v1/stock/movements?kind=scrapping") > 0);
     assert!(count(&demo, "/v1/stock/reservations?state=open") > 0);
+    assert_eq!(count(&demo, "/v1/waiting-jobs?state=waiting"), 1);
     assert_eq!(
         count(&demo, "/v1/stock/movements?limit=200"),
         200,

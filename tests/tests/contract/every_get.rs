@@ -126,10 +126,6 @@ fn what_the_document_says_of_every_get_holds() {
     let webhook = serde_json::json!({ "url": "https://jobs.example/told", "types": types });
     shop.post(Who::Manager, "/v1/webhooks", &webhook)
         .expect(201);
-    let build = first(&shop, "/v1/builds")["id"].clone();
-    let waits = serde_json::json!({ "job": "J-9000", "build_id": build, "quantity": 5_000 });
-    shop.post(Who::Tuner, "/v1/waiting-jobs", &waits)
-        .expect(201);
     let gets: Vec<&Route> = ROUTES
         .iter()
         .filter(|route| route.method == "GET")

@@ -3,13 +3,13 @@
 use std::collections::BTreeSet;
 
 use chrono::{TimeDelta, Utc};
-use plugwell_tests::Who;
 use plugwell_tests::bodies::{bin, issue, place, plug, receipt, receive, stored_plug, unique};
 use plugwell_tests::call::key;
+use plugwell_tests::{Who, until};
 use serde_json::{Value, json};
 
 use crate::feed::{changes, now, since, types};
-use crate::{quick, until};
+use crate::quick;
 
 fn own(told: &[Value], name: &str) -> Vec<Value> {
     let full = format!("plugwell.{name}.v1");

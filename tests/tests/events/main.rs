@@ -2,17 +2,13 @@
 
 mod feed;
 mod kinds;
-mod receiver;
+mod nodes;
 mod targets;
 mod webhooks;
 
 use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
-use std::time::{Duration, Instant};
 
 use plugwell_tests::{Shop, engines};
-
-/// How long a test waits for what it expects.
-const PATIENCE: Duration = Duration::from_secs(30);
 
 /// One running shop on each engine, shared by the tests of this process: it may send to this machine,
 /// and tries again soon.
@@ -39,17 +35,4 @@ fn quick() -> impl Iterator<Item = &'static Shop> {
 fn heads_alone() -> MutexGuard<'static, ()> {
     static HEADS: Mutex<()> = Mutex::new(());
     HEADS.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-/// Waits until something is there.
-#[track_caller]
-fn until<T>(what: &str, mut look: impl FnMut() -> Option<T>) -> T {
-    let end = Instant::now() + PATIENCE;
-    loop {
-        if let Some(found) = look() {
-            return found;
-        }
-        assert!(Instant::now() < end, "{what} does not come");
-        std::thread::sleep(Duration::from_millis(20));
-    }
 }

@@ -1,10 +1,8 @@
 //! Where deliveries may go.
 
-use plugwell_tests::{Engine, Shop, Who};
+use plugwell_tests::receiver::Receiver;
+use plugwell_tests::{Engine, Shop, Who, until};
 use serde_json::json;
-
-use crate::receiver::Receiver;
-use crate::until;
 
 #[track_caller]
 fn refused(shop: &Shop, url: &str, code: &str) {

@@ -5,11 +5,11 @@ use std::time::Duration;
 use chrono::{DateTime, Utc};
 use plugwell::service::webhooks::signing::signatures;
 use plugwell_tests::bodies::{head, unique, with};
-use plugwell_tests::{Shop, Who, engines};
+use plugwell_tests::receiver::{Delivered, Receiver, Reply};
+use plugwell_tests::{Shop, Who, engines, until};
 use serde_json::{Value, json};
 
-use crate::receiver::{Delivered, Receiver, Reply};
-use crate::{heads_alone, quick, until};
+use crate::{heads_alone, quick};
 
 /// A webhook for the events of heads; its path and its secret.
 fn hook(shop: &Shop, receiver: &Receiver) -> (String, String) {

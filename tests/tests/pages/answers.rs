@@ -27,6 +27,7 @@ const UNFILLED: &[&str] = &[
     "/stand-ins/new",
     "/import",
     "/people",
+    "/webhooks/new",
 ];
 
 /// Somebody who opens pages, sends forms and has every answer judged.
@@ -119,6 +120,37 @@ impl Round<'_> {
         self.came("a link that signs in", "signs in once").await;
     }
 
+    async fn enter_a_webhook(&mut self) {
+        self.open("/webhooks/new").await;
+        self.page.press("#types summary").await;
+        // Nobody is there: what is delivered fails.
+        self.page.fill("url", "https://jobs.invalid/told").await;
+        self.page.follow("[data-main]").await;
+        self.came("the secret of a webhook", "the only time").await;
+        self.page.follow("main a.act").await;
+        self.came("a webhook", "Nothing has happened yet").await;
+        self.page.follow("form[action$='/secrets'] button").await;
+        self.came("one more secret", "retire the older").await;
+        self.page.follow("main a.act").await;
+        self.page.follow("form[action$='/sending'] button").await;
+        self.came("a webhook that is off", "Nothing is sent to it")
+            .await;
+        self.page.follow("form[action$='/sending'] button").await;
+        self.page.follow(".side a.act").await;
+        self.came("the change of a webhook", "Change the webhook")
+            .await;
+    }
+
+    /// What came of telling it of what was issued meanwhile.
+    async fn look_at_deliveries(&mut self) {
+        self.open("/webhooks").await;
+        self.came("a list of webhooks", "jobs.invalid").await;
+        self.page.follow(".listing td a").await;
+        self.came("a log of deliveries", "Made out").await;
+        self.page.follow(".listing td a").await;
+        self.came("a delivery", "Attempts").await;
+    }
+
     async fn issue(&mut self) {
         matched(self.page, self.demo).await;
         self.page.follow(".fit .act").await;
@@ -186,7 +218,9 @@ fn everybody_can_use_what_forms_answer() {
         round.calibrate().await;
         round.import().await;
         round.admit().await;
+        round.enter_a_webhook().await;
         round.issue().await;
+        round.look_at_deliveries().await;
         round.ask().await;
         round.judge.asks_nothing();
     });

@@ -134,6 +134,9 @@ fn furnished(shop: &Shop) -> String {
         shop.post(Who::Clerk, "/v1/heat-scales", &body).expect(201);
     }
     shop.post(Who::Tuner, "/v1/heads", &head()).expect(201);
+    // Nobody is there: whatever is delivered fails.
+    let told = json!({ "url": "https://jobs.invalid/told" });
+    shop.post(Who::Manager, "/v1/webhooks", &told).expect(201);
     part
 }
 
@@ -169,6 +172,7 @@ const TAKEN: &[&str] = &[
     "/stand-ins",
     "/suppliers/{id}/change",
     "/tuning-days/new",
+    "/webhooks/{id}/change",
 ];
 
 /// A whole day with a text typed everywhere; what is seen is looked at. The forms of page that were
@@ -212,6 +216,8 @@ fn every_act_and_every_page_works_on_postgresql() {
         "/readings/{id}",
         "/stand-ins/{id}",
         "/tuning-days/{id}",
+        "/webhooks/{id}",
+        "/webhooks/{id}/deliveries/{id}",
     ] {
         assert!(opened.contains(page), "{page} is missing from {opened:?}");
     }
@@ -253,6 +259,8 @@ fn script_that_is_typed_anywhere_is_text_everywhere() {
         "/suppliers",
         "/suppliers/{id}",
         "/tuning-days",
+        "/webhooks",
+        "/webhooks/{id}",
     ] {
         assert!(shown.contains(page), "not shown on {page}: {shown:?}");
     }

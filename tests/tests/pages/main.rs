@@ -31,6 +31,7 @@ mod records_people;
 mod records_policy;
 mod records_stand_ins;
 mod records_tables;
+mod records_webhooks;
 mod reports_pages;
 mod reserved;
 mod sessions;

@@ -50,6 +50,8 @@ const USUAL: &[(&str, &str)] = &[
     ("pulls", "1"),
     ("day", "@"),
     ("kind", "plugs"),
+    // Nobody is there.
+    ("url", "https://jobs.invalid/told/#"),
     ("lines", "maker,part_number\nFerrowick,FW-L#"),
     ("statements", "Ferrowick steps 9 = Ostrevik steps 8"),
     ("odometer_km", "120000"),

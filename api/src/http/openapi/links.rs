@@ -1,6 +1,6 @@
 //! Where an answer leads: from what was made or listed to the operations that show it, change it and
-//! do something with it. Found by the schemas: what an operation shows under `{id}` is what another one
-//! made.
+//! do something with it. Found by paths and schemas: what an operation shows under `{id}` is what another
+//! one made.
 
 use serde_json::{Map, Value, json};
 
@@ -11,6 +11,13 @@ use crate::http::routes::{Brings, ROUTES, Route};
 struct Way {
     shown: String,
     id: String,
+}
+
+impl Way {
+    /// Whether the answer is the record itself.
+    fn is_whole(&self) -> bool {
+        self.id == "/id"
+    }
 }
 
 /// Adds links to the operations of the document.
@@ -32,28 +39,54 @@ pub(super) fn complete(document: &mut Value) {
 fn links(document: &Value, route: &Route, status: &str) -> Map<String, Value> {
     let mut links = Map::new();
     for way in ways(document, route, status) {
-        for target in targets(document, &way.shown) {
+        for target in targets(document, route, &way) {
             // What is listed leads to what shows it; what was made, also to what becomes of it.
             let follows = status == "201" || target.method == "GET";
-            if follows && target.operation != route.operation {
+            // The version that an answer carries is that of the record which it is.
+            let is_versioned = way.is_whole() || target.brings != Brings::Version;
+            if follows && is_versioned && target.operation != route.operation {
                 links
                     .entry(target.operation)
-                    .or_insert_with(|| link(target, &way));
+                    .or_insert_with(|| link(target, &way, None));
+            }
+        }
+        for (target, name) in within(route) {
+            if way.is_whole() || target.brings != Brings::Version {
+                links
+                    .entry(target.operation)
+                    .or_insert_with(|| link(target, &way, Some(name)));
             }
         }
     }
     links
 }
 
-fn link(target: &Route, way: &Way) -> Value {
-    let mut parameters = json!({ "path.id": format!("$response.body#{}", way.id) });
+/// A link to an operation; `within` names the identifier in its path that is the answer's, where the
+/// first one is that of the record which was asked about.
+fn link(target: &Route, way: &Way, within: Option<&str>) -> Value {
+    let (name, found) = (within.unwrap_or("id"), format!("$response.body#{}", way.id));
+    let mut parameters = Map::new();
+    if within.is_some() {
+        parameters.insert("path.id".to_owned(), "$request.path.id".into());
+    }
+    parameters.insert(format!("path.{name}"), found.into());
     if target.brings == Brings::Version {
-        parameters["header.If-Match"] = "$response.header.ETag".into();
+        parameters.insert("header.If-Match".to_owned(), "$response.header.ETag".into());
     }
     json!({
         "operationId": target.operation,
         "parameters": parameters,
-        "description": format!("The `id` at `{}` is that of `{}`.", way.id, target.path),
+        "description": format!("The `id` at `{}` is the `{name}` of `{}`.", way.id, target.path),
+    })
+}
+
+/// The operations on a single thing of a record, of those that an operation lists or makes: under its
+/// own path and another identifier, which is given.
+fn within(route: &Route) -> impl Iterator<Item = (&'static Route, &'static str)> {
+    ROUTES.iter().filter_map(move |target| {
+        let rest = target.path.strip_prefix(route.path)?.strip_prefix("/{")?;
+        let (name, _) = rest.split_once('}')?;
+        (name != "id").then_some((target, name))
     })
 }
 
@@ -64,7 +97,7 @@ fn answered<'a>(document: &'a Value, route: &Route, status: &str) -> Option<&'a 
     content["schema"]["$ref"].as_str().and_then(named)
 }
 
-/// Which records an answer holds: itself, the first of a list, the first of what it did.
+/// Which records an answer holds: itself, one by name, the first of a list, the first of what it did.
 fn ways(document: &Value, route: &Route, status: &str) -> Vec<Way> {
     let Some(name) = answered(document, route, status) else {
         return Vec::new();
@@ -78,21 +111,23 @@ fn ways(document: &Value, route: &Route, status: &str) -> Vec<Way> {
         });
     }
     for (member, schema) in properties.as_object().into_iter().flatten() {
-        let item = schema["items"]["$ref"].as_str().and_then(named);
-        let has_id =
-            |item: &&str| document["components"]["schemas"][item]["properties"]["id"].is_object();
-        if let Some(item) = item.filter(has_id) {
-            ways.push(Way {
-                shown: item.to_owned(),
-                id: format!("/{member}/0/id"),
-            });
-        }
+        let record = |schema: &Value| {
+            let name = schema["$ref"].as_str().and_then(named)?;
+            let own = &document["components"]["schemas"][name]["properties"];
+            own["id"].is_object().then(|| name.to_owned())
+        };
+        let alone = record(schema).map(|shown| (shown, format!("/{member}/id")));
+        let listed = record(&schema["items"]).map(|shown| (shown, format!("/{member}/0/id")));
+        ways.extend(alone.or(listed).map(|(shown, id)| Way { shown, id }));
     }
     ways
 }
 
-/// The operations under the path that shows a record of this schema.
-fn targets<'a>(document: &Value, shown: &str) -> impl Iterator<Item = &'a Route> {
+/// The operations under the path that shows the record of an answer, as far as they need no other
+/// identifier: the path is the one below that which it was made at, or else whichever shows this schema.
+fn targets<'a>(document: &Value, route: &Route, way: &Way) -> impl Iterator<Item = &'a Route> {
+    let shown = way.shown.as_str();
+    let own = format!("{}/{{id}}", route.path);
     let shows = |fitting: &dyn Fn(&str) -> bool| {
         ROUTES.iter().find(|route| {
             route.method == "GET"
@@ -100,15 +135,18 @@ fn targets<'a>(document: &Value, shown: &str) -> impl Iterator<Item = &'a Route>
                 && answered(document, route, "200").is_some_and(fitting)
         })
     };
-    let path = shows(&|name| name == shown)
+    let is_own = |route: &&Route| route.method == "GET" && way.is_whole() && route.path == own;
+    let path = ROUTES
+        .iter()
+        .find(is_own)
+        .or_else(|| shows(&|name| name == shown))
         .or_else(|| shows(&|name| listed_as(document, name, shown)))
         .map_or("", |route| route.path);
     ROUTES.iter().filter(move |route| {
         !path.is_empty()
-            && route
-                .path
-                .strip_prefix(path)
-                .is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+            && route.path.strip_prefix(path).is_some_and(|rest| {
+                rest.is_empty() || (rest.starts_with('/') && !rest.contains('{'))
+            })
     })
 }
 
@@ -127,6 +165,8 @@ fn listed_as(document: &Value, whole: &str, part: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use serde_json::json;
+
     use super::super::document;
     use crate::http::routes::ROUTES;
 
@@ -151,6 +191,39 @@ mod tests {
         assert!(responses("/v1/stock/reservations")["links"]["release"].is_object());
         let listed = &document()["paths"]["/v1/plugs"]["get"]["responses"]["200"]["links"];
         assert!(listed["get_plug"].is_object() && listed["delete_plug"].is_null());
+        // A secret is shown with what was made, which has another schema therefore.
+        for (path, operation) in [
+            ("/v1/tokens", "delete_token"),
+            ("/v1/webhooks", "patch_webhook"),
+            ("/v1/webhooks", "list_deliveries"),
+        ] {
+            let link = &responses(path)["links"][operation];
+            assert_eq!(
+                link["parameters"]["path.id"], "$response.body#/id",
+                "{path}"
+            );
+        }
+    }
+
+    #[test]
+    fn what_is_named_within_an_answer_leads_on() {
+        let links = |path: &str, method: &str, status: &str| {
+            document()["paths"][path][method]["responses"][status]["links"].clone()
+        };
+        let checked = links("/v1/stock/incoming-checks", "post", "201");
+        let decided = &checked["decide_incoming"]["parameters"];
+        assert_eq!(decided["path.id"], "$response.body#/check/id");
+        let deliveries = links("/v1/webhooks/{id}/deliveries", "get", "200");
+        let again = json!({
+            "path.id": "$request.path.id", "path.delivery_id": "$response.body#/items/0/id"
+        });
+        assert_eq!(deliveries["resend_delivery"]["parameters"], again);
+        let secret = links("/v1/webhooks/{id}/secrets", "post", "201");
+        let gone = json!({
+            "path.id": "$request.path.id", "path.secret_id": "$response.body#/id",
+            "header.If-Match": "$response.header.ETag",
+        });
+        assert_eq!(secret["delete_webhook_secret"]["parameters"], gone);
     }
 
     #[test]
@@ -160,10 +233,13 @@ mod tests {
             for (_, answer) in operation["responses"].as_object().into_iter().flatten() {
                 for (name, link) in answer["links"].as_object().into_iter().flatten() {
                     let target = link["operationId"].as_str().unwrap();
-                    assert!(
-                        ROUTES.iter().any(|r| r.operation == target),
-                        "{path}: {name}"
-                    );
+                    let route = ROUTES.iter().find(|r| r.operation == target);
+                    let route = route.unwrap_or_else(|| panic!("{path}: {name}"));
+                    for piece in route.path.split('{').skip(1) {
+                        let wanted = format!("path.{}", piece.split('}').next().unwrap());
+                        let given = &link["parameters"][&wanted];
+                        assert!(given.is_string(), "{path}: {name} gives no {wanted}");
+                    }
                     seen += 1;
                 }
             }

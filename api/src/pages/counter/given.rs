@@ -289,6 +289,7 @@ fn kept(shop: &Shop, plug_id: Uuid, chosen: &str) -> Result<Vec<Choice>, Refusal
             "counter-job-open-quantity-kept",
             &[("job", &r.job), ("open_quantity", &r.open_quantity)],
         ),
+        note: "",
         chosen: r.id.to_string() == chosen,
     };
     Ok(open_reservations(shop, plug_id)?
@@ -310,6 +311,7 @@ fn waiting(shop: &Shop, plug_id: Uuid, chosen: &str) -> Result<Vec<Choice>, Refu
             ],
         ),
         value: line.order_line_id.to_string(),
+        note: "",
         chosen: line.order_line_id.to_string() == chosen,
     };
     Ok(waiting.into_iter().map(choice).collect())
@@ -364,6 +366,7 @@ fn issues(shop: &Shop, job: &str, chosen: &str) -> Result<Vec<Choice>, Refusal> 
                 ],
             ),
             value: issue.id.to_string(),
+            note: "",
             chosen: issue.id.to_string() == chosen,
         })
     };

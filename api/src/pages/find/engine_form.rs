@@ -68,6 +68,7 @@ fn field(known: &impl Known, declared: &Declared, typed: &Typed) -> Result<Field
         "electronics" => field.choices.push(Choice {
             value: NOTHING_ELECTRONIC.into(),
             words: say("find-nothing-electronic-at-all").into(),
+            note: "",
             chosen: typed
                 .all(declared.name)
                 .any(|value| value == NOTHING_ELECTRONIC),

@@ -13,19 +13,17 @@ mod reordering;
 mod supplier;
 
 use actix_web::http::StatusCode;
-use actix_web::{HttpRequest, HttpResponse, web};
+use actix_web::web;
 use plugwell_domain::attribute::{Attr, Kind};
 use plugwell_domain::plug::PlugData;
-use plugwell_domain::words::Role;
 use uuid::Uuid;
 
-use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::answer::Reply;
+use crate::pages::asking::{look, take};
 use crate::pages::figures;
-use crate::pages::typed::{Posted, Typed};
-use crate::pages::visitor::{sender, visitor};
 use crate::pages::words::say;
 use crate::pages::{at, form, posted};
-use crate::service::{Actor, Refusal, Shop};
+use crate::service::Refusal;
 use crate::shown::of_record;
 
 /// Puts the pages into the application.
@@ -55,42 +53,6 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
             supplier::old,
             supplier::change,
         ));
-}
-
-/// A page that is looked at.
-async fn look(
-    shop: web::Data<Shop>,
-    request: HttpRequest,
-    least: Role,
-    make: impl FnOnce(&Shop, Frame, &Typed) -> Result<Reply, Refusal> + Send + 'static,
-) -> HttpResponse {
-    let who = match visitor(&shop, &request, least) {
-        Ok(who) => who,
-        Err(page) => return *page,
-    };
-    let typed = Typed::of_query(request.query_string());
-    made(&shop, who.frame, move |shop, frame| {
-        make(shop, frame, &typed)
-    })
-    .await
-}
-
-/// A form that is sent.
-async fn take(
-    shop: web::Data<Shop>,
-    request: HttpRequest,
-    posted: Posted,
-    least: Role,
-    make: impl FnOnce(&Shop, Frame, &Typed, &Actor) -> Result<Reply, Refusal> + Send + 'static,
-) -> HttpResponse {
-    let (who, typed) = match sender(&shop, &request, posted, least) {
-        Ok(sent) => sent,
-        Err(page) => return *page,
-    };
-    made(&shop, who.frame, move |shop, frame| {
-        make(shop, frame, &typed, &who.actor)
-    })
-    .await
 }
 
 /// The identifier in a path.

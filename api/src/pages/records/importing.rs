@@ -92,6 +92,7 @@ fn page(shop: &Shop, frame: Frame, typed: &Typed, wrong: &[Wrong]) -> Result<Pag
             let choice = |kind: &TableKind| Choice {
                 value: kind.word().into(),
                 words: told(*kind).0.into(),
+                note: "",
                 chosen: typed.one("kind") == kind.word(),
             };
             field.choices = TableKind::ALL.iter().map(choice).collect();

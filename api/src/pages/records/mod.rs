@@ -1,6 +1,7 @@
-//! What the shop knows: tables in and out, statements, the policy, and people.
+//! What the shop knows: tables in and out, statements, the policy, people, and who is told of events.
 
 mod badge;
+mod deliveries;
 mod exporting;
 mod importing;
 mod looked_at;
@@ -12,6 +13,8 @@ mod policy_form;
 mod roles;
 mod stand_ins;
 mod statement;
+mod webhook;
+mod webhooks;
 
 use actix_web::web;
 
@@ -35,5 +38,21 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
         .service(form("/people", people::show, people::make))
         .service(at("/people/{id}", person::show))
         .service(posted("/people/{id}/link", person::link))
-        .service(posted("/people/{id}/revocation", person::revoke));
+        .service(posted("/people/{id}/revocation", person::revoke))
+        .configure(told);
+}
+
+/// Who is told of events.
+fn told(config: &mut web::ServiceConfig) {
+    let delivery = "/webhooks/{id}/deliveries/{delivery_id}";
+    config
+        .service(at("/webhooks", webhooks::list))
+        .service(form("/webhooks/new", webhooks::begin, webhooks::create))
+        .service(at("/webhooks/{id}", webhook::show))
+        .service(form("/webhooks/{id}/change", webhook::old, webhook::change))
+        .service(posted("/webhooks/{id}/sending", webhook::switch))
+        .service(posted("/webhooks/{id}/secrets", webhook::add_secret))
+        .service(posted("/webhooks/{id}/retirement", webhook::retire_secret))
+        .service(posted("/webhooks/{id}/removal", webhook::remove))
+        .service(form(delivery, deliveries::show, deliveries::resend));
 }

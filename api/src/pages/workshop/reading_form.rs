@@ -157,6 +157,7 @@ fn build_of(typed: &Typed) -> Result<Option<Uuid>, Refusal> {
 fn choice(value: Uuid, words: String, typed: &str) -> Choice {
     let value = value.to_string();
     Choice {
+        note: "",
         chosen: value == typed,
         value,
         words,
@@ -213,6 +214,7 @@ fn signs(shop: &Shop, typed: &Typed) -> Result<Vec<Group>, Refusal> {
             let open = Choice {
                 value: String::new(),
                 words: say("workshop-not-looked-at").into(),
+                note: "",
                 chosen: none,
             };
             field.choices.insert(0, open);

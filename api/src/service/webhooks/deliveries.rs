@@ -11,6 +11,7 @@ use uuid::Uuid;
 
 use super::{Sending, found, schedule, signing};
 use crate::service::changes::{ChangeEvent, settle};
+use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::{Refusal, Shop, now};
 
 /// Deliveries to one webhook at the same time.
@@ -226,23 +227,55 @@ fn logged(session: &mut Session, deliveries: Vec<Delivery>) -> Result<Vec<Logged
     Ok(deliveries.into_iter().map(one).collect())
 }
 
+/// A delivery of a webhook with what came of its attempts.
+///
+/// # Errors
+/// `NotFound`.
+pub fn get(shop: &Shop, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
+    shop.store.read(|s| one(s, webhook_id, id))
+}
+
+fn one(session: &mut Session, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
+    found(session, webhook_id)?;
+    let own = session
+        .delivery(id)?
+        .filter(|d| d.webhook_id == webhook_id)
+        .into_iter()
+        .collect();
+    let mut logged = logged(session, own)?;
+    logged
+        .pop()
+        .ok_or(Refusal::NotFound("delivery of this webhook"))
+}
+
 /// Sends a delivery again, whatever became of it, from the beginning of the schedule.
 ///
 /// # Errors
 /// `NotFound`.
 pub fn resend(shop: &Shop, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
-    shop.write(|s| {
-        found(s, webhook_id)?;
-        let own = |s: &mut Session| {
-            let own = s.delivery(id)?.filter(|d| d.webhook_id == webhook_id);
-            own.ok_or(Refusal::NotFound("delivery of this webhook"))
-        };
-        own(s)?;
-        s.send_again(id, now())?;
-        let delivery = own(s)?;
-        let mut logged = logged(s, vec![delivery])?;
-        logged
-            .pop()
-            .ok_or(Refusal::NotFound("delivery of this webhook"))
-    })
+    shop.write(|s| again(s, webhook_id, id))
+}
+
+/// The same, once however often it is asked.
+///
+/// # Errors
+/// As [`resend`], and what a once-only key refuses.
+pub fn resend_once(
+    shop: &Shop,
+    key: &OnceKey,
+    webhook_id: Uuid,
+    id: Uuid,
+    render: impl Fn() -> Stored + Send + Sync,
+) -> Result<Once<Logged>, Refusal> {
+    shop.once(
+        key,
+        |s| Ok((again(s, webhook_id, id)?, Vec::new())),
+        |_| render(),
+    )
+}
+
+fn again(session: &mut Session, webhook_id: Uuid, id: Uuid) -> Result<Logged, Refusal> {
+    one(session, webhook_id, id)?;
+    session.send_again(id, now())?;
+    one(session, webhook_id, id)
 }

@@ -7,6 +7,7 @@
 pub mod allowed;
 pub mod deliveries;
 pub mod schedule;
+pub mod secrets;
 pub mod signing;
 
 use std::net::{IpAddr, ToSocketAddrs};
@@ -24,12 +25,10 @@ use schedule::Schedule;
 use serde_json::{Map, Value};
 use uuid::Uuid;
 
-use crate::service::conflict::Conflict;
 use crate::service::heads::patched;
+use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::{Actor, Refusal, Shop, new_id, now};
 
-/// The most secrets of a webhook: each signs every delivery.
-const SECRETS: usize = 5;
 /// How long whoever enters a webhook waits for its name to be looked up.
 const LOOKED_UP: Duration = Duration::from_secs(2);
 
@@ -199,6 +198,44 @@ pub fn get(shop: &Shop, id: Uuid) -> Result<Shown, Refusal> {
     shop.store.read(|s| shown_one(s, id))
 }
 
+/// A webhook that is about to be entered, with its first secret.
+struct New {
+    hook: Webhook,
+    secret: WebhookSecret,
+}
+
+impl New {
+    /// # Errors
+    /// A URL that is none, or whose target is not to be sent to.
+    fn of(shop: &Shop, actor: &Actor, data: &WebhookData) -> Result<Self, Refusal> {
+        reachable(&shop.sending().allowed, data)?;
+        let at = now();
+        let hook = Webhook {
+            id: new_id(),
+            data: data.clone(),
+            enabled: true,
+            disabled_because: None,
+            reached: 0,
+            made_by: actor.name.clone(),
+            version: 1,
+            created_at: at,
+            updated_at: at,
+        };
+        let secret = secrets::new(hook.id)?;
+        Ok(Self { hook, secret })
+    }
+
+    fn keep(&self, session: &mut Session) -> Result<(Shown, WebhookSecret), Refusal> {
+        let reached = session.last_event()?;
+        session.insert_webhook(&Webhook {
+            reached,
+            ..self.hook.clone()
+        })?;
+        session.insert_webhook_secret(&self.secret)?;
+        Ok((shown_one(session, self.hook.id)?, self.secret.clone()))
+    }
+}
+
 /// Enters a webhook; it is told of what happens from now on. The secret is shown this once.
 ///
 /// # Errors
@@ -208,32 +245,27 @@ pub fn create(
     actor: &Actor,
     data: &WebhookData,
 ) -> Result<(Shown, WebhookSecret), Refusal> {
-    reachable(&shop.sending().allowed, data)?;
-    let at = now();
-    let (id, secret) = (new_id(), signing::new_secret()?);
-    let secret = WebhookSecret {
-        id: new_id(),
-        webhook_id: id,
-        secret,
-        created_at: at,
-    };
-    let made = shop.write(|s| {
-        let hook = Webhook {
-            id,
-            data: data.clone(),
-            enabled: true,
-            disabled_because: None,
-            reached: s.last_event()?,
-            made_by: actor.name.clone(),
-            version: 1,
-            created_at: at,
-            updated_at: at,
-        };
-        s.insert_webhook(&hook)?;
-        s.insert_webhook_secret(&secret)?;
-        shown_one(s, id)
-    })?;
-    Ok((made, secret))
+    let new = New::of(shop, actor, data)?;
+    shop.write(|s| new.keep(s))
+}
+
+/// The same, once however often it is asked; the secret comes with the first answer alone.
+///
+/// # Errors
+/// As [`create`], and what a once-only key refuses.
+pub fn create_once(
+    shop: &Shop,
+    key: &OnceKey,
+    actor: &Actor,
+    data: &WebhookData,
+    render: impl Fn(&Shown) -> Stored + Send + Sync,
+) -> Result<Once<(Shown, WebhookSecret)>, Refusal> {
+    let new = New::of(shop, actor, data)?;
+    shop.once(
+        key,
+        |s| Ok((new.keep(s)?, Vec::new())),
+        |(shown, _)| render(shown),
+    )
 }
 
 /// Changes a webhook, stops it or lets it go on where it stopped.
@@ -278,66 +310,35 @@ pub fn remove(
     id: Uuid,
     expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
 ) -> Result<(), Refusal> {
-    shop.write(|s| {
-        expected(found(s, id)?.version)?;
-        s.delete_webhook(id)?;
-        Ok(())
-    })
+    shop.write(|s| take_away(s, id, &expected))
 }
 
-/// One more secret: from now on deliveries carry a signature of each. It is shown this once.
+/// The same, once however often it is asked.
 ///
 /// # Errors
-/// `NotFound`, `secrets_bounded`.
-pub fn add_secret(shop: &Shop, id: Uuid) -> Result<(Shown, WebhookSecret), Refusal> {
-    let secret = WebhookSecret {
-        id: new_id(),
-        webhook_id: id,
-        secret: signing::new_secret()?,
-        created_at: now(),
-    };
-    let shown = shop.write(|s| {
-        let hook = found(s, id)?;
-        if s.webhook_secrets(&[id])?.len() >= SECRETS {
-            return Err(bounded(
-                "it has five secrets; remove one that nobody needs any more",
-            ));
-        }
-        s.insert_webhook_secret(&secret)?;
-        raised(s, hook)
-    })?;
-    Ok((shown, secret))
-}
-
-/// Removes a secret; at least one stays.
-///
-/// # Errors
-/// `NotFound`, `Stale` (the version is the webhook's), `secrets_bounded`.
-pub fn remove_secret(
+/// As [`remove`], and what a once-only key refuses.
+pub fn remove_once(
     shop: &Shop,
+    key: &OnceKey,
     id: Uuid,
-    secret: Uuid,
     expected: impl Fn(i64) -> Result<(), Refusal> + Send + Sync,
-) -> Result<(), Refusal> {
-    shop.write(|s| {
-        let hook = found(s, id)?;
-        let secrets = s.webhook_secrets(&[id])?;
-        if !secrets.iter().any(|own| own.id == secret) {
-            return Err(Refusal::NotFound("secret of this webhook"));
-        }
-        expected(hook.version)?;
-        if secrets.len() == 1 {
-            return Err(bounded(
-                "it is the only one; add another first, and let the receiver know it",
-            ));
-        }
-        s.delete_webhook_secret(secret)?;
-        raised(s, hook).map(drop)
-    })
+    render: impl Fn() -> Stored + Send + Sync,
+) -> Result<Once<()>, Refusal> {
+    shop.once(
+        key,
+        |s| Ok((take_away(s, id, &expected)?, Vec::new())),
+        |()| render(),
+    )
 }
 
-fn bounded(detail: &str) -> Refusal {
-    Refusal::conflict(Conflict::SecretsBounded, detail)
+fn take_away(
+    session: &mut Session,
+    id: Uuid,
+    expected: impl Fn(i64) -> Result<(), Refusal>,
+) -> Result<(), Refusal> {
+    expected(found(session, id)?.version)?;
+    session.delete_webhook(id)?;
+    Ok(())
 }
 
 fn raised(session: &mut Session, hook: Webhook) -> Result<Shown, Refusal> {

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use serde_json::Value;
 
-use crate::until;
+use crate::patience::until;
 
 /// One answer.
 #[derive(Debug, Clone)]
@@ -24,17 +24,29 @@ pub enum Reply {
 /// What came in.
 #[derive(Debug, Clone)]
 pub struct Delivered {
+    /// When.
     pub at: Instant,
+    /// To which path.
     pub path: String,
+    /// Its headers, by their names in small letters.
     pub headers: HashMap<String, String>,
+    /// Its body.
     pub body: Vec<u8>,
 }
 
 impl Delivered {
+    /// The event in it.
+    ///
+    /// # Panics
+    /// Where the body is no envelope.
     pub fn event(&self) -> Value {
         serde_json::from_slice(&self.body).expect("an envelope")
     }
 
+    /// What it happened to.
+    ///
+    /// # Panics
+    /// As [`Delivered::event`].
     pub fn subject(&self) -> String {
         self.event()["subject"]
             .as_str()
@@ -43,7 +55,7 @@ impl Delivered {
     }
 }
 
-#[derive(Default)]
+#[derive(Debug, Default)]
 struct Kept {
     seen: Vec<Delivered>,
     replies: VecDeque<Reply>,
@@ -51,13 +63,18 @@ struct Kept {
 }
 
 /// The receiver.
+#[derive(Debug)]
 pub struct Receiver {
+    /// Where it listens, on this machine.
     pub port: u16,
     kept: Arc<Mutex<Kept>>,
 }
 
 impl Receiver {
     /// Answers the first requests like this, all others with 204.
+    ///
+    /// # Panics
+    /// Where nothing can be listened on.
     pub fn answering(replies: impl IntoIterator<Item = Reply>) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
         let port = listener.local_addr().expect("an address").port();
@@ -75,20 +92,31 @@ impl Receiver {
         Self { port, kept }
     }
 
+    /// Where deliveries to it go.
     pub fn url(&self) -> String {
         format!("http://127.0.0.1:{}/hook", self.port)
     }
 
+    /// What has come.
+    ///
+    /// # Panics
+    /// Where a request made it panic.
     pub fn seen(&self) -> Vec<Delivered> {
-        self.kept.lock().unwrap().seen.clone()
+        self.kept.lock().expect("no panic").seen.clone()
     }
 
     /// Bytes of huge answers that were taken from it.
+    ///
+    /// # Panics
+    /// As [`Receiver::seen`].
     pub fn written(&self) -> usize {
-        self.kept.lock().unwrap().written
+        self.kept.lock().expect("no panic").written
     }
 
     /// What came for a subject, once there are so many.
+    ///
+    /// # Panics
+    /// Where they do not come.
     #[track_caller]
     pub fn of(&self, subject: &str, count: usize) -> Vec<Delivered> {
         until(&format!("delivery {count} of {subject}"), || {
@@ -121,7 +149,7 @@ fn serve(mut stream: TcpStream, kept: &Mutex<Kept>) -> Option<()> {
     let mut body = vec![0; length];
     reader.read_exact(&mut body).ok()?;
     let reply = {
-        let mut kept = kept.lock().unwrap();
+        let mut kept = kept.lock().expect("no panic");
         kept.seen.push(Delivered {
             at: Instant::now(),
             path,
@@ -154,7 +182,7 @@ fn serve(mut stream: TcpStream, kept: &Mutex<Kept>) -> Option<()> {
             // Until the other side has had enough; 256 MiB would be told by the test.
             for _ in 0..4096 {
                 stream.write_all(&block).ok()?;
-                kept.lock().unwrap().written += block.len();
+                kept.lock().expect("no panic").written += block.len();
             }
             Some(())
         }

@@ -116,6 +116,6 @@ pub const DECLARED: &[Declared] = &[
     row(TuningDayPlanned, "tuning-days/{id}", TUNING_DAY, "A tuning day was planned."),
     row(TuningDayChanged, "tuning-days/{id}", TUNING_DAY, "A tuning day changed: its plugs were topped up, or it was called off."),
     row(ReadingRecorded, "readings/{id}", READING, "A reading of a plug was recorded."),
-    row(WaitingJobAnswered, "waiting-jobs/{id}", WAITING_JOB, "What a waiting job waits for can be had: `plug_ids` are the parts that fit with enough of them available, best first, `available` how many of the first."),
+    row(WaitingJobAnswered, "waiting-jobs/{id}", WAITING_JOB, "What a waiting job waits for can be had: the parts that fit with enough of them available, best first, and how many there are of the first."),
     row(TableImported, "imports/{id}", TABLE, "A table was imported; what it stored is told of one by one as well."),
 ];

@@ -59,7 +59,7 @@ fn a_job_waits_is_told_and_is_called_off() {
         assert!(possible.record.possible_since.is_some());
         let listed = tuner.list::<WaitingJob>().filter("job", &job);
         let listed = wait(listed.all()).expect("a list");
-        assert_eq!(listed, [possible.record.clone()]);
+        assert_eq!(listed, std::slice::from_ref(&possible.record));
 
         let stale = wait(tuner.remove(&asked)).expect_err("it has been told since");
         assert_eq!(stale.code(), Code::Stale);

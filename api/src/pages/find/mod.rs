@@ -232,7 +232,7 @@ fn matched(
             Some(id) => format!("/builds/{id}/section.svg?"),
             None => format!("/section.svg?{query}&"),
         },
-        whole: Some(whole_catalogue(&query)).filter(|_| stock != StockMode::Ignore),
+        whole: Some(whole_catalogue(query)).filter(|_| stock != StockMode::Ignore),
     };
     Ok(Some((
         how_many_fit(&matched),

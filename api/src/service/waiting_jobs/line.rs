@@ -216,8 +216,8 @@ fn steps(shop: &Shop, line: &mut Remembered, look: Look) -> Result<Vec<Step>, Re
             let Some(waits) = line.get(id).filter(|_| !anew.contains(&id)) else {
                 continue;
             };
-            let now =
-                found.and_then(|(plug, shelf)| offer(&waits.needs, waits.quantity(), plug, shelf));
+            let now = found
+                .and_then(|(plug, shelf)| offer(&waits.needs, waits.open_quantity(), plug, shelf));
             match changed(&waits.place.offers, *part, now) {
                 Some(offers) => line.offer(id, offers, &mut concerned),
                 None => search(shop, line, id, &mut followed, &mut concerned)?,
@@ -242,7 +242,7 @@ fn search(
         // Index and shelves then show at least what the marks stand for.
         shop.follow()?;
     }
-    let offers = searched(shop, &waits.needs, waits.quantity())?;
+    let offers = searched(shop, &waits.needs, waits.open_quantity())?;
     line.offer(id, offers, concerned);
     Ok(())
 }

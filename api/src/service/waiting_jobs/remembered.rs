@@ -19,7 +19,7 @@ pub(super) struct Waits {
 
 impl Waits {
     /// Plugs that it has not got yet.
-    pub(super) fn quantity(&self) -> i64 {
+    pub(super) fn open_quantity(&self) -> i64 {
         self.place.job.data.open_quantity
     }
 }
@@ -147,7 +147,7 @@ impl Remembered {
         let mut jobs = self.offered.get(&part).cloned().unwrap_or_default();
         if let Some((plug, there)) = had.filter(|(_, there)| *there > 0) {
             let served = self.waits.iter().filter(|(id, waits)| {
-                waits.quantity() <= there && !jobs.contains(id) && fits(&waits.needs, plug)
+                waits.open_quantity() <= there && !jobs.contains(id) && fits(&waits.needs, plug)
             });
             let served: Vec<Uuid> = served.map(|(id, _)| *id).collect();
             jobs.extend(served);
@@ -198,7 +198,9 @@ impl Remembered {
             }
         }
         let line: Vec<&Waits> = jobs.iter().filter_map(|id| self.waits.get(id)).collect();
-        let asked = line.iter().map(|own| (own.quantity(), &*own.place.offers));
+        let asked = line
+            .iter()
+            .map(|own| (own.open_quantity(), &*own.place.offers));
         let left = in_turn(asked);
         let turns = line.into_iter().zip(left).filter(|(own, fits)| {
             let job = &own.place.job;

@@ -240,15 +240,16 @@ fn a_stop_answers_those_who_wait() {
         shop.url().to_owned(),
         shop.token(Who::Reader).expect("one").to_owned(),
     );
-    let waiting = std::thread::spawn(move || {
-        let request = plugwell_tests::call::client().get(format!("{url}/v1/changes?after=now"));
-        let answer = request
-            .bearer_auth(token)
-            .header("prefer", "wait=30")
-            .send();
+    let client = plugwell_tests::call::client();
+    let asked = move |wait: &str| {
+        let request = client.get(format!("{url}/v1/changes?after=now"));
+        let answer = request.bearer_auth(&token).header("prefer", wait).send();
         answer.map(|answer| answer.status().as_u16())
-    });
-    std::thread::sleep(Duration::from_millis(500));
+    };
+    // What waits then goes at once, over a connection that stands.
+    assert_eq!(asked("wait=0").expect("an answer"), 200);
+    let waiting = std::thread::spawn(move || asked("wait=30"));
+    std::thread::sleep(Duration::from_secs(1));
     let begun = Instant::now();
     shop.stop();
     assert!(

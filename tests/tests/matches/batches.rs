@@ -69,7 +69,7 @@ fn each_is_answered_as_by_itself_also_one_that_cannot_be() {
             &[
                 json!({ "build": build() }),
                 json!({ "build": build(), "stock": "ignore", "limit": 3 }),
-                json!({ "build": with(build(), json!({ "rod_mm": 150.0 })) }),
+                json!({ "build": with(build(), json!({ "head_id": Uuid::now_v7() })) }),
                 json!({ "plug_id": ids[4], "stock": "some" }),
                 json!({ "plug_id": Uuid::now_v7() }),
                 json!({ "plug_id": bare }),
@@ -126,7 +126,7 @@ fn a_batch_itself_has_one_to_two_hundred_questions_and_nothing_else() {
             "#/requests/0/build/cylinders out_of_range",
             "#/requests/2/plug_id wrong_form",
             "#/requests/3 wrong_type",
-            "#/requests/4 wrong_type",
+            "#/requests/4 missing",
         ],
     );
     shop.post(Who::Nobody, PATH, &json!({ "requests": [one] }))

@@ -25,14 +25,13 @@ impl Shop {
     /// # Panics
     /// Where none can be set up, and for nobody.
     pub fn typed(&self, who: Who) -> Client {
-        // Setting one up takes longer than most calls.
-        static CLIENTS: OnceLock<Mutex<HashMap<(String, Who), Client>>> = OnceLock::new();
+        // Setting one up takes longer than most calls. A later shop may get the port of one that is gone, but
+        // never its tokens.
+        static CLIENTS: OnceLock<Mutex<HashMap<[String; 2], Client>>> = OnceLock::new();
         let mut clients = CLIENTS.get_or_init(Mutex::default).lock().expect("clients");
-        let set_up = || {
-            let token = self.token(who).expect("somebody with a token");
-            Client::new(self.url(), token).expect("a client")
-        };
-        let key = (self.url().to_owned(), who);
+        let token = self.token(who).expect("somebody with a token");
+        let set_up = || Client::new(self.url(), token).expect("a client");
+        let key = [self.url().to_owned(), token.to_owned()];
         clients.entry(key).or_insert_with(set_up).clone()
     }
 }

@@ -52,9 +52,16 @@
       const query = new URLSearchParams([...new FormData(live)].filter(([, value]) => value !== ""));
       const address = `${live.getAttribute("action")}?${query}`;
       asked = address;
-      const answer = await fetch(address, { headers: { accept: "text/html" } }).catch(() => null);
+      const headers = { accept: "text/html", prefer: "handling=lenient" };
+      const answer = await fetch(address, { headers }).catch(() => null);
       // Whoever typed on has asked again by now.
-      if (!answer || asked !== address) return;
+      if (asked !== address) return;
+      // Too busy, or out of reach for a moment: it is asked again, until somebody types on.
+      if (!answer || answer.status === 429 || answer.status >= 500) {
+        clearTimeout(wait);
+        wait = setTimeout(ask, 2000);
+        return;
+      }
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       if (asked !== address) return;
       // Each place keeps standing, so that what is said in it is heard.

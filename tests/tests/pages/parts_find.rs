@@ -24,10 +24,13 @@ async fn until(page: &Page, id: &str, said: &str) -> String {
         if text.contains(said) {
             return text;
         }
-        assert!(
-            Instant::now() < deadline,
-            "{id} says {text:?}, not {said:?}"
-        );
+        if Instant::now() > deadline {
+            let answer = page.all("#answer").await;
+            panic!(
+                "{id} says {text:?}, not {said:?}; at {}: {answer:?}",
+                page.address().await
+            );
+        }
         tokio::time::sleep(Duration::from_millis(50)).await;
     }
 }
@@ -41,6 +44,8 @@ async fn typed(page: &Page) -> String {
     let meant = until(page, "reach_mm-meant", "mm").await;
     assert_eq!(meant, "19.05 mm · 0.75 in");
     until(page, "answer", "Still to be filled in: ").await;
+    // Whoever is still typing has done nothing wrong.
+    assert_eq!(page.console().await, [] as [String; 0]);
     page.choose("seat", "gasket").await;
     page.fill("heat_index", "50").await;
     page.fill("cylinders", "8").await;

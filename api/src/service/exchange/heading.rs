@@ -42,6 +42,11 @@ impl Heading {
         }
     }
 
+    /// What its table holds.
+    pub(super) fn kind(&self) -> TableKind {
+        self.kind
+    }
+
     /// Whether it names all that every row needs; else there is nothing to be said of the rows.
     pub(super) fn suffices(&self) -> bool {
         let there = |name| self.columns.iter().any(|c| c.member == name);

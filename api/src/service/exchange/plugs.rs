@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::plug::{Plug, PlugData};
 use plugwell_store::Session;
+use serde_json::{Map, Value};
 use uuid::Uuid;
 
 use super::found::{Change, Found, MemberDifference, differing};
@@ -97,7 +98,7 @@ impl Plugs {
         let old = stored.get(&name);
         let retired = row.cells.shift_remove("retired");
         let retired = retired.and_then(|value| value.as_bool());
-        match merged(&row, old) {
+        match merged(&mut row, old) {
             Err(more) => faults.extend(more),
             Ok(mut data) => {
                 faults.extend(self.settle(session, &mut data, old)?);
@@ -238,10 +239,28 @@ impl Taking for Plugs {
     }
 }
 
+/// Cells that only the stored records give a meaning, and the one that is no attribute.
+const REFERRING: [&str; 3] = ["heat_scale", "superseded_by", "retired"];
+
+/// The record that a row makes by itself: worked out while others are stored. None where it names another.
+pub(super) fn alone(cells: &mut Map<String, Value>) -> Option<Result<PlugData, Vec<Fault>>> {
+    let names = |member: &str| cells.get(member).is_some_and(|value| !value.is_null());
+    if names("heat_scale") || names("superseded_by") {
+        return None;
+    }
+    let apart = REFERRING.map(|member| cells.shift_remove_entry(member));
+    let made = PlugData::from_map(cells);
+    cells.extend(apart.into_iter().flatten());
+    Some(made)
+}
+
 /// The record as the row makes it.
-fn merged(row: &Row, old: Option<&Plug>) -> Result<PlugData, Vec<Fault>> {
+fn merged(row: &mut Row, old: Option<&Plug>) -> Result<PlugData, Vec<Fault>> {
     let Some(old) = old else {
-        return PlugData::from_map(&row.cells);
+        return match row.alone.take() {
+            Some(made) => made,
+            None => PlugData::from_map(&row.cells),
+        };
     };
     let mut whole = old.data.to_map();
     for (member, value) in &row.cells {

@@ -4,12 +4,13 @@
 use std::io::{BufRead, BufReader};
 use std::sync::Arc;
 
-use plugwell_domain::fault::FaultCode;
+use plugwell_domain::fault::{Fault, FaultCode};
+use plugwell_domain::plug::PlugData;
 use serde_json::{Map, Value};
 
 use super::found::Faults;
 use super::heading::Heading;
-use super::{Table, TableKind};
+use super::{Table, TableKind, plugs};
 use crate::cell::plain;
 use crate::service::Refusal;
 
@@ -25,6 +26,8 @@ pub(super) struct Row {
     /// What its cells mean, by member.
     pub(super) cells: Map<String, Value>,
     pub(super) record: csv::StringRecord,
+    /// The catalogue record that it makes where there was none, if it names no other.
+    pub(super) alone: Option<Result<PlugData, Vec<Fault>>>,
 }
 
 impl Row {
@@ -193,8 +196,10 @@ impl<'t> Rows<'t> {
                 Err((code, detail)) => faults.add(self.number, &column.header, text, code, detail),
             }
         }
+        let is_part = self.heading.kind() == TableKind::Plugs;
         Row {
             number: self.number,
+            alone: is_part.then(|| plugs::alone(&mut cells)).flatten(),
             cells,
             record,
         }

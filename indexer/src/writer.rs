@@ -2,7 +2,7 @@
 
 use parking_lot::MutexGuard;
 use plugwell_domain::plug::Plug;
-use tantivy::indexer::IndexWriterOptions;
+use tantivy::indexer::{IndexWriterOptions, UserOperation};
 use tantivy::merge_policy::LogMergePolicy;
 use tantivy::{IndexReader, IndexWriter, ReloadPolicy, TantivyDocument};
 
@@ -12,8 +12,12 @@ use crate::schema::{self, Fields};
 use crate::view::View;
 use crate::{Fed, Index, IndexError};
 
-/// Memory in which documents are gathered before a segment is written: some half a million.
-const GATHER_BYTES: usize = 256 << 20;
+/// Threads that make segments: while one writes what it has gathered, the other goes on.
+const THREADS: usize = 2;
+/// Memory in which each gathers documents before it writes a segment: some quarter of a million.
+const GATHER_BYTES: usize = 128 << 20;
+/// Records of an index that is made anew and gets one segment.
+const FEW: usize = 20_000;
 /// Segments are merged in the background.
 const MERGE_THREADS: usize = 2;
 
@@ -29,10 +33,9 @@ pub(crate) struct Writer {
 impl Writer {
     /// Takes the writer's lock.
     pub(crate) fn new(index: &mut tantivy::Index) -> Result<Self, IndexError> {
-        // One thread: each commit then makes one segment, and segments are what a match costs.
         let options = IndexWriterOptions::builder()
             .memory_budget_per_thread(GATHER_BYTES)
-            .num_worker_threads(1)
+            .num_worker_threads(THREADS)
             .num_merge_threads(MERGE_THREADS)
             .build();
         let writer: IndexWriter = index.writer_with_options(options)?;
@@ -52,12 +55,17 @@ impl Writer {
     /// Takes a batch over and commits it, or leaves all as it was.
     pub(crate) fn feed(&mut self, batch: &[Fed], position: i64) -> Result<(), IndexError> {
         self.all_or_nothing(|writer| {
+            let mut changes = Vec::with_capacity(batch.len() * 2);
             for fed in batch {
-                writer.writer.delete_term(id_term(&writer.fields, fed.id));
+                changes.push(UserOperation::Delete(id_term(&writer.fields, fed.id)));
                 if let Some(plug) = &fed.record {
-                    writer.add(fed.ordinal, plug)?;
+                    let document = document(&writer.fields, fed.ordinal, plug)?;
+                    changes.push(UserOperation::Add(document));
                 }
             }
+            // Together they go to one thread: the commit then makes one segment, and segments are
+            // what a match costs.
+            writer.writer.run(changes)?;
             writer.commit(position)
         })
     }
@@ -66,12 +74,6 @@ impl Writer {
     pub(crate) fn view(&mut self, before: Option<&View>) -> Result<View, IndexError> {
         self.reader.reload()?;
         View::new(self.reader.searcher(), self.position, before)
-    }
-
-    fn add(&mut self, ordinal: u32, plug: &Plug) -> Result<(), IndexError> {
-        let document: TantivyDocument = document(&self.fields, ordinal, plug)?;
-        self.writer.add_document(document)?;
-        Ok(())
     }
 
     fn commit(&mut self, position: i64) -> Result<(), IndexError> {
@@ -122,6 +124,8 @@ pub struct Rebuild<'a> {
     index: &'a Index,
     writer: MutexGuard<'a, Writer>,
     stage: Stage,
+    /// The documents as long as they are few; one thread then makes one segment of them.
+    few: Option<Vec<TantivyDocument>>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -137,6 +141,7 @@ impl<'a> Rebuild<'a> {
             index,
             writer,
             stage: Stage::Untouched,
+            few: Some(Vec::new()),
         }
     }
 
@@ -146,7 +151,17 @@ impl<'a> Rebuild<'a> {
     /// Where the record cannot be kept or files cannot be written.
     pub fn add(&mut self, ordinal: u32, plug: &Plug) -> Result<(), IndexError> {
         self.empty()?;
-        self.writer.add(ordinal, plug)
+        let document = document(&self.writer.fields, ordinal, plug)?;
+        if let Some(few) = &mut self.few
+            && few.len() < FEW
+        {
+            few.push(document);
+            return Ok(());
+        }
+        for document in self.few.take().into_iter().flatten().chain([document]) {
+            self.writer.writer.add_document(document)?;
+        }
+        Ok(())
     }
 
     /// Commits, and shows what was added in the place of all that was there.
@@ -155,6 +170,10 @@ impl<'a> Rebuild<'a> {
     /// Where files cannot be written or read.
     pub fn finish(mut self, position: i64) -> Result<(), IndexError> {
         self.empty()?;
+        if let Some(few) = self.few.take() {
+            let added = few.into_iter().map(UserOperation::Add);
+            self.writer.writer.run(added)?;
+        }
         self.writer.commit(position)?;
         self.stage = Stage::Finished;
         self.index.show(&mut self.writer)

@@ -10,6 +10,7 @@ use reqwest::header::HeaderMap;
 use serde_json::Value;
 use uuid::Uuid;
 
+use crate::described;
 use crate::shop::Shop;
 
 /// Who asks.
@@ -224,7 +225,7 @@ impl Shop {
     /// Sends a request with exactly these headers besides the token.
     ///
     /// # Panics
-    /// Where no answer comes.
+    /// Where no answer comes, or one that the API's description does not announce.
     #[track_caller]
     pub fn send(
         &self,
@@ -242,6 +243,10 @@ impl Shop {
     ///
     /// # Errors
     /// Where no answer comes, or none that is whole.
+    ///
+    /// # Panics
+    /// Where the answer is not what the API's description announces.
+    #[track_caller]
     pub fn try_send(
         &self,
         method: &str,
@@ -262,10 +267,10 @@ impl Shop {
         if !body.is_empty() {
             request = request.body(body);
         }
-        Answer::read(
-            format!("{method} {path} by {}", who.word()),
-            request.send()?,
-        )
+        let asked = format!("{method} {path} by {}", who.word());
+        let answer = Answer::read(asked, request.send()?)?;
+        described::hold(method, path, &answer);
+        Ok(answer)
     }
 
     /// Sends JSON, with these headers besides token and content type.

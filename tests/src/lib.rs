@@ -4,6 +4,7 @@
 pub mod bodies;
 pub mod call;
 mod cluster;
+mod described;
 pub mod leash;
 mod patience;
 pub mod receiver;

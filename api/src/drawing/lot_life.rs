@@ -8,7 +8,7 @@ use crate::drawing::axis::Axis;
 use crate::drawing::lettering::{BOLD, cut, width};
 use crate::drawing::spread::spread;
 use crate::drawing::svg::{Frame, Svg, Tag, circle, line, path, words};
-use crate::shown::{day, instant};
+use crate::shown::{day, instant, marked};
 
 /// Letters.
 const SIZE: f64 = 12.0;
@@ -94,7 +94,7 @@ pub fn lot_life(life: &LotLife) -> String {
 fn described(life: &LotLife) -> String {
     let told = life.steps.iter().take(TOLD);
     let mut sentences: Vec<String> = vec![format!("{} {}.", life.maker, life.part_number)];
-    sentences.extend(told.map(|step| format!("{}: {}.", instant(step.at), step.text)));
+    sentences.extend(told.map(|step| format!("{}: {}.", instant(step.at), marked(&step.text))));
     let more = life.steps.len().saturating_sub(TOLD);
     if more > 0 {
         sentences.push(format!("And {more} more steps."));
@@ -223,7 +223,7 @@ impl<'a> Lanes<'a> {
         let (from, to) = (self.edge(step.from.kind), self.edge(step.to.kind));
         let told = mark
             .iter()
-            .map(|step| format!("{}: {}", instant(step.at), step.text));
+            .map(|step| format!("{}: {}", instant(step.at), marked(&step.text)));
         let told = told.collect::<Vec<_>>().join("; ");
         let quantity = plugs(mark).to_string();
         let label = match mark.len() {

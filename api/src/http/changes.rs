@@ -17,6 +17,7 @@ use utoipa::{IntoParams, ToSchema};
 
 use crate::http::answer::{Answer, ask};
 use crate::http::paging::{DEFAULT_LIMIT, MOST, encoded};
+use crate::http::prefer::preference;
 use crate::http::problem::{CURSOR_GONE, Problem};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::service::Shop;
@@ -28,7 +29,6 @@ const LONGEST: u64 = 30;
 const LOOK: Duration = Duration::from_secs(5);
 /// How long it is waited after a ring.
 const GATHER: Duration = Duration::from_millis(50);
-const PREFER: HeaderName = HeaderName::from_static("prefer");
 const APPLIED: HeaderName = HeaderName::from_static("preference-applied");
 
 /// What is asked of the feed.
@@ -95,16 +95,7 @@ pub struct Wait(Option<u64>);
 
 impl Wait {
     fn of(headers: &HeaderMap) -> Self {
-        let lines = headers
-            .get_all(PREFER)
-            .filter_map(|line| line.to_str().ok());
-        let mut preferences = lines.flat_map(|line| line.split(','));
-        let seconds = preferences.find_map(|preference| {
-            let (name, value) = preference.split(';').next()?.split_once('=')?;
-            let wait = name.trim().eq_ignore_ascii_case("wait");
-            let value = value.trim().trim_matches('"');
-            wait.then(|| value.parse::<u64>().ok()).flatten()
-        });
+        let seconds = preference(headers, "wait").and_then(|value| value.parse::<u64>().ok());
         Self(seconds.map(|seconds| seconds.min(LONGEST)))
     }
 }
@@ -202,7 +193,7 @@ mod tests {
         let wait = |lines: &[&str]| {
             let mut headers = HeaderMap::new();
             for line in lines {
-                headers.append(PREFER, line.parse().unwrap());
+                headers.append(HeaderName::from_static("prefer"), line.parse().unwrap());
             }
             Wait::of(&headers).0
         };

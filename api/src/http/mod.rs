@@ -56,6 +56,7 @@ pub mod places;
 pub mod plug_query;
 pub mod plugs;
 pub mod policy;
+pub mod prefer;
 pub mod problem;
 pub mod query;
 pub mod rate;

@@ -76,6 +76,21 @@ pub struct Once<T> {
     touched: Vec<Touched>,
 }
 
+impl<T> Once<T> {
+    /// The same with something else made of what the command returned, if it ran just now.
+    ///
+    /// # Errors
+    /// Those of `make`; the command stands.
+    pub fn then<U>(self, make: impl FnOnce(T) -> Result<U, Refusal>) -> Result<Once<U>, Refusal> {
+        Ok(Once {
+            stored: self.stored,
+            fresh: self.fresh.map(make).transpose()?,
+            position: self.position,
+            touched: self.touched,
+        })
+    }
+}
+
 impl Shop {
     /// The answer that is kept under somebody's key.
     ///
@@ -92,11 +107,11 @@ impl Shop {
     ///
     /// # Errors
     /// What the command refuses; `KeyReused` where the key stands for another request.
-    pub fn once<T: Send>(
+    pub fn once<T>(
         &self,
         key: &OnceKey,
-        run: impl FnMut(&mut Session) -> Result<(T, Vec<Touched>), Refusal> + Send,
-        render: impl Fn(&T) -> Stored + Send + Sync,
+        run: impl FnMut(&mut Session) -> Result<(T, Vec<Touched>), Refusal>,
+        render: impl Fn(&T) -> Stored,
     ) -> Result<Once<T>, Refusal> {
         self.once_in(Turn::Shared, key, run, render)
     }
@@ -105,12 +120,12 @@ impl Shop {
     ///
     /// # Errors
     /// As [`Shop::once`].
-    pub fn once_in<T: Send>(
+    pub fn once_in<T>(
         &self,
         turn: Turn,
         key: &OnceKey,
-        mut run: impl FnMut(&mut Session) -> Result<(T, Vec<Touched>), Refusal> + Send,
-        render: impl Fn(&T) -> Stored + Send + Sync,
+        mut run: impl FnMut(&mut Session) -> Result<(T, Vec<Touched>), Refusal>,
+        render: impl Fn(&T) -> Stored,
     ) -> Result<Once<T>, Refusal> {
         let _claim = self.running.claim(key)?;
         self.store.write_in(

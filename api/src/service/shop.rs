@@ -2,6 +2,8 @@
 
 mod following;
 
+pub(crate) use following::Along;
+
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};

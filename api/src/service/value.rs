@@ -39,6 +39,7 @@ pub struct ValueSum {
     /// What those cost of which that is known.
     pub value: Money,
     /// Plugs of which nobody knows the cost; the value is without them.
+    #[schema(minimum = 0)]
     pub quantity_without_cost: i64,
 }
 

@@ -47,8 +47,9 @@
   // An answer that follows what is typed.
   const live = document.querySelector("form[data-live]");
   if (live) {
-    let wait, asked;
+    let wait, again, asked;
     const ask = async () => {
+      clearTimeout(again);
       const query = new URLSearchParams([...new FormData(live)].filter(([, value]) => value !== ""));
       const address = `${live.getAttribute("action")}?${query}`;
       asked = address;
@@ -58,8 +59,7 @@
       if (asked !== address) return;
       // Too busy, or out of reach for a moment: it is asked again, until somebody types on.
       if (!answer || answer.status === 429 || answer.status >= 500) {
-        clearTimeout(wait);
-        wait = setTimeout(ask, 2000);
+        again = setTimeout(ask, 2000);
         return;
       }
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");

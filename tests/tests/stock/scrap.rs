@@ -207,3 +207,52 @@ fn faults_of_a_scrapping() {
         from(json!({ "note": "x".repeat(501) })).refused_for(&["#/note out_of_range"]);
     }
 }
+
+#[test]
+fn who_dropped_them_is_asked_and_never_demanded() {
+    for shop in shared() {
+        let shelf = Shelf::with(shop, 10);
+        let scrap = |reason: &str, by: Value| {
+            let body = json!({
+                "plug_id": shelf.plug_id, "place_id": shelf.bin_id, "quantity": 1, "reason": reason, "dropped_by": by
+            });
+            shelf.command_by(Who::Clerk, "scrappings", body)
+        };
+        let told = |answer: plugwell_tests::Answer| {
+            answer.expect(201).json["movements"][0]["dropped_by"].clone()
+        };
+        assert_eq!(told(scrap("dropped", json!(" Tamsin "))), "Tamsin");
+        assert_eq!(told(scrap("dropped", Value::Null)), Value::Null);
+        scrap("bent_strap", json!("Tamsin")).refused_for(&["#/dropped_by not_together"]);
+        scrap("dropped", json!(" ")).refused_for(&["#/dropped_by out_of_range"]);
+        let issued = shelf.issue(4, "Dropping");
+        let back = |over: Value| {
+            let body =
+                json!({ "movement_id": issued["id"], "quantity": 1, "place_id": shelf.bin_id });
+            shelf.command("returns", with(body, over))
+        };
+        assert_eq!(
+            told(back(
+                json!({ "condition": "dropped", "dropped_by": "Bram" })
+            )),
+            "Bram"
+        );
+        back(json!({ "condition": "sealed", "dropped_by": "Bram" }))
+            .refused_for(&["#/dropped_by not_together"]);
+        assert_eq!(told(back(json!({ "condition": "handled" }))), Value::Null);
+        // It stays with the movement.
+        let listed = format!(
+            "/v1/stock/movements?plug_id={}&kind=scrapping",
+            shelf.plug_id
+        );
+        let named = shop.all(Who::Reader, &listed);
+        let named: Vec<&Value> = named
+            .iter()
+            .map(|movement| &movement["dropped_by"])
+            .collect();
+        assert_eq!(
+            named,
+            [&json!("Tamsin"), &Value::Null, &json!("Bram"), &Value::Null]
+        );
+    }
+}

@@ -1,7 +1,7 @@
 //! Value and scrap as a bookkeeper reads them: one small story, worked out by hand to the cent.
 
 use plugwell_tests::bodies::{bin, place, plug, stored_plug, with};
-use plugwell_tests::{Shop, Who, engines, shared};
+use plugwell_tests::{Shop, Who, engines};
 use serde_json::{Value, json};
 
 use crate::counter::{Shelf, word};
@@ -132,10 +132,23 @@ fn the_stock_is_worth_what_a_bookkeeper_works_out() {
         );
         assert_eq!(csv.lines().count(), 2);
         scrap_is_told(&shop, &story);
+        what_was_taken_back_without_a_cost(&shop, &story);
         shop.stop();
         let audit = shop.run("audit", &[]);
         assert!(audit.status.success(), "{audit:?}");
     }
+}
+
+/// A receipt of which nobody said the cost, taken back: so many plugs without a cost fewer.
+fn what_was_taken_back_without_a_cost(shop: &Shop, story: &Story<'_>) {
+    let since = word(&receive(&story.shelf, 3, Value::Null), "created_at");
+    let last = receive(&story.shelf, 2, Value::Null);
+    let body = json!({ "movement_id": last["id"], "reason": "received twice" });
+    story.shelf.command("reversals", body).expect(201);
+    let period = asked(shop, &format!("/v1/reports/value?from={since}"));
+    let flows = |column: &str| figures(&period["total"][column], "value");
+    assert_eq!(flows("receipts"), (5, 0, 5));
+    assert_eq!(flows("reversals"), (-2, 0, -2));
 }
 
 /// Every column of the period, and that it closes.
@@ -346,54 +359,5 @@ fn reports_refuse_what_they_cannot_read() {
             shop.send("GET", path, Who::Reader, &picture, "")
                 .problem(406, "not_acceptable");
         }
-    }
-}
-
-#[test]
-fn who_dropped_them_is_asked_and_never_demanded() {
-    for shop in shared() {
-        let shelf = Shelf::with(shop, 10);
-        let scrap = |reason: &str, by: Value| {
-            let body = json!({
-                "plug_id": shelf.plug_id, "place_id": shelf.bin_id, "quantity": 1, "reason": reason, "dropped_by": by
-            });
-            shelf.command_by(Who::Clerk, "scrappings", body)
-        };
-        let told = |answer: plugwell_tests::Answer| {
-            answer.expect(201).json["movements"][0]["dropped_by"].clone()
-        };
-        assert_eq!(told(scrap("dropped", json!(" Tamsin "))), "Tamsin");
-        assert_eq!(told(scrap("dropped", Value::Null)), Value::Null);
-        scrap("bent_strap", json!("Tamsin")).refused_for(&["#/dropped_by not_together"]);
-        scrap("dropped", json!(" ")).refused_for(&["#/dropped_by out_of_range"]);
-        let issued = shelf.issue(4, "Dropping");
-        let back = |over: Value| {
-            let body =
-                json!({ "movement_id": issued["id"], "quantity": 1, "place_id": shelf.bin_id });
-            shelf.command("returns", with(body, over))
-        };
-        assert_eq!(
-            told(back(
-                json!({ "condition": "dropped", "dropped_by": "Bram" })
-            )),
-            "Bram"
-        );
-        back(json!({ "condition": "sealed", "dropped_by": "Bram" }))
-            .refused_for(&["#/dropped_by not_together"]);
-        assert_eq!(told(back(json!({ "condition": "handled" }))), Value::Null);
-        // It stays with the movement.
-        let listed = format!(
-            "/v1/stock/movements?plug_id={}&kind=scrapping",
-            shelf.plug_id
-        );
-        let named = shop.all(Who::Reader, &listed);
-        let named: Vec<&Value> = named
-            .iter()
-            .map(|movement| &movement["dropped_by"])
-            .collect();
-        assert_eq!(
-            named,
-            [&json!("Tamsin"), &Value::Null, &json!("Bram"), &Value::Null]
-        );
     }
 }

@@ -23,6 +23,38 @@ fn table(maker: &str, last: &str) -> String {
     format!("maker,part_number,thread,reach_mm,seat,heat_index,description\n{rows}{last}")
 }
 
+/// On SQLite the index of a first table is made while its rows are stored.
+#[test]
+fn the_index_of_a_first_table_holds_what_is_stored() {
+    for engine in engines() {
+        let mut shop = Shop::start(engine);
+        // The first names a successor that stands further down: it changes once more at the end.
+        let rows = "Early,E-1,19,Early/E-3,no\nEarly,E-2,19,,yes\nEarly,E-3,26.5,,no\n";
+        let header = "maker,part_number,reach_mm,superseded_by,retired\n";
+        let refused = told(import(
+            &shop,
+            "plugs",
+            &format!("{header}{rows}Early,e-2,,,\n"),
+        ));
+        assert_eq!(refused, ["5 part_number duplicate"]);
+        let found = |shop: &Shop| shop.get(Who::Reader, "/v1/plugs?q=Early").expect(200);
+        assert_eq!(found(&shop).items().len(), 0, "{engine}: nothing is kept");
+        let done = import(&shop, "plugs", &format!("{header}{rows}")).expect(201);
+        assert_eq!(numbers(&done), [3, 3, 0, 0]);
+        let mut numbers = found(&shop).column("part_number");
+        numbers.sort_by_key(|number| number.to_string());
+        assert_eq!(numbers, ["E-1", "E-2", "E-3"], "{engine}");
+        // A second table and a single record are fed to the same index.
+        let more = format!("{header}Early,E-4,19,Early/E-3,no\nEarly,E-2,19.05,,no\n");
+        let done = import(&shop, "plugs", &more).expect(201);
+        assert_eq!(crate::numbers(&done), [2, 1, 1, 0]);
+        assert_eq!(found(&shop).items().len(), 4, "{engine}");
+        shop.stop();
+        let audited = shop.run("audit", &[]);
+        assert!(audited.status.success(), "{engine}: {audited:?}");
+    }
+}
+
 #[test]
 fn many_rows_are_found_at_once_and_others_only_wait() {
     for engine in engines() {

@@ -106,7 +106,7 @@ pub struct ScrapSum {
     pub quantity: i64,
     /// What they had cost, by FIFO, those left out of which nobody knows it.
     pub cost: SignedMoney,
-    /// Plugs of which nobody knows what they had cost.
+    /// Plugs of which nobody knows what they had cost; below zero as the quantity.
     pub quantity_without_cost: i64,
 }
 

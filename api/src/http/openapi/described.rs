@@ -28,7 +28,6 @@ const BOUNDS: &[(&[&str], i64, Option<i64>)] = &[
             "available",
             "on_hand",
             "unknown_quantity",
-            "quantity_without_cost",
             "lines",
             "line_count",
             "counted_lines",

@@ -18,6 +18,7 @@ use uuid::Uuid;
 use crate::drawing;
 use crate::http::body::Body;
 use crate::http::etag::IfNoneMatch;
+use crate::http::prefer::preference;
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::field::{Field, Line, Wrong, add, put};
 use crate::pages::find::engine_form::Group;
@@ -87,8 +88,7 @@ pub(super) async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpRes
 /// Whether what is incomplete counts as asked rightly (`Prefer: handling=lenient`, RFC 7240): so does a page
 /// whose reader is still typing.
 fn is_lenient(request: &HttpRequest) -> bool {
-    let mut lines = request.headers().get_all("prefer");
-    lines.any(|line| line.as_bytes() == b"handling=lenient")
+    preference(request.headers(), "handling") == Some("lenient")
 }
 
 /// The picture at `/spark.svg` of the build that the query of a match names or describes.

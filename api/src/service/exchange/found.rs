@@ -11,7 +11,7 @@ use uuid::Uuid;
 use super::already::Already;
 use crate::service::Refusal;
 use crate::service::refusal::RowFault;
-use crate::service::shop::Touched;
+use crate::service::shop::{Along, Touched};
 
 /// Faults that are listed; the rest is only counted.
 const LISTED: usize = 1_000;
@@ -119,10 +119,10 @@ pub struct MemberDifference {
     /// Its name.
     pub member: String,
     /// What is stored.
-    #[schema(value_type = Object)]
+    #[schema(value_type = Value)]
     pub old: Value,
     /// What the table says.
-    #[schema(value_type = Object)]
+    #[schema(value_type = Value)]
     pub new: Value,
 }
 
@@ -140,16 +140,18 @@ pub enum Change {
 
 /// Everything that was found.
 #[derive(Default)]
-pub(super) struct Found {
+pub(super) struct Found<'s> {
     pub(super) faults: Faults,
     pub(super) trial: Trial,
-    /// Catalogue records that are new or changed, for the index.
+    /// Catalogue records that are new or changed and that the index has to hear of yet.
     pub(super) plugs: Vec<Uuid>,
+    /// The index of new records, where it is made along with them.
+    pub(super) along: Option<Along<'s>>,
     /// Shelves that were changed, by the part's ordinal.
     pub(super) touched: HashMap<u32, Touched>,
 }
 
-impl Found {
+impl Found<'_> {
     /// Counts a record, and keeps what differs where there is room.
     pub(super) fn record(
         &mut self,

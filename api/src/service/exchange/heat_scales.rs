@@ -36,7 +36,7 @@ impl Taking for HeatScales {
         _: &mut Session,
         rows: Vec<Row>,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         for row in rows {
             let whole = heading.complete(&row, &mut found.faults);
@@ -56,7 +56,7 @@ impl Taking for HeatScales {
         &mut self,
         session: &mut Session,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         for whole in std::mem::take(&mut self.whole) {
             let (data, calibrated_at) = (whole.data, whole.calibrated_at);
@@ -126,7 +126,7 @@ fn kept(
     data: HeatScaleData,
     calibrated_at: Option<DateTime<Utc>>,
     row: u64,
-    found: &mut Found,
+    found: &mut Found<'_>,
 ) -> Result<Vec<Fault>, Refusal> {
     let stored = session.scale_named(&data.maker, &data.name)?;
     let old = match stored {

@@ -32,7 +32,7 @@ pub use waiting::{LookedAt, Waiting, book, look, looked_at};
 
 use crate::service::ahead::ahead;
 use crate::service::once::{Once, OnceKey, Stored};
-use crate::service::shop::Touched;
+use crate::service::shop::{Along, Touched};
 use crate::service::stock::By;
 use crate::service::{Actor, Refusal, Shop, new_id};
 use found::{Faults, Found};
@@ -82,13 +82,26 @@ pub struct Importing<'a> {
     pub progress: &'a (dyn Fn(u64, u64) + Sync),
 }
 
-/// An import and what it touched.
-#[derive(Debug, Clone, Default)]
-pub struct Imported {
+/// An import and what the index has to hear of it.
+#[derive(Debug)]
+struct Imported<'s> {
     /// What it did, record by record.
-    pub trial: Trial,
-    /// New and changed catalogue records, for the index.
-    pub plugs: Vec<Uuid>,
+    trial: Trial,
+    /// New and changed catalogue records.
+    plugs: Vec<Uuid>,
+    /// New ones of which it knows by now.
+    along: Option<Along<'s>>,
+}
+
+impl Imported<'_> {
+    /// Lets every later match know of it, once it is committed.
+    fn told(self, shop: &Shop) -> Result<Trial, Refusal> {
+        if let Some(index) = self.along {
+            index.finish()?;
+        }
+        shop.written(self.plugs)?;
+        Ok(self.trial)
+    }
 }
 
 /// What the rows of a table become.
@@ -99,7 +112,7 @@ trait Taking {
         session: &mut Session,
         rows: Vec<Row>,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal>;
 
     /// Ends, after the last row.
@@ -107,7 +120,7 @@ trait Taking {
         &mut self,
         _session: &mut Session,
         _heading: &Heading,
-        _found: &mut Found,
+        _found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         Ok(())
     }
@@ -133,25 +146,33 @@ pub fn header(kind: TableKind, table: &mut dyn Table) -> Result<Vec<Understood>,
     Ok(rows.heading().told())
 }
 
-/// Reads a table inside a transaction.
+/// Reads a table inside a transaction. `index_of` is the shop whose index may be made along with it,
+/// none where nothing will be kept.
 ///
 /// A column that is not there leaves what is stored; an empty cell means unknown.
 ///
 /// # Errors
 /// `Rows` with every fault; nothing is to be kept then.
-pub fn take(
+fn take<'s>(
     session: &mut Session,
     policy: &Policy,
     importing: &Importing<'_>,
     table: &mut dyn Table,
-) -> Result<(Imported, Vec<Touched>), Refusal> {
+    index_of: Option<&'s Shop>,
+) -> Result<(Imported<'s>, Vec<Touched>), Refusal> {
     let length = table
         .seek(SeekFrom::End(0))
         .map_err(|e| Refusal::Fault(format!("the table cannot be read: {e}")))?;
     let mut found = Found::default();
     let by = By::now(importing.actor);
     let mut taking: Box<dyn Taking + '_> = match importing.kind {
-        TableKind::Plugs => Box::new(plugs::Plugs::of(session)?),
+        TableKind::Plugs => {
+            let plugs = plugs::Plugs::of(session)?;
+            if plugs.are_first() {
+                found.along = index_of.and_then(Shop::index_along);
+            }
+            Box::new(plugs)
+        }
         TableKind::Stock => Box::new(stock::Stock::of(by, policy)),
         TableKind::HeatScales => Box::<heat_scales::HeatScales>::default(),
         TableKind::StandIns => Box::new(stand_ins::StandIns::of(by)),
@@ -179,6 +200,7 @@ pub fn take(
     let imported = Imported {
         trial: found.trial,
         plugs: found.plugs,
+        along: found.along,
     };
     Ok((imported, found.touched.into_values().collect()))
 }
@@ -196,13 +218,12 @@ pub fn import(
     let (imported, _) = shop.store.write_in(
         Turn::Alone,
         |session| {
-            let (imported, touched) = take(session, &policy, importing, table)?;
+            let (imported, touched) = take(session, &policy, importing, table, Some(shop))?;
             Ok::<_, Refusal>((imported, (touched, session.position())))
         },
         |(_, (touched, position))| shop.after(touched, *position),
     )?;
-    shop.written(imported.plugs)?;
-    Ok(imported.trial.report)
+    Ok(imported.told(shop)?.report)
 }
 
 /// The same at most once: the answer is kept under the key, in the same transaction.
@@ -214,31 +235,28 @@ pub fn import_once(
     key: &OnceKey,
     importing: &Importing<'_>,
     table: &mut dyn Table,
-    render: impl Fn(&Report) -> Stored + Send + Sync,
-) -> Result<Once<Imported>, Refusal> {
+    render: impl Fn(&Report) -> Stored,
+) -> Result<Once<Trial>, Refusal> {
     let policy: Arc<Policy> = shop.policy();
     taken_once(
         shop,
         key,
-        |session| take(session, &policy, importing, table),
+        |session| take(session, &policy, importing, table, Some(shop)),
         render,
     )
 }
 
 /// Takes a table at most once, whatever gives it; every later match knows of it.
-fn taken_once(
-    shop: &Shop,
+fn taken_once<'s>(
+    shop: &'s Shop,
     key: &OnceKey,
-    taken: impl FnMut(&mut Session) -> Result<(Imported, Vec<Touched>), Refusal> + Send,
-    render: impl Fn(&Report) -> Stored + Send + Sync,
-) -> Result<Once<Imported>, Refusal> {
+    taken: impl FnMut(&mut Session) -> Result<(Imported<'s>, Vec<Touched>), Refusal>,
+    render: impl Fn(&Report) -> Stored,
+) -> Result<Once<Trial>, Refusal> {
     let done = shop.once_in(Turn::Alone, key, taken, |imported| {
         render(&imported.trial.report)
     })?;
-    if let Some(imported) = &done.fresh {
-        shop.written(imported.plugs.iter().copied())?;
-    }
-    Ok(done)
+    done.then(|imported| imported.told(shop))
 }
 
 /// How a trial ends: always by rolling back.
@@ -263,7 +281,7 @@ pub fn attempt(
     table: &mut dyn Table,
 ) -> Result<Trial, Refusal> {
     let policy = shop.policy();
-    let run = |session: &mut Session| match take(session, &policy, importing, table) {
+    let run = |session: &mut Session| match take(session, &policy, importing, table, None) {
         Ok((imported, _)) => Err::<(), Ended>(Ended::Tried(imported.trial)),
         Err(refusal) => Err(Ended::Refused(refusal)),
     };

@@ -38,6 +38,11 @@ struct Late {
 }
 
 impl Plugs {
+    /// Whether nothing was stored before.
+    pub(super) fn are_first(&self) -> bool {
+        self.empty
+    }
+
     pub(super) fn of(session: &mut Session) -> Result<Self, Refusal> {
         Ok(Self {
             scales: Scales::of(session)?,
@@ -79,7 +84,7 @@ impl Plugs {
         stored: &HashMap<Name, Plug>,
         new: &mut Vec<Plug>,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         let name = key(row.text("maker"), row.text("part_number"));
         if let Some(earlier) = self.names.seen(&name, row.number) {
@@ -151,7 +156,7 @@ impl Plugs {
         session: &mut Session,
         late: &Late,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         let (maker, part) = &late.successor;
         let Some(successor) = session.plug_named(maker, part)? else {
@@ -173,9 +178,9 @@ impl Plugs {
         let was = plug.data.superseded_by;
         match catalogue::update(session, &plug, data, plug.retired) {
             Ok(_) => {
+                found.plugs.push(late.id);
                 if late.before == Change::Unchanged {
                     found.trial.report.unchanged -= 1;
-                    found.plugs.push(late.id);
                     let id = |id: Option<Uuid>| id.map(|id| id.to_string()).into();
                     let member = MemberDifference {
                         member: "superseded_by".into(),
@@ -203,7 +208,7 @@ impl Taking for Plugs {
         session: &mut Session,
         rows: Vec<Row>,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         let stored = self.stored(session, &rows)?;
         if !self.empty {
@@ -218,10 +223,13 @@ impl Taking for Plugs {
         }
         // Once there is a fault the rest is only checked.
         if found.faults.none() {
-            session
+            let ordinals = session
                 .insert_plugs(&new)
                 .map_err(|e| catalogue::duplicate(e, "a part of this table"))?;
-            found.plugs.extend(new.iter().map(|plug| plug.id));
+            match &mut found.along {
+                Some(index) => index.add(session, &ordinals, &new)?,
+                None => found.plugs.extend(new.iter().map(|plug| plug.id)),
+            }
         }
         Ok(())
     }
@@ -230,7 +238,7 @@ impl Taking for Plugs {
         &mut self,
         session: &mut Session,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         for late in std::mem::take(&mut self.late) {
             self.supersede(session, &late, heading, found)?;
@@ -281,7 +289,7 @@ fn kept(
     old: Option<&Plug>,
     new: &mut Vec<Plug>,
     row: &Row,
-    found: &mut Found,
+    found: &mut Found<'_>,
 ) -> Result<(Uuid, Change), Refusal> {
     let at = now();
     let Some(old) = old else {

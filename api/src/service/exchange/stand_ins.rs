@@ -33,7 +33,7 @@ impl<'a> StandIns<'a> {
         session: &mut Session,
         row: &Row,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         let mut whole = heading.complete(row, &mut found.faults);
         let direction = match heading.is_told(row, "direction") {
@@ -83,7 +83,7 @@ impl<'a> StandIns<'a> {
         session: &mut Session,
         data: StandInData,
         row: &Row,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         let stated = session.stand_ins_of(&data.part)?;
         let own = met_by(&data);
@@ -122,7 +122,7 @@ impl Taking for StandIns<'_> {
         session: &mut Session,
         rows: Vec<Row>,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         for row in rows {
             self.row(session, &row, heading, found)?;

@@ -70,7 +70,7 @@ impl<'a> Stock<'a> {
         row: &Row,
         part: Option<&Plug>,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         let mut whole = heading.complete(row, &mut found.faults);
         let mut faults = Vec::new();
@@ -127,7 +127,7 @@ impl<'a> Stock<'a> {
         session: &mut Session,
         row: &Row,
         (receipt, part): (&Receipt, Option<&Plug>),
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<Vec<Fault>, Refusal> {
         self.content.take(session, &self.by, row.number, receipt)?;
         match stock::receive_into(session, &self.by, self.policy, receipt, KINDS) {
@@ -186,7 +186,7 @@ impl Taking for Stock<'_> {
         session: &mut Session,
         rows: Vec<Row>,
         heading: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         let names: Vec<(&str, &str)> = rows
             .iter()
@@ -208,7 +208,7 @@ impl Taking for Stock<'_> {
         &mut self,
         session: &mut Session,
         _: &Heading,
-        found: &mut Found,
+        found: &mut Found<'_>,
     ) -> Result<(), Refusal> {
         if found.faults.none() {
             let content = std::mem::take(&mut self.content);

@@ -8,9 +8,7 @@ use parking_lot::Mutex;
 use tempfile::SpooledTempFile;
 use uuid::Uuid;
 
-use super::{
-    Imported, Importing, Report, TableKind, Trial, Understood, attempt, header, take, taken_once,
-};
+use super::{Importing, Report, TableKind, Trial, Understood, attempt, header, take, taken_once};
 use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::refusal::RowFault;
 use crate::service::{Actor, Refusal, Shop, new_id, now};
@@ -106,8 +104,8 @@ pub fn book(
     key: &OnceKey,
     actor: &Actor,
     id: Uuid,
-    render: impl Fn(&Report) -> Stored + Send + Sync,
-) -> Result<Once<Imported>, Refusal> {
+    render: impl Fn(&Report) -> Stored,
+) -> Result<Once<Trial>, Refusal> {
     let (policy, looked) = (shop.policy(), looked_at(shop, actor, id));
     let done = taken_once(
         shop,
@@ -120,7 +118,8 @@ pub fn book(
                 actor,
                 progress: &|_, _| {},
             };
-            take(session, &policy, &importing, &mut *looked.table.lock())
+            let table = &mut *looked.table.lock();
+            take(session, &policy, &importing, table, Some(shop))
         },
         render,
     )?;

@@ -3,9 +3,10 @@
 use std::collections::BTreeSet;
 use std::sync::atomic::Ordering;
 
+use parking_lot::MutexGuard;
 use plugwell_domain::plug::Plug;
-use plugwell_indexer::Fed;
-use plugwell_store::{MarkKind, Target};
+use plugwell_indexer::{Fed, Rebuild};
+use plugwell_store::{MarkKind, Session, Target};
 use uuid::Uuid;
 
 use super::Shop;
@@ -19,7 +20,63 @@ const MANY: i64 = 20_000;
 /// Records read at a time while the index is rebuilt.
 const RECORDS: i64 = 5_000;
 
+/// An index that is made anew while the first records of a catalogue are being stored, rather than
+/// from what was stored. Dropped before it is [finished](Self::finish), it leaves the old one.
+pub(crate) struct Along<'s> {
+    rebuild: Rebuild<'s>,
+    shop: &'s Shop,
+    /// The place in the outbox up to which it holds all.
+    position: i64,
+    // Last, so that it is given up last.
+    _feeding: MutexGuard<'s, ()>,
+}
+
+impl std::fmt::Debug for Along<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Along(position {})", self.position)
+    }
+}
+
+impl Along<'_> {
+    /// Adds records that were stored just now, with their ordinals.
+    pub(crate) fn add(
+        &mut self,
+        session: &Session,
+        ordinals: &[u32],
+        plugs: &[Plug],
+    ) -> Result<(), Refusal> {
+        for (ordinal, plug) in ordinals.iter().zip(plugs) {
+            self.rebuild.add(*ordinal, plug)?;
+        }
+        self.position = self.position.max(session.position().unwrap_or_default());
+        Ok(())
+    }
+
+    /// Shows it, once the records are committed.
+    pub(crate) fn finish(self) -> Result<(), Refusal> {
+        self.rebuild.finish(self.position)?;
+        self.shop.seen.store(self.position, Ordering::Release);
+        self.shop.look_at_all()
+    }
+}
+
 impl Shop {
+    /// Begins to make the index along with a write that found the catalogue empty and is the only one.
+    /// `None` on PostgreSQL, where another node may write at the same time. Nobody else feeds the
+    /// index until it is given up.
+    pub(crate) fn index_along(&self) -> Option<Along<'_>> {
+        if matches!(self.store.target(), Target::Postgres(_)) {
+            return None;
+        }
+        let feeding = self.feeding.lock();
+        Some(Along {
+            rebuild: self.index.rebuild(),
+            shop: self,
+            position: self.followed(),
+            _feeding: feeding,
+        })
+    }
+
     /// Throws the index away and makes it anew from the database; `progress` gets done and total.
     ///
     /// # Errors

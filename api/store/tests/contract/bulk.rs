@@ -28,16 +28,12 @@ fn parts() -> Vec<Plug> {
 pub fn many_parts_are_stored_and_found_by_name(store: &Store) {
     let parts = parts();
     let start = read(store, |s| s.last_mark());
-    let position = write(store, |s| {
-        s.insert_plugs(&parts)?;
-        Ok(s.position())
-    });
+    let (ordinals, position) = write(store, |s| Ok((s.insert_plugs(&parts)?, s.position())));
     assert!(position.is_some_and(|position| position > start));
-    let stored: Vec<Plug> = read(store, |s| s.all_plugs(-1, 1_000))
-        .into_iter()
-        .map(|(_, plug)| plug)
-        .collect();
+    let (numbers, stored): (Vec<u32>, Vec<Plug>) =
+        read(store, |s| s.all_plugs(-1, 1_000)).into_iter().unzip();
     assert_eq!(stored, parts, "each as it was, in their order");
+    assert_eq!(ordinals, numbers, "each under the number that it was told");
     let mut found = read(store, |s| {
         s.plugs_named(&[
             ("FERROWICK", "fw-007"),
@@ -69,7 +65,7 @@ pub fn many_parts_are_stored_and_found_by_name(store: &Store) {
         bare_plug("Ferrowick", "FW-500"),
         bare_plug("ferrowick", "fw-000"),
     ];
-    let refused: Result<(), StoreError> = store.write(|s| s.insert_plugs(&again));
+    let refused: Result<Vec<u32>, StoreError> = store.write(|s| s.insert_plugs(&again));
     let what = Key::PlugName;
     assert_eq!(refused, Err(StoreError::Duplicate { what }));
     assert_eq!(read(store, |s| s.count_plugs()), MANY as i64);

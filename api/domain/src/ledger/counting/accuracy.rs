@@ -58,6 +58,7 @@ pub struct AccuracyFigures {
     /// What was found less what was missing: what the books lost where it is below zero.
     pub net_cost: SignedMoney,
     /// Plugs that did not agree and whose cost nobody knows.
+    #[cfg_attr(feature = "schema", schema(minimum = 0))]
     pub quantity_without_cost: i64,
     /// Lines whose difference was reversed since.
     pub reversed_lines: i64,

@@ -58,6 +58,7 @@ pub struct CountSide {
     /// What they cost, as far as it is known.
     pub cost: Money,
     /// Plugs of lots of which nobody said what they cost.
+    #[cfg_attr(feature = "schema", schema(minimum = 0))]
     pub quantity_without_cost: i64,
 }
 

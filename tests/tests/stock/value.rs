@@ -1,7 +1,7 @@
 //! Value and scrap as a bookkeeper reads them: one small story, worked out by hand to the cent.
 
 use plugwell_tests::bodies::{bin, place, plug, stored_plug, with};
-use plugwell_tests::{Shop, Who, engines};
+use plugwell_tests::{Shop, Who, engines, shared};
 use serde_json::{Value, json};
 
 use crate::counter::{Shelf, word};

@@ -188,7 +188,9 @@ pub fn day(at: DateTime<Utc>) -> String {
 pub fn stretch(from: Option<DateTime<Utc>>, to: Option<DateTime<Utc>>) -> String {
     let is_midnight = |at: DateTime<Utc>| at == midnight(at.date_naive());
     let (start, end) = ("the beginning".to_owned(), "now".to_owned());
-    if from.into_iter().chain(to).all(is_midnight) || READER.get().zone == Tz::UTC {
+    let dated = from.or(to).is_some();
+    let whole_days = dated && from.into_iter().chain(to).all(is_midnight);
+    if whole_days || READER.get().zone == Tz::UTC {
         let day = |at: DateTime<Utc>| at.format("%-d %b %Y").to_string();
         let exact = |at: DateTime<Utc>| at.format("%-d %b %Y %H:%M").to_string();
         let begins = from.map_or(
@@ -209,6 +211,11 @@ pub fn stretch(from: Option<DateTime<Utc>>, to: Option<DateTime<Utc>>) -> String
 pub fn in_table(at: DateTime<Utc>) -> String {
     let there = at.with_timezone(&READER.get().zone);
     there.format("%Y-%m-%d %H:%M").to_string()
+}
+
+/// What parts a number's whole from the rest for the reader.
+pub fn mark() -> DecimalMark {
+    READER.get().mark
 }
 
 /// What the reader's clock is called in a sentence.
@@ -328,6 +335,16 @@ mod tests {
             "From the beginning to 1 Apr 2026 08:30, UTC."
         );
         assert_eq!(stretch(None, None), "From the beginning to now, UTC.");
+        let there = Reader {
+            zone: Tz::Europe__Berlin,
+            mark: DecimalMark::Comma,
+        };
+        let whole = for_reader(there, || stretch(None, None));
+        assert_eq!(whole, "From the beginning to now.", "of no zone");
+        assert_eq!(
+            for_reader(there, || stretch(first, last)),
+            "From 1 Mar 2026 to 31 Mar 2026, UTC."
+        );
         let (Some(asked), Some(known)) = (last, first) else {
             panic!("instants");
         };

@@ -1,7 +1,7 @@
 //! The forms of answers that pages give.
 
 use actix_web::http::StatusCode;
-use actix_web::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, LOCATION};
+use actix_web::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, LOCATION, REFERRER_POLICY};
 use actix_web::{HttpResponse, web};
 use askama::Template;
 use plugwell_domain::words::Role;
@@ -162,6 +162,8 @@ impl From<Reply> for HttpResponse {
             Reply::Page(status, html) => Self::build(status)
                 .content_type("text/html; charset=utf-8")
                 .insert_header((CONTENT_SECURITY_POLICY, POLICY))
+                // A form that outlived its sign-in goes back to the page that it was on.
+                .insert_header((REFERRER_POLICY, "same-origin"))
                 .insert_header((CACHE_CONTROL, "no-store"))
                 .body(html),
             Reply::Picture(svg, known) => drawn::picture(svg, &known),

@@ -2,6 +2,7 @@
 
 use plugwell_domain::event;
 use plugwell_domain::ledger::{Place, PlaceKind};
+use plugwell_domain::money::decimal;
 use serde_json::{Map, Value, json};
 
 pub(super) use crate::pages::declared::{Declared, Form, field, needed, worded};
@@ -10,9 +11,10 @@ use crate::pages::figures;
 #[cfg(test)]
 pub(super) use crate::pages::known::OnePart;
 pub(super) use crate::pages::known::{Known, Stored};
-use crate::pages::typed::{Typed, count, day, minor_units, quantity};
+use crate::pages::typed::{Typed, count, day, minor_units, one_of_several, quantity};
 use crate::pages::words::{say, say_with};
 use crate::service::Refusal;
+use crate::shown::marked;
 
 /// A field with what was typed.
 pub(super) fn shown(
@@ -197,7 +199,7 @@ pub(super) fn as_typed(declared: &[Declared], record: &Value) -> Typed {
             (Form::Money, money) => {
                 let currency = money["currency"].as_str().unwrap_or_default();
                 let minor = money["minor"].as_i64().unwrap_or_default();
-                typed.put(one.name, plugwell_domain::money::decimal(minor, currency));
+                typed.put(one.name, marked(decimal(minor, currency)));
             }
             (_, value) => typed.put(one.name, text(value)),
         }
@@ -212,7 +214,7 @@ pub(super) fn text(value: &Value) -> String {
         Value::Bool(flag) => if *flag { "yes" } else { "no" }.into(),
         Value::Number(number) => number
             .as_f64()
-            .map_or_else(|| number.to_string(), |n| n.to_string()),
+            .map_or_else(|| number.to_string(), |n| marked(n.to_string())),
         _ => String::new(),
     }
 }
@@ -236,12 +238,12 @@ fn readings(text: &str, unit: &str) -> Result<Value, String> {
     let pieces = text.split(';').map(str::trim).filter(|one| !one.is_empty());
     let mut read = Vec::new();
     for piece in pieces {
-        match quantity(piece, unit) {
+        match one_of_several(piece, unit) {
             Ok(one) => read.push(one),
             Err(why) if !piece.contains(char::is_whitespace) => return Err(why),
             Err(_) => {
                 for one in piece.split_whitespace() {
-                    read.push(quantity(one, unit)?);
+                    read.push(one_of_several(one, unit)?);
                 }
             }
         }

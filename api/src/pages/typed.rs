@@ -7,7 +7,7 @@ use actix_web::{FromRequest, HttpRequest, HttpResponse, web};
 use futures_util::StreamExt;
 use futures_util::future::LocalBoxFuture;
 
-pub(super) use crate::pages::amounts::{count, day, minor_units, quantity};
+pub(super) use crate::pages::amounts::{count, day, minor_units, one_of_several, quantity};
 use crate::pages::answer::{Frame, Message, page};
 use crate::pages::words::say;
 

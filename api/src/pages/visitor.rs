@@ -31,7 +31,7 @@ pub(super) struct Visitor {
 struct SignIn {
     frame: Frame,
     /// Why one is asked to; empty where one came by oneself.
-    said: &'static str,
+    said: String,
     fault: &'static str,
     /// Where to go from here.
     then: String,
@@ -152,10 +152,10 @@ pub(super) fn with_own_form(
 /// The page for whoever sends a form and is signed in no more.
 fn signed_out(request: &HttpRequest, typed: &Typed) -> HttpResponse {
     let anew = anew(request, typed);
-    let said = if anew.is_filled_in {
-        say("pages-signed-out-comes-along")
-    } else {
-        say("pages-signed-out-go-on")
+    let said = match (anew.is_filled_in, anew.typed.as_str()) {
+        (true, _) => say("pages-signed-out-comes-along").to_owned(),
+        (false, "") => say("pages-signed-out-go-on").to_owned(),
+        (false, typed) => say_with("pages-signed-out-type-again", &[("typed", &typed)]),
     };
     let status = StatusCode::UNAUTHORIZED;
     asked_to_sign_in(nobody(request), status, said, "", &anew.path)
@@ -171,13 +171,13 @@ fn from_elsewhere(request: &HttpRequest) -> bool {
 }
 
 fn sign_in_page(frame: Frame, status: StatusCode, fault: &'static str, then: &str) -> HttpResponse {
-    asked_to_sign_in(frame, status, "", fault, then)
+    asked_to_sign_in(frame, status, String::new(), fault, then)
 }
 
 fn asked_to_sign_in(
     frame: Frame,
     status: StatusCode,
-    said: &'static str,
+    said: String,
     fault: &'static str,
     then: &str,
 ) -> HttpResponse {

@@ -252,7 +252,7 @@ fn every_page_is_hardened_and_errors_are_pages_for_browsers_only() {
         for (name, value) in [
             ("x-content-type-options", "nosniff"),
             ("x-frame-options", "DENY"),
-            ("referrer-policy", "no-referrer"),
+            ("referrer-policy", "same-origin"),
             ("cache-control", "no-store"),
         ] {
             assert_eq!(seen.header(name), value, "{path} {name}");

@@ -3,6 +3,7 @@
 use std::time::{Duration, Instant};
 
 use plugwell_tests::Who;
+use plugwell_tests::bodies::build;
 use plugwell_tests::shop::{Engine, Shop};
 
 use crate::browser::{Page, visit};
@@ -124,7 +125,42 @@ fn a_button_that_outlived_its_sign_in_leads_to_its_page() {
     let long = "x".repeat(5_000);
     let asked = nobody.post("/stand-ins", &[("note", &long)]).expect(401);
     assert_eq!(asked.hidden("then"), "/stand-ins");
-    assert!(asked.html.contains("Sign in to go on."));
+    let again = "Sign in to go on, and enter this again: xxx";
+    assert!(asked.html.contains(again), "{}", asked.html);
+}
+
+fn sign_out_everywhere(shop: &Shop, who: Who) {
+    let own = Visitor::signed_in(shop, who);
+    let key = own.get("/session").expect(200).hidden("form_key");
+    own.post("/sign-out-everywhere", &[("form_key", &key)])
+        .expect(303);
+}
+
+#[test]
+fn a_number_that_outlived_its_sign_in_is_told_on_the_way_back_to_its_page() {
+    let shop = Shop::start(Engine::Sqlite);
+    let stored = shop.post(Who::Tuner, "/v1/builds", &build()).expect(201);
+    let page_of_it = format!("{}/builds/{}", shop.url(), stored.text("id"));
+    visit(async |page| {
+        scan_in(&page, &shop, Who::Tuner).await;
+        page.open(&page_of_it).await;
+        page.fill("odometer_km", "126000").await;
+        // A client that waits has no place on a thread of those that don't.
+        std::thread::scope(|scope| {
+            scope.spawn(|| sign_out_everywhere(&shop, Who::Tuner));
+        });
+        page.follow("form[action$='/odometer'] button").await;
+        let said = page.text().await;
+        assert!(said.contains("enter this again: 126000"), "{said}");
+        let token = shop.token(Who::Tuner).expect("a token");
+        page.leave(async || page.fill("token", &format!("{token}{ENTER}")).await)
+            .await;
+        assert_eq!(page.address().await, page_of_it);
+        page.fill("odometer_km", "126000").await;
+        page.follow("form[action$='/odometer'] button").await;
+        let text = page.text().await;
+        assert!(text.contains("126\u{202f}000"), "{text}");
+    });
 }
 
 #[test]

@@ -155,7 +155,10 @@ fn equal(own: Uuid, item: &Item) -> Equal {
     let differences = item.graded.differences.iter().map(|difference| {
         let attr = difference.attribute;
         let shown = |raw: Option<i64>| {
-            raw.map_or_else(|| say("pages-unknown").to_owned(), |raw| attr.show(raw))
+            raw.map_or_else(
+                || say("pages-unknown").to_owned(),
+                |raw| marked(attr.show(raw)),
+            )
         };
         (
             attr.declared().label,

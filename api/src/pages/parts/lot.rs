@@ -108,7 +108,7 @@ fn page(shop: &Shop, frame: Frame, life: &LotLife) -> Result<Page, Refusal> {
         part: format!("{} {}", life.maker, life.part_number),
         part_path: format!("/parts/{}", life.plug_id),
         said: said.join(" · "),
-        notes: life.notes(),
+        notes: life.notes().into_iter().map(marked).collect(),
         lies: Listing {
             caption: say("parts-where-the-lot-lies").into(),
             columns: vec![words("parts-place"), figures("parts-plugs")],

@@ -11,7 +11,7 @@ use super::{Said, found, page};
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::line::commanded;
-use crate::pages::typed::{Posted, Typed, count as number};
+use crate::pages::typed::{Posted, Typed, count as number, encoded};
 use crate::pages::visitor::{Visitor, sender};
 use crate::pages::words::{say, say_with};
 use crate::service::scanning;
@@ -64,6 +64,12 @@ fn not_so(text: impl Into<String>) -> Said {
     Said::wrong(text, StatusCode::BAD_REQUEST)
 }
 
+/// The page of a count with a line of it to be filled in.
+fn at_line(count: &Count, place: &str, lot: &str) -> String {
+    let (place, lot) = (encoded(place), encoded(lot));
+    format!("/counts/{}?place={place}&lot={lot}", count.id)
+}
+
 /// Where a scan leads, or what was not understood of it.
 fn taken(
     shop: &Shop,
@@ -72,7 +78,7 @@ fn taken(
     typed: &Typed,
     text: &str,
 ) -> Result<Result<String, Said>, Refusal> {
-    let here = |place: &str, lot: &str| format!("/counts/{}?place={place}&lot={lot}", count.id);
+    let here = |place: &str, lot: &str| at_line(count, place, lot);
     let (place, lot) = (typed.one("place"), typed.one("lot"));
     if text.is_empty() {
         return Ok(Ok(here(place, lot)));

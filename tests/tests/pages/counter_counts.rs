@@ -170,6 +170,13 @@ fn numbers_are_typed_line_by_line_and_a_count_can_be_called_off() {
         save(("lot", &lot), wrong).expect(400);
     }
     save(("lot_code", "L9999"), "3").expect(400);
+    // What no page sends is no header either.
+    let strange = [("form_key", key.as_str()), ("place", "\0<"), ("lot", "é")];
+    let back = clerk.who.post(&path, &strange).expect(303);
+    assert!(
+        back.header("location")
+            .ends_with("?place=%00%3C&lot=%C3%A9")
+    );
     // A lot that the sheet lacks was found.
     save(("lot_code", &two.lot), "2").expect(303);
     let seen = clerk.who.get(&path).expect(200);

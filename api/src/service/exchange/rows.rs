@@ -174,8 +174,8 @@ impl<'t> Rows<'t> {
             counted(record.len(), "cell")
         );
         let long = record.iter().position(|cell| cell.contains('\n'));
-        let header = self.heading.columns().iter();
-        let header = header.into_iter().find(|c| Some(c.place) == long);
+        let mut columns = self.heading.columns().iter();
+        let header = columns.find(|c| Some(c.place) == long);
         faults.add(
             self.number,
             header.map_or("", |c| c.header.as_str()),

@@ -85,6 +85,10 @@ closed_list! {
         GapOfTheLot = "gap_of_the_lot",
         /// What came back went on to quarantine.
         WaitsInQuarantine = "waits_in_quarantine",
+        /// More came than was ordered, at the order's price.
+        PricedAsOrdered = "priced_as_ordered",
+        /// Plugs came back sealed of an issue that a gap was set at.
+        SealedAfterGap = "sealed_after_gap",
     }
 }
 
@@ -250,6 +254,16 @@ const SENTENCES: &[(CautionCode, &str)] = &[
     (
         CautionCode::WaitsInQuarantine,
         "What came back went on to quarantine and waits for a manager: its lot, or one that it descends from, failed an incoming check.",
+    ),
+    (
+        CautionCode::PricedAsOrdered,
+        "More came than was ordered, and what is beyond it was priced as ordered: where the invoice has another price, \
+                 reverse the receipt and give that price with a new one.",
+    ),
+    (
+        CautionCode::SealedAfterGap,
+        "A gap was set when these went out, and they came back as sealed: make sure that nobody opened them; whatever was \
+                 opened comes back as gapped.",
     ),
 ];
 

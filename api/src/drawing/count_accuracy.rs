@@ -40,7 +40,7 @@ pub fn told(total: &AccuracyFigures) -> Vec<String> {
         total.exact_lines,
         counted(total.lines, "line"),
         counted(total.counts, "count"),
-        percent((share * 1000.0).floor())
+        percent(share)
     )];
     if total.absolute_difference > 0 {
         let (both, net) = (total.absolute_cost.minor, total.net_cost.minor);
@@ -71,8 +71,15 @@ fn plugs(quantity: i64) -> String {
     counted(quantity, "plug")
 }
 
-/// Thousandths as a percentage.
-fn percent(thousandths: f64) -> String {
+/// A share as a percentage: rounded, halves away from nought, but never to all or nothing of what is
+/// neither.
+fn percent(share: f64) -> String {
+    let thousandths = (share * 1000.0).round();
+    let thousandths = if share > 0.0 && share < 1.0 {
+        thousandths.clamp(1.0, 999.0)
+    } else {
+        thousandths
+    };
     format!("{:.1} %", thousandths / 10.0)
 }
 
@@ -83,11 +90,7 @@ fn bar(month: &AccuracyMonth) -> Bar {
     let written = match (figures.lines, off) {
         (0, _) => "none counted".to_owned(),
         (lines, 0) => format!("none of {lines} lines"),
-        // Never rounded down to none of them.
-        (lines, _) => {
-            let thousandths = (share * 1000.0 - 1e-9).ceil();
-            format!("{} of {lines} lines", percent(thousandths))
-        }
+        (lines, _) => format!("{} of {lines} lines", percent(share)),
     };
     Bar {
         label: month.month.clone(),
@@ -139,6 +142,15 @@ mod tests {
             assert!(picture.contains(words), "{words}: {picture}");
         }
         assert_eq!(picture.matches("class=\"filled\"").count(), 3);
+    }
+
+    #[test]
+    fn shares_are_rounded_to_the_nearest() {
+        let counts = [approved("2026-01-31T23:59:59Z", 14, 13)];
+        let picture = count_accuracy(&accuracy(&counts, "USD", Period::default()));
+        for words in ["had no difference: 92.9 %.", "2026-01: 7.1 % of 14 lines"] {
+            assert!(picture.contains(words), "{words}: {picture}");
+        }
     }
 
     #[test]

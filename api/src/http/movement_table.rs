@@ -41,6 +41,7 @@ const COLUMNS: &[&str] = &[
     "build_id",
     "reverses",
     "answers",
+    "dropped_by",
 ];
 
 /// Every movement that a filter leaves.
@@ -106,5 +107,6 @@ fn line(traced: &Traced) -> Vec<String> {
         id(movement.build_id),
         id(movement.reverses),
         id(movement.answers),
+        movement.dropped_by.clone().unwrap_or_default(),
     ]
 }

@@ -88,7 +88,7 @@ pub fn about(asked: &Stretch) -> String {
 fn in_short(report: &UsageReport) -> String {
     let total = report.total;
     format!(
-        "{} {} used: {} issued, {} come back, {} scrapped out of bins.",
+        "{} {} used: {} issued, {} returned, {} scrapped out of bins.",
         counted(total.used, "plug"),
         agreeing(total.used, "was", "were"),
         total.issued,

@@ -5,6 +5,7 @@ use std::collections::{BTreeSet, HashMap};
 
 use chrono::NaiveDate;
 use plugwell_domain::build::Build;
+use plugwell_domain::fitment::Severity;
 use plugwell_domain::fitted::{
     Due, DueState, Fitted, FittedSet, IssueForBuild, SetState, due, lead_changes,
 };
@@ -152,9 +153,11 @@ pub struct DueSet {
     pub replace_with: Vec<Offer>,
 }
 
-/// The order of what is due: the most urgent first, of one urgency that which is furthest gone.
+/// The order of what is due: the most urgent first, of one urgency by what is due, then
+/// that which is furthest gone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct DueKey {
+    severity: Severity,
     state: usize,
     left_km: i64,
     newest: Reverse<i64>,
@@ -165,6 +168,7 @@ impl DueSet {
     pub fn key(&self) -> DueKey {
         let state = DueState::ALL.iter().position(|s| *s == self.due.state);
         DueKey {
+            severity: self.due.severity,
             state: state.unwrap_or(usize::MAX),
             left_km: self.due.left_km().unwrap_or(i64::MAX),
             newest: Reverse(self.set.sequence),

@@ -1,5 +1,6 @@
 //! What lies in a place, lot by lot, with what it cost.
 
+use plugwell_domain::ledger::family::came_in;
 use plugwell_domain::ledger::{Level, Lot, Money};
 use plugwell_domain::stand_in::PartName;
 use plugwell_store::{LevelFilter, LevelKey, Session};
@@ -49,10 +50,7 @@ fn lying(session: &mut Session, level: Level) -> Result<Lying, Refusal> {
     let plug = session.plug(level.plug_id)?.ok_or_else(|| broken("part"))?;
     let root = match lot.from_lot_id {
         None => Some(lot.clone()),
-        Some(_) => session
-            .lot_family(lot.id)?
-            .into_iter()
-            .find(|one| one.from_lot_id.is_none()),
+        Some(_) => came_in(&session.lot_family(lot.id)?).cloned(),
     };
     let cost = root.and_then(|root| {
         Some(share(

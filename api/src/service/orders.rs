@@ -1,8 +1,9 @@
 //! Purchase orders: written, sent, called off; what receipts bring in for them.
 
+use plugwell_domain::caution::Caution;
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::ledger::commands::Receipt;
-use plugwell_domain::ledger::{Movement, Place, PlaceKind};
+use plugwell_domain::ledger::{Lot, Movement, Place, PlaceKind};
 use plugwell_domain::order::{self, Delivery, Order, OrderData, OrderRejection, Refused};
 use plugwell_domain::policy::Policy;
 use plugwell_store::{OrderFilter, Session};
@@ -224,6 +225,39 @@ pub(in crate::service) fn delivered(
         ..receipt.clone()
     };
     Ok((order, completed))
+}
+
+/// What is said of a receipt for the line of an order where it brought more than was ordered at the
+/// order's price, as the order is now.
+///
+/// # Errors
+/// Where the database fails.
+pub(in crate::service) fn priced_as_ordered(
+    session: &mut Session,
+    receipt: &Movement,
+    lot: &Lot,
+) -> Result<Option<Caution>, Refusal> {
+    let Some(line_id) = lot.order_line_id else {
+        return Ok(None);
+    };
+    let order = match session.order_of_line(line_id)? {
+        Some(id) => session.order(id)?,
+        None => None,
+    };
+    let Some(line) = order.as_ref().and_then(|order| order.line(line_id)) else {
+        return Ok(None);
+    };
+    let lots = session.lots_of_lines(&[line_id])?;
+    let before = session.movements_of_lots(&lots)?;
+    let supplier = receipt.from_place_id;
+    let came = |m: &Movement| match (m.from_place_id == supplier, m.to_place_id == supplier) {
+        (true, _) => m.quantity,
+        (_, true) => -m.quantity,
+        _ => 0,
+    };
+    let earlier = before.iter().filter(|m| m.sequence < receipt.sequence);
+    let line = line.clone().with_received(earlier.map(came).sum());
+    Ok(line.priced_as_ordered(receipt.quantity, lot.total_cost.as_ref()))
 }
 
 /// Counts what came in on a line of a locked order.

@@ -2,7 +2,7 @@
 
 use plugwell_tests::bodies::{gtin, plug, stored_plug, unique, with};
 use plugwell_tests::{Answer, shared};
-use serde_json::json;
+use serde_json::{Value, json};
 
 use crate::imports::{dry_run, import, of_maker};
 
@@ -135,6 +135,81 @@ fn a_table_in_another_encoding_is_refused() {
             b"maker,part_number\nMiller,0\nM\xfcller,1\nM\xfcller,2\n".to_vec(),
         );
         assert_eq!(told(answer), ["3 maker wrong_form"], "told once");
+    }
+}
+
+/// Row, column and sentence of each fault.
+fn sentences(answer: Answer) -> Vec<(u64, String, String)> {
+    let answer = answer.problem(400, "invalid");
+    let errors = answer.json["errors"].as_array().expect("faults");
+    let text = |fault: &Value, member: &str| fault[member].as_str().expect("a text").to_owned();
+    errors
+        .iter()
+        .map(|f| {
+            (
+                f["row"].as_u64().expect("a row"),
+                text(f, "column"),
+                text(f, "detail"),
+            )
+        })
+        .collect()
+}
+
+#[test]
+fn a_quote_that_is_never_closed_is_told_by_its_row() {
+    let open = "a quote opens in this row and is never closed";
+    let runs = "is the quote that opens it closed where it ends?";
+    for shop in shared() {
+        let maker = unique("Quoted");
+        let table = |rows: &str| format!("maker,part_number,description\n{maker},Q-1,x\n{rows}");
+        // In the last cell, which may run over several lines: nothing else tells that rows are lost.
+        let told = sentences(import(
+            shop,
+            &table(&format!(
+                "{maker},Q-2,\"wide\n{maker},Q-3,x\n{maker},Q-4,x\n"
+            )),
+        ));
+        assert!(
+            told.iter()
+                .any(|(row, _, text)| *row == 3 && text.starts_with(open)),
+            "{told:?}"
+        );
+        assert!(told.iter().all(|(row, ..)| *row == 3), "{told:?}");
+        // In another: it took in the cells behind it.
+        let told = sentences(import(
+            shop,
+            &table(&format!("{maker},\"Q-2,x\n{maker},Q-3,x\n")),
+        ));
+        let width = &told[0];
+        assert_eq!((width.0, &*width.1), (3, "part_number"), "{told:?}");
+        assert!(
+            width
+                .2
+                .starts_with("the row has 2 cells, the header 3; the cell runs over 2 lines")
+                && width.2.ends_with(runs),
+            "{told:?}"
+        );
+        assert!(told[1].2.starts_with(open), "{told:?}");
+        // Closed by the next quote that there is, further down.
+        let told = sentences(import(
+            shop,
+            &table(&format!("{maker},\"Q-2,x\n{maker},\"Q-3\",x\n")),
+        ));
+        assert!(
+            told.iter()
+                .any(|(row, _, text)| *row == 3 && text.ends_with(runs)),
+            "{told:?}"
+        );
+        let told = sentences(import(shop, &table("alone\n")));
+        assert_eq!(told[0].2, "the row has 1 cell, the header 3");
+        assert_eq!(of_maker(shop, &maker).len(), 0);
+        // A cell of several lines that ends as it should is none.
+        let told = dry_run(shop, &table(&format!("{maker},Q-2,\"two\nlines\"\n")));
+        assert!(
+            told.status == 200 || !told.text("detail").contains("quote"),
+            "{}",
+            told.json
+        );
     }
 }
 

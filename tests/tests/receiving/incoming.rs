@@ -220,6 +220,17 @@ fn a_manager_scraps_it_or_sends_the_whole_lot_back() {
             .expect(200)
             .json;
         assert_eq!(done["check"]["state"], "sent_back");
+        let told = text(&done["check"], "text");
+        assert!(
+            told.contains("12 plugs of the lot were put into quarantine.")
+                && told.ends_with("A manager has decided: 12 plugs went back to the supplier."),
+            "{told}"
+        );
+        let again = van.decide(Who::Manager, &id, json!({ "decision": "scrap" }));
+        assert_eq!(
+            text(&again.problem(409, "already_decided").json, "detail"),
+            "a manager has sent the plugs back to the supplier: nothing of this check waits for a decision"
+        );
         let kinds: Vec<&Value> = done["movements"]
             .as_array()
             .expect("movements")

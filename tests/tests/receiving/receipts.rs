@@ -67,7 +67,7 @@ fn an_order_comes_in_in_parts_and_closes_itself() {
 }
 
 #[test]
-fn too_many_are_named_and_have_no_cost_of_the_order() {
+fn too_many_are_named_and_cost_what_the_ordered_ones_do() {
     for shop in shared() {
         let dock = Dock::new(shop);
         let part = dock.part(json!({}));
@@ -79,16 +79,31 @@ fn too_many_are_named_and_have_no_cost_of_the_order() {
             answer["delivery"]["text"],
             "6 came; 6 of 4 ordered are in: 2 too many."
         );
-        assert_eq!(
-            answer["lots"][0]["total_cost"],
-            Value::Null,
-            "nobody said what the two cost"
-        );
+        // 4001 for four: the fifth costs as the first does.
+        assert_eq!(answer["lots"][0]["total_cost"]["minor"], 4_001 + 2_001);
+        let said = |answer: &Value| {
+            let cautions = answer["cautions"].as_array().expect("a list");
+            let of = |c: &&Value| c["code"] == "priced_as_ordered";
+            cautions.iter().find(of).map(|c| text(c, "text"))
+        };
+        let told = said(&answer).expect("it is said");
+        assert!(told.ends_with("2 of the 6 plugs."), "{told}");
         assert_eq!(dock.now(&order)["state"], "closed");
         // The van brings another box the next day.
         let late = dock.receive(line, 4).expect(201).json;
         assert_eq!(counts(&late["delivery"]), [4, 6, 4, 0, 6]);
-        assert_eq!(dock.now(&order)["lines"][0]["too_many"], 6);
+        assert_eq!(late["lots"][0]["total_cost"]["minor"], 4_001);
+        assert!(said(&late).is_some(), "{late}");
+        let own = with(
+            dock.delivery(line, 4),
+            json!({ "total_cost": { "minor": 3_900, "currency": "USD" } }),
+        );
+        let own = shop
+            .once(Who::Clerk, "/v1/stock/receipts", &own)
+            .expect(201);
+        assert_eq!(own.json["lots"][0]["total_cost"]["minor"], 3_900);
+        assert_eq!(said(&own.json), None);
+        assert_eq!(dock.now(&order)["lines"][0]["too_many"], 10);
     }
 }
 

@@ -136,8 +136,13 @@ pub fn recompute(line: &Value) {
         assert_eq!(point, number(line, "/by_hand/min_quantity"), "{line}");
         number(line, "/by_hand/max_quantity") - position
     };
+    let whole = (wanted / pack).floor() * pack;
     let ordered = if position <= point {
-        (wanted / pack).ceil() * pack
+        if line["by_hand"].is_object() && position + whole > point {
+            whole
+        } else {
+            (wanted / pack).ceil() * pack
+        }
     } else {
         0.0
     };

@@ -100,6 +100,49 @@ fn leads_that_saw_three_changes_are_due() {
 }
 
 #[test]
+fn what_has_to_be_put_right_stands_before_what_is_watched() {
+    for engine_kind in engines() {
+        let shop = Shop::start(engine_kind);
+        // Nobody has said of these how far they last: a blown engine wears them early.
+        let over = json!({ "electrode": "platinum", "service_life_km": 100_000 });
+        let early = Shelf {
+            plug_id: stored_plug(&shop, &with(plug(&unique("PT")), over)),
+            ..Shelf::empty(&shop)
+        };
+        let worn = nickel(&shop);
+        early.receive(40);
+        worn.receive(40);
+        for (shelf, run) in [(&early, 95_000), (&worn, 17_000)] {
+            let build_id = engine(&shop);
+            fit(
+                shelf,
+                &build_id,
+                &unique("Urgent"),
+                json!({ "odometer_km": 1_000 }),
+            );
+            odometer(&shop, &build_id, 1_000 + run);
+        }
+        let leads = engine(&shop);
+        for km in [1_000, 2_000, 3_000] {
+            fit(
+                &early,
+                &leads,
+                &unique("Leads"),
+                json!({ "odometer_km": km }),
+            );
+        }
+        odometer(&shop, &leads, 3_100);
+        let found = shop.all(Who::Reader, "/v1/due");
+        let told = |member: &str| -> Vec<&str> {
+            let each = found.iter().map(|due| due[member].as_str());
+            each.map(|word| word.expect("a word")).collect()
+        };
+        assert_eq!(told("severity"), ["fix", "fix", "watch"]);
+        assert_eq!(told("state"), ["worn_out", "leads_due", "wears_early"]);
+    }
+}
+
+#[test]
 fn the_most_urgent_stands_first_over_all_builds_and_pages() {
     for engine_kind in engines() {
         let shop = Shop::start(engine_kind);

@@ -2,11 +2,11 @@
 //! first.
 
 use plugwell::http::problem::CODES;
-use plugwell_tests::bodies::{issue, receipt, with};
+use plugwell_tests::bodies::{bin, issue, place, receipt, unique, with};
 use plugwell_tests::{Who, shared};
 use serde_json::{Value, json};
 
-use crate::counter::{Shelf, only};
+use crate::counter::{Shelf, only, word};
 
 /// The list. Nothing retires a place over HTTP yet: `place_retired` is put to the test in `domain`.
 const ORDER: [&str; 11] = [
@@ -211,6 +211,100 @@ fn an_issue_is_refused_in_the_order_of_the_list() {
             .problem(409, "reservation_closed");
         wrong(json!({ "lot_id": lot, "gap_mm": 1.0 })).problem(409, "wrong_gap");
         wrong(json!({ "lot_id": lot, "gap_mm": 0.8 })).problem(409, "not_enough_stock");
+    }
+}
+
+#[test]
+fn a_refusal_says_what_there_is_and_what_stands_in_the_way() {
+    for shop in shared() {
+        let shelf = Shelf::with(shop, 30);
+        let detail = |kind: &str, body: Value, code: &str| -> String {
+            let refused = shelf.command(kind, body).problem(409, code);
+            word(&refused.json, "detail")
+        };
+        let job = unique("Refused");
+        let first = shelf.issue(18, &job);
+        let body =
+            json!({ "plug_id": shelf.plug_id, "job": job, "quantity": 20, "reason": "fitted" });
+        let told = detail("scrappings", body, "not_enough_stock");
+        assert_eq!(told, format!("job {job} has 18 of the part"));
+        // Of an issue of which some has come back.
+        let back = |quantity: i64| {
+            json!({ "movement_id": first["id"], "quantity": quantity, "condition": "gapped",
+                                           "gap_mm": 0.7, "place_id": shelf.bin_id })
+        };
+        let gapped = shelf.command("returns", back(5)).expect(201).json["lots"][0].clone();
+        assert_eq!(
+            detail("returns", back(14), "more_than_issued"),
+            "13 of the 18 plugs that went out with that issue can still come back"
+        );
+        let reverse = |movement: &Value| json!({ "movement_id": movement["id"], "reason": "slip" });
+        let told = detail("reversals", reverse(&first), "more_than_issued");
+        assert!(
+            told.starts_with("5 of the 18 plugs have come back already"),
+            "{told}"
+        );
+        // Gapped otherwise, and in quarantine.
+        let wanted = |over: Value| with(issue(&shelf.plug_id, &job, 17), over);
+        assert_eq!(
+            detail("issues", wanted(json!({})), "not_enough_stock"),
+            "there are 12 to be had, 17 of the part in bins; 5 of them are set to a gap"
+        );
+        let told = detail(
+            "issues",
+            wanted(json!({ "gap_mm": 0.9 })),
+            "not_enough_stock",
+        );
+        assert!(
+            told.ends_with("5 of them are set to another gap than 0.9 mm"),
+            "{told}"
+        );
+        let kept = json!({ "plug_id": shelf.plug_id, "quantity": 13, "job": job });
+        let told = detail("reservations", kept, "not_enough_stock");
+        assert!(told.ends_with("5 of them are set to a gap"), "{told}");
+        let cage = place(shop, "quarantine", &unique("Cage"));
+        let aside = json!({ "lot_id": gapped["id"], "from_place_id": shelf.bin_id, "to_place_id": cage, "quantity": 5 });
+        shelf.command("transfers", aside).expect(201);
+        let code = word(&gapped, "code");
+        assert_eq!(
+            detail(
+                "issues",
+                wanted(json!({ "lot_id": gapped["id"] })),
+                "not_enough_stock"
+            ),
+            format!(
+                "there are 0 of lot {code} to be had, 12 of the part in bins; 5 more lie in quarantine"
+            )
+        );
+    }
+}
+
+#[test]
+fn a_receipt_that_was_partly_issued_says_why_it_stands() {
+    for shop in shared() {
+        let shelf = Shelf::empty(shop);
+        let receipt = shelf.receive(8);
+        shelf.issue(3, &unique("Gone"));
+        let body = json!({ "movement_id": receipt["id"], "reason": "slip" });
+        let refused = shelf
+            .command("reversals", body)
+            .problem(409, "not_enough_stock");
+        let told = word(&refused.json, "detail");
+        assert!(
+            told.starts_with("3 of the 8 plugs are no longer in Bin"),
+            "{told}"
+        );
+        // What lies in a place, of a lot.
+        let bin = bin(shop, &unique("Empty"));
+        let body = json!({ "lot_id": receipt["lot_id"], "from_place_id": shelf.bin_id, "to_place_id": bin, "quantity": 6 });
+        let refused = shelf
+            .command("transfers", body)
+            .problem(409, "not_enough_stock");
+        let told = word(&refused.json, "detail");
+        assert!(
+            told.starts_with("5 of lot L") && told.contains(" lie in Bin"),
+            "{told}"
+        );
     }
 }
 

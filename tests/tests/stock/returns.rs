@@ -51,6 +51,29 @@ fn sealed_ones_go_back_into_their_own_lot() {
 }
 
 #[test]
+fn sealed_ones_of_an_issue_that_was_gapped_are_taken_with_a_caution() {
+    for shop in shared() {
+        let shelf = Shelf::with(shop, 10);
+        let out = |over: Value| {
+            let body = with(issue(&shelf.plug_id, "Spare", 3), over);
+            shelf.command("issues", body).expect(201).json["movements"][0].clone()
+        };
+        let codes = |issued: &Value| -> Vec<String> {
+            let body = with(
+                back(issued, "sealed", 1),
+                json!({ "place_id": shelf.bin_id }),
+            );
+            let answer = shelf.command("returns", body).expect(201).json;
+            let cautions = answer["cautions"].as_array().expect("a list").clone();
+            cautions.iter().map(|c| word(c, "code")).collect()
+        };
+        assert_eq!(codes(&out(json!({ "gap_mm": 0.8 }))), ["sealed_after_gap"]);
+        assert_eq!(codes(&out(json!({}))), [""; 0]);
+        assert_eq!(shelf.held("bin"), 6);
+    }
+}
+
+#[test]
 fn gapped_ones_become_a_lot_of_their_own_over_the_difference_account() {
     for shop in shared() {
         let shelf = Shelf::with(shop, 10);

@@ -240,6 +240,16 @@ fn who_dropped_them_is_asked_and_never_demanded() {
         back(json!({ "condition": "sealed", "dropped_by": "Bram" }))
             .refused_for(&["#/dropped_by not_together"]);
         assert_eq!(told(back(json!({ "condition": "handled" }))), Value::Null);
+        // It stands in the table, too: its last column.
+        let table = format!("/v1/stock/movements?plug_id={}", shelf.plug_id);
+        let csv = [("accept", "text/csv")];
+        let table = shop.send("GET", &table, Who::Reader, &csv, "").expect(200);
+        let table = String::from_utf8(table.body).expect("text");
+        let last = |row: &str| row.rsplit(',').next().map(str::to_owned);
+        let named: Vec<String> = table.lines().filter_map(last).collect();
+        assert_eq!(named[0], "dropped_by");
+        assert_eq!(named.iter().filter(|cell| *cell == "Tamsin").count(), 1);
+        assert_eq!(named.iter().filter(|cell| *cell == "Bram").count(), 1);
         // It stays with the movement.
         let listed = format!(
             "/v1/stock/movements?plug_id={}&kind=scrapping",

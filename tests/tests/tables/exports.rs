@@ -1,6 +1,6 @@
 //! Tables out: whole, safe for spreadsheets, with what stock cost.
 
-use plugwell_tests::bodies::{bin, issue, plug, receipt, stored_plug, unique, with};
+use plugwell_tests::bodies::{bin, issue, place, plug, receipt, stored_plug, unique, with};
 use plugwell_tests::{Engine, Shop, Who, engines, shared};
 use serde_json::json;
 
@@ -98,6 +98,61 @@ fn what_is_left_of_a_lot_costs_its_share() {
             "of what is left nothing is lost: {rows:?}"
         );
         assert!([500, 501].contains(&costs[0].1), "{rows:?}");
+    }
+}
+
+#[test]
+fn what_descends_from_a_lot_has_its_share_of_what_that_one_cost() {
+    for engine in engines() {
+        let (shop, other) = (Shop::start(engine), Shop::start(engine));
+        let part = stored_plug(&shop, &plug("E-2"));
+        let shelf = bin(&shop, "A");
+        let cost = json!({ "minor": 1003, "currency": "USD" });
+        let received = with(receipt(&part, &shelf, 10), json!({ "total_cost": cost }));
+        shop.once(Who::Clerk, "/v1/stock/receipts", &received)
+            .expect(201);
+        let out = shop.once(Who::Clerk, "/v1/stock/issues", &issue(&part, "job 1", 7));
+        let out = out.expect(201).json["movements"][0]["id"].clone();
+        // Two lots descend from it, one of them in two places; three stay with the job.
+        let cage = place(&shop, "quarantine", "Cage");
+        let mut lots = Vec::new();
+        for (quantity, gap) in [(3, 0.7), (1, 0.8)] {
+            let back = json!({ "movement_id": out, "quantity": quantity, "condition": "gapped", "gap_mm": gap, "place_id": shelf });
+            let back = shop.once(Who::Clerk, "/v1/stock/returns", &back);
+            lots.push(back.expect(201).json["lots"][0]["id"].clone());
+        }
+        let aside = json!({ "lot_id": lots[0], "from_place_id": shelf, "to_place_id": cage, "quantity": 2 });
+        shop.once(Who::Clerk, "/v1/stock/transfers", &aside)
+            .expect(201);
+        let table = export(&shop, "stock");
+        let costs = |table: &str| -> Vec<String> {
+            let rows = table.lines().skip(1);
+            let mut costs: Vec<String> = rows
+                .map(|row| row.split(',').collect::<Vec<_>>()[5].to_owned())
+                .collect();
+            costs.sort();
+            costs
+        };
+        // 1003 over ten: three at 101, seven at 100; three of the dearer ones are gone.
+        assert_eq!(costs(&table), ["100", "100", "200", "300"], "{table}");
+        for kind in ["plugs", "stock"] {
+            if kind == "stock" {
+                bin(&other, "A");
+                place(&other, "quarantine", "Cage");
+            }
+            import(&other, kind, &export(&shop, kind)).expect(201);
+        }
+        assert_eq!(costs(&export(&other, "stock")), costs(&table));
+        let worth = |shop: &Shop| {
+            let total =
+                shop.get(Who::Reader, "/v1/reports/value").expect(200).json["total"].clone();
+            (
+                total["quantity_without_cost"].clone(),
+                total["value"]["minor"].clone(),
+            )
+        };
+        assert_eq!(worth(&other), worth(&shop));
+        assert_eq!(worth(&other), (json!(0), json!(700)));
     }
 }
 

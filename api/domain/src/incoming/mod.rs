@@ -60,6 +60,20 @@ closed_list! {
     }
 }
 
+impl CheckState {
+    /// Why nobody has to decide on it; of one that waits nothing.
+    pub const fn settled(self) -> Option<&'static str> {
+        match self {
+            Self::Waiting => None,
+            Self::Passed => Some("nothing that was measured contradicts the record"),
+            Self::Noted => Some("nothing of the lot lay in a bin"),
+            Self::Released => Some("a manager has let the plugs go back into a bin"),
+            Self::Scrapped => Some("a manager has scrapped the plugs"),
+            Self::SentBack => Some("a manager has sent the plugs back to the supplier"),
+        }
+    }
+}
+
 closed_list! {
     /// What a manager decides about a lot that was put aside.
     Decision, "decision on an incoming check" {
@@ -154,7 +168,7 @@ impl Decided {
             Decision::Scrap => "went into the scrap drum",
             Decision::SendBack => "went back to the supplier",
         };
-        let text = format!("{moved} plugs {done}.");
+        let text = format!("{} {done}.", counted(moved, "plug"));
         if not_reached.is_empty() {
             return text;
         }
@@ -214,30 +228,27 @@ pub struct KeptCheck {
 
 impl KeptCheck {
     /// The outcome in sentences.
-    pub fn told(
-        judged: &[JudgedSample],
-        state: CheckState,
-        set_aside: i64,
-        descended: &[DescendedAside],
-        out: &[OutWithJob],
-    ) -> String {
-        let against: Vec<&str> = judged
-            .iter()
+    pub fn told(&self) -> String {
+        let against = self.judged.iter();
+        let against: Vec<&str> = against
             .filter(|sample| sample.verdict == SampleVerdict::Contradicts)
             .map(|sample| sample.text.as_str())
             .collect();
-        let mut text = match state {
+        let (against, put) = (against.join(" "), counted(self.set_aside, "plug"));
+        let is = agreeing(self.set_aside, "is", "are");
+        let was = agreeing(self.set_aside, "was", "were");
+        let mut text = match self.state {
             CheckState::Passed => "Nothing measured contradicts the record.".to_owned(),
-            CheckState::Noted => format!("{} Nothing of the lot lies in a bin.", against.join(" ")),
-            _ => format!(
-                "{} {} of the lot {} in quarantine until a manager decides.",
-                against.join(" "),
-                counted(set_aside, "plug"),
-                agreeing(set_aside, "is", "are")
-            ),
+            CheckState::Noted => format!("{against} Nothing of the lot lies in a bin."),
+            CheckState::Waiting => {
+                format!("{against} {put} of the lot {is} in quarantine until a manager decides.")
+            }
+            CheckState::Released | CheckState::Scrapped | CheckState::SentBack => {
+                format!("{against} {put} of the lot {was} put into quarantine.")
+            }
         };
-        let from_it: Vec<String> = descended
-            .iter()
+        let from_it = self.descended.iter();
+        let from_it: Vec<String> = from_it
             .map(|lot| format!("{} of lot {}", lot.quantity, lot.lot_code))
             .collect();
         if !from_it.is_empty() {
@@ -246,19 +257,23 @@ impl KeptCheck {
                 from_it.join(", ")
             );
         }
-        let unknown = judged
+        let unknown = self
+            .judged
             .iter()
             .filter(|s| s.verdict == SampleVerdict::Unknown);
         let unknown: Vec<&str> = unknown.map(|sample| sample.text.as_str()).collect();
         if !unknown.is_empty() {
             text = format!("{text} {}", unknown.join(" "));
         }
-        let gone: Vec<String> = out
-            .iter()
+        let gone = self.out_with_jobs.iter();
+        let gone: Vec<String> = gone
             .map(|out| format!("{} with job {}", out.quantity, out.job))
             .collect();
         if !gone.is_empty() {
             text = format!("{text} Plugs of it have gone out: {}.", gone.join(", "));
+        }
+        if let Some(decided) = &self.decided {
+            text = format!("{text} A manager has decided: {}", decided.text);
         }
         text
     }

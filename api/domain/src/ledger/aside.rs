@@ -82,7 +82,9 @@ pub fn settle(
         return match settled {
             Settled::Release(_) => Ok(draft.finish()),
             Settled::SendBack(back) if back.reversed => Err(Rejection::AlreadyReversed.into()),
-            Settled::Scrap(..) | Settled::SendBack(_) => Err(shelf.not_enough(0)),
+            Settled::Scrap(..) | Settled::SendBack(_) => {
+                Err(shelf.not_enough_in(0, family.first().copied(), quarantine))
+            }
         };
     }
     match settled {

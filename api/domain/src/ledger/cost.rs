@@ -11,6 +11,18 @@ pub fn share(total_minor: i64, received: i64, gone: i64, quantity: i64) -> i64 {
     first(gone + quantity) - first(gone)
 }
 
+/// The same where more may come than the total was for: those cost as the first ones do, again and
+/// again, so that every whole round of them adds up to the total.
+pub fn share_beyond(total_minor: i64, received: i64, gone: i64, quantity: i64) -> i64 {
+    // Rounds that are over change nothing in what comes next.
+    let gone = gone % received;
+    let first = |plugs: i64| {
+        let (rounds, rest) = (plugs / received, plugs % received);
+        rounds * total_minor + share(total_minor, received, 0, rest)
+    };
+    first(gone + quantity) - first(gone)
+}
+
 /// Its part for so many of some plugs that all cost the same, by largest remainder between those
 /// that go and those that stay: the nearest whole unit, of two that are as near the greater. What
 /// stays has the rest, so that the last of them takes whatever is left.

@@ -22,6 +22,11 @@ pub fn descended(id: Uuid, lots: &[Lot]) -> Vec<Uuid> {
     family
 }
 
+/// The lot of a family that came in, which all others descend from.
+pub fn came_in(family: &[Lot]) -> Option<&Lot> {
+    family.iter().find(|lot| lot.from_lot_id.is_none())
+}
+
 /// The lots that a lot descends from, the nearest first; `lots` are those of its family.
 pub fn forebears(id: Uuid, lots: &[Lot]) -> Vec<Uuid> {
     let parent = |id: Uuid| {

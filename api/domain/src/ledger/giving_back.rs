@@ -8,6 +8,7 @@ use super::picking::Spot;
 use super::rejection::{Rejected, Rejection};
 use super::rules::named;
 use super::{Condition, Lot, Movement, MovementKind, Place, Plan, Returned, ScrapReason, Shelf};
+use crate::wording::counted;
 
 /// Where what comes back can go.
 #[derive(Debug, Clone, Copy)]
@@ -46,13 +47,23 @@ pub fn give_back(
         return Err(Rejection::NotSealed.into());
     }
     if returned + back.quantity > issued.quantity {
-        return Err(Rejection::MoreThanIssued.into());
+        let told = match issued.quantity - returned {
+            ..=0 => "all that went out with that issue have come back already".to_owned(),
+            left => format!(
+                "{left} of the {} that went out with that issue can still come back",
+                counted(issued.quantity, "plug")
+            ),
+        };
+        return Err(Rejected::from(Rejection::MoreThanIssued).since(told));
     }
     let in_job = shelf.sum(|l, h| l.id == issued.lot_id && h.place_id == places.job.id);
     let Some(lot) = lot.filter(|_| in_job >= back.quantity) else {
-        return Err(shelf.not_enough(in_job));
+        return Err(shelf.not_enough_in(in_job, Some(issued.lot_id), places.job));
     };
-    let mut made = moved(shelf, lot, back, places, act).ok_or_else(|| shelf.not_enough(0))?;
+    let mut made = moved(shelf, lot, back, places, act).ok_or_else(|| {
+        let told = "what is not scrapped goes back into a bin: name one";
+        shelf.not_enough(0).since(told.to_owned())
+    })?;
     for movement in &mut made.movements {
         // Of a pair only what leaves the job answers the issue, so that a sum over the answers
         // counts each plug once.

@@ -141,6 +141,11 @@ pub struct Money {
     pub currency: String,
 }
 
+impl Money {
+    /// The most minor units that anything may cost.
+    pub const MOST: i64 = 1_000_000_000_000;
+}
+
 /// A place that holds plugs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]

@@ -7,6 +7,7 @@ use super::rejection::{Rejected, Rejection};
 use super::shelf::near;
 use super::{Condition, Holding, Lot, Place, PlaceKind, Shelf};
 use crate::decimal::Length;
+use crate::wording::agreeing;
 
 /// A place as the rules need it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -281,6 +282,60 @@ impl Shelf {
             rule: Rejection::NotEnoughStock,
             available: Some(available.max(0)),
             on_hand: Some(self.on_hand()),
+            detail: None,
         }
+    }
+
+    /// The same of a lot in a place: what lies there of it.
+    pub(super) fn not_enough_in(
+        &self,
+        there: i64,
+        lot_id: Option<Uuid>,
+        place: &Place,
+    ) -> Rejected {
+        let of = match (lot_id, lot_id.and_then(|id| self.lot(id))) {
+            (_, Some(lot)) => format!("lot {}", lot.code),
+            (Some(_), None) => "the lot".to_owned(),
+            (None, None) => "the part".to_owned(),
+        };
+        let name = &place.name;
+        let told = match (place.kind, there) {
+            (PlaceKind::Job, 0) => format!("job {name} has none of {of} any more"),
+            (PlaceKind::Job, _) => format!("job {name} has {there} of {of}"),
+            (_, 0) => format!("none of {of} lies in {name}"),
+            (_, 1) => format!("1 of {of} lies in {name}"),
+            _ => format!("{there} of {of} lie in {name}"),
+        };
+        self.not_enough(there).since(told)
+    }
+
+    /// The same of what an issue, or a reservation, wants: what there is, and what of the rest could not
+    /// be had.
+    pub(super) fn not_enough_for(&self, available: i64, wanted: &Wanted) -> Rejected {
+        let available = available.max(0);
+        let asked = |lot: &Lot| wanted.lot_id.is_none_or(|id| id == lot.id);
+        let aside = self.sum(|lot, h| h.place_kind == PlaceKind::Quarantine && asked(lot));
+        let otherwise = self.sum(|lot, h| {
+            h.place_kind == PlaceKind::Bin && !serves(lot, h, wanted.gap_mm, wanted.tolerance)
+        });
+        let mut told = match wanted.lot_id.and_then(|id| self.lot(id)) {
+            Some(lot) => format!("there are {available} of lot {} to be had", lot.code),
+            None => format!("there are {available} to be had"),
+        };
+        told = format!("{told}, {} of the part in bins", self.on_hand());
+        if otherwise > 0 && wanted.lot_id.is_none() {
+            let (are, gap) = (agreeing(otherwise, "is", "are"), wanted.gap_mm);
+            told = match gap {
+                Some(gap) => {
+                    format!("{told}; {otherwise} of them {are} set to another gap than {gap} mm")
+                }
+                None => format!("{told}; {otherwise} of them {are} set to a gap"),
+            };
+        }
+        if aside > 0 {
+            let lie = agreeing(aside, "lies", "lie");
+            told = format!("{told}; {aside} more {lie} in quarantine");
+        }
+        self.not_enough(available).since(told)
     }
 }

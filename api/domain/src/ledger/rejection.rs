@@ -40,6 +40,17 @@ pub struct Rejected {
     pub available: Option<i64>,
     /// Plugs of the part in bins; only with `not_enough_stock`.
     pub on_hand: Option<i64>,
+    /// What there is, or what stands in the way, where the rule can say more of it than its numbers do.
+    pub detail: Option<String>,
+}
+
+impl Rejected {
+    /// The same with what there is, or what stands in the way.
+    #[must_use]
+    pub fn since(mut self, detail: String) -> Self {
+        self.detail = Some(detail);
+        self
+    }
 }
 
 impl From<Rejection> for Rejected {
@@ -48,6 +59,7 @@ impl From<Rejection> for Rejected {
             rule,
             available: None,
             on_hand: None,
+            detail: None,
         }
     }
 }

@@ -12,7 +12,8 @@ use super::{
     Condition, Holding, Lot, Movement, MovementKind, Place, PlaceKind, Plan, Reservation,
     ReservationState, Shelf,
 };
-use crate::decimal::Length;
+use crate::decimal::{Decimal, Length};
+use crate::wording::{agreeing, counted};
 
 pub use super::draft::Act;
 pub use super::giving_back::{ReturnPlaces, give_back};
@@ -92,7 +93,7 @@ pub fn issue(
     let picks = picks_of_issue(shelf, &wanted, act.now);
     let allowed: i64 = picks.iter().map(|p| p.quantity).sum();
     if allowed < issue.quantity {
-        return Err(shelf.not_enough(allowed));
+        return Err(shelf.not_enough_for(allowed, &wanted));
     }
     let mut draft = Draft::of(shelf, act);
     for picked in picks {
@@ -166,7 +167,7 @@ pub fn transfer(
         .lot(transfer.lot_id)
         .filter(|_| there >= transfer.quantity)
     else {
-        return Err(shelf.not_enough(there));
+        return Err(shelf.not_enough_in(there, Some(transfer.lot_id), from));
     };
     let mut draft = Draft::of(shelf, act);
     draft.take(
@@ -198,7 +199,7 @@ pub fn discard(
     };
     let there = shelf.sum(lies_there);
     if there < scrapping.quantity {
-        return Err(shelf.not_enough(there));
+        return Err(shelf.not_enough_in(there, scrapping.lot_id, from));
     }
     let mut draft = Draft::of(shelf, act);
     for picked in pick(shelf, lies_there, scrapping.quantity) {
@@ -278,7 +279,7 @@ pub fn reverse(
             .lot(original.lot_id)
             .filter(|_| !bounded || there >= original.quantity)
         else {
-            return Err(shelf.not_enough(there));
+            return Err(gone_since(shelf, original, there, to));
         };
         let movement = draft.take(
             MovementKind::Reversal,
@@ -295,6 +296,18 @@ pub fn reverse(
     Ok(draft.finish())
 }
 
+/// Why a movement is not put right of which some have gone on since.
+fn gone_since(shelf: &Shelf, original: &Movement, there: i64, to: &Place) -> Rejected {
+    let (all, gone) = (original.quantity, original.quantity - there);
+    let told = format!(
+        "{gone} of the {} {} no longer in {}: put right first what took them from there",
+        counted(all, "plug"),
+        agreeing(gone, "is", "are"),
+        to.name
+    );
+    shelf.not_enough(there).since(told)
+}
+
 /// Keeps plugs for a job, as far as what is available allows.
 ///
 /// # Errors
@@ -305,7 +318,15 @@ pub fn reserve(shelf: &Shelf, asked: &Reserve, act: &mut Act<'_>) -> Result<Plan
     let mut draft = Draft::of(shelf, act);
     let available = draft.sealed_in_bins - reserved;
     if available < asked.quantity {
-        return Err(shelf.not_enough(available));
+        let wanted = Wanted {
+            quantity: asked.quantity,
+            gap_mm: None,
+            tolerance: Decimal(0),
+            lot_id: None,
+            place_id: None,
+            reservation_id: None,
+        };
+        return Err(shelf.not_enough_for(available, &wanted));
     }
     draft.plan.reservations.push(Reservation {
         id: (draft.act.new_id)(),

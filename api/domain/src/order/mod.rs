@@ -17,8 +17,10 @@ pub use rejection::OrderRejection;
 pub use rules::{Refused, change, draft, take_back, take_in};
 pub use supplier::{Supplier, SupplierData};
 
+use crate::caution::{Caution, CautionCode};
 use crate::ledger::Money;
-use crate::ledger::cost::share;
+use crate::ledger::cost::share_beyond;
+use crate::wording::counted;
 use crate::words::closed_list;
 
 closed_list! {
@@ -107,13 +109,29 @@ impl OrderLine {
     }
 
     /// What the next so many plugs of the line cost by the order: their share of its total by
-    /// largest remainder. `None` where the order gives no cost, or where they go beyond it.
+    /// largest remainder; those beyond it cost as those of the line do. `None` where the order gives
+    /// no cost, or where it would be more than anything may cost.
     pub fn cost_of_next(&self, quantity: i64) -> Option<Money> {
         let total = self.total_cost.as_ref()?;
-        (self.received + quantity <= self.quantity).then(|| Money {
-            minor: share(total.minor, self.quantity, self.received, quantity),
+        let minor = share_beyond(total.minor, self.quantity, self.received, quantity);
+        (minor <= Money::MOST).then(|| Money {
+            minor,
             currency: total.currency.clone(),
         })
+    }
+
+    /// What is said of the next so many plugs where some of them go beyond the order and all cost
+    /// what the order says.
+    pub fn priced_as_ordered(&self, quantity: i64, cost: Option<&Money>) -> Option<Caution> {
+        let beyond = quantity.min(self.received + quantity - self.quantity);
+        if beyond <= 0 || cost.is_none() || cost != self.cost_of_next(quantity).as_ref() {
+            return None;
+        }
+        let detail = format!(
+            "More than ordered: {beyond} of the {}.",
+            counted(quantity, "plug")
+        );
+        Some(Caution::of(CautionCode::PricedAsOrdered).with(detail))
     }
 }
 

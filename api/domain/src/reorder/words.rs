@@ -1,8 +1,10 @@
 //! A line in words, from its own figures.
 
+use std::cmp::Ordering;
+
 use super::arithmetic::{exact_reorder_point, z};
 use super::expected::Chosen;
-use super::{Known, LeadDays, LeadSource, ReorderLine, ReorderNote, ReorderNoteCode};
+use super::{Known, LeadDays, LeadSource, MinMax, ReorderLine, ReorderNote, ReorderNoteCode};
 use crate::forecast::{DemandClass, ForecastMethod};
 use crate::ledger::Money;
 use crate::money::decimal;
@@ -170,13 +172,29 @@ fn order(line: &ReorderLine) -> String {
     };
     let packs = match line.pack_size {
         1 => String::new(),
-        size => format!(", in packs of {size} ({})", line.packs),
+        size => format!(
+            ", in packs of {size} ({}{})",
+            line.packs,
+            line.by_hand.map_or("", |given| rounded(line, given))
+        ),
     };
     format!(
         "{position_told}, at {reorder_point} or below: order {wanted}{packs}: {}, about {}.",
         plugs(line.order_quantity),
         sum(&line.cost)
     )
+}
+
+/// Which way the packs were rounded where the greatest stock is given by hand.
+fn rounded(line: &ReorderLine, given: MinMax) -> &'static str {
+    match given
+        .max_quantity
+        .cmp(&(line.position + line.order_quantity))
+    {
+        Ordering::Equal => "",
+        Ordering::Greater => ", rounded down: one more goes above that",
+        Ordering::Less => ", rounded up: one fewer leaves the least or less",
+    }
 }
 
 /// What should be known besides.

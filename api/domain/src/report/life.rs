@@ -11,6 +11,7 @@ use crate::decimal::Length;
 use crate::fitted::FittedSet;
 use crate::instant;
 use crate::ledger::cost::share;
+use crate::ledger::family::came_in;
 use crate::ledger::{Level, Lot, Money, Movement, MovementKind, Place, PlaceKind};
 use crate::order::Order;
 
@@ -321,7 +322,7 @@ fn engine(issue: &Movement, books: &LifeBooks) -> Option<IntoEngine> {
 /// that they add up to it.
 fn now(books: &LifeBooks, balances: &BTreeMap<(Uuid, Uuid), i64>) -> Vec<LifeEnd> {
     let kind_of = |id: Uuid| books.places.iter().find(|p| p.id == id).map(|p| p.kind);
-    let root = books.family.iter().find(|lot| lot.from_lot_id.is_none());
+    let root = came_in(&books.family);
     let cost = root.and_then(|lot| Some((lot.total_cost.as_ref()?, lot.quantity_received)));
     let mut gone = 0;
     let kinds = [

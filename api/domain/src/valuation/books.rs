@@ -7,7 +7,7 @@ use uuid::Uuid;
 
 use super::parcel::{Parcel, Slice, Which};
 use super::{Amount, End, Entry, LotCost, Method};
-use crate::ledger::cost::share;
+use crate::ledger::cost::share_beyond;
 use crate::ledger::{MovementKind, PlaceKind};
 
 /// Which way a movement went over the border of the stock.
@@ -200,7 +200,7 @@ impl Books {
         if root.come == 0 {
             root.age = age;
         }
-        let minor = shares(root, root.come, entry.quantity);
+        let minor = share_beyond(root.minor, root.received, root.come, entry.quantity);
         root.come += entry.quantity;
         vec![Slice {
             age: root.age,
@@ -281,7 +281,7 @@ impl Books {
         let beyond = entry.quantity - slices.iter().map(|slice| slice.quantity).sum::<i64>();
         if beyond > 0 {
             let root = &mut self.roots[root];
-            let minor = shares(root, root.surplus, beyond);
+            let minor = share_beyond(root.minor, root.received, root.surplus, beyond);
             root.surplus += beyond;
             slices.push(Slice {
                 age: root.age,
@@ -295,16 +295,6 @@ impl Books {
     fn under_way_of(&mut self, entry: &Entry) -> Option<Vec<Slice>> {
         self.under_way.remove(&entry.pair_id?)
     }
-}
-
-/// What so many plugs of a lot cost behind others, beginning again from the first share where there
-/// are more than were received.
-fn shares(root: &Root, before: i64, quantity: i64) -> i64 {
-    let first = |plugs: i64| {
-        let (times, rest) = (plugs / root.received, plugs % root.received);
-        times * root.minor + share(root.minor, root.received, 0, rest)
-    };
-    first(before + quantity) - first(before)
 }
 
 /// The lot that was received; `None` where a lot descends from one that is not there.

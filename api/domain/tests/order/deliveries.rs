@@ -1,5 +1,7 @@
 //! What comes in, and what is taken back.
 
+use plugwell_domain::caution::CautionCode;
+use plugwell_domain::ledger::Money;
 use plugwell_domain::ledger::cost::share;
 use plugwell_domain::order::{Order, OrderRejection, OrderState, take_back, take_in};
 use uuid::Uuid;
@@ -71,11 +73,62 @@ fn the_cost_of_a_line_is_shared_out_to_its_deliveries() {
     let cost = |order: &Order, quantity| order.lines[0].cost_of_next(quantity).map(|m| m.minor);
     assert_eq!(cost(&order, 3), Some(3_001));
     assert_eq!(cost(&order, 8), Some(8_001));
-    assert_eq!(cost(&order, 9), None, "beyond the order nobody said");
     let partly = came(&order, 0, 3);
     assert_eq!(cost(&partly, 5), Some(5_000));
     assert_eq!(share(8_001, 8, 0, 3) + share(8_001, 8, 3, 5), 8_001);
     let mut unknown = order;
     unknown.lines[0].total_cost = None;
     assert_eq!(cost(&unknown, 1), None);
+}
+
+#[test]
+fn what_is_too_many_costs_as_much_as_what_was_ordered() {
+    // 24 for 100.00: 4.17 for the first sixteen, 4.16 for the others, and so again.
+    let mut order = ordered(&[24], OrderState::Sent);
+    order.lines[0].total_cost = Some(Money {
+        minor: 10_000,
+        currency: "USD".into(),
+    });
+    let cost = |order: &Order, quantity| order.lines[0].cost_of_next(quantity).map(|m| m.minor);
+    assert_eq!(cost(&order, 8), Some(3_336));
+    let partly = came(&order, 0, 8);
+    assert_eq!(cost(&partly, 24), Some(10_000 - 3_336 + 3_336));
+    let more = came(&partly, 0, 24);
+    assert_eq!(cost(&more, 16), Some(10_000 - 3_336));
+    assert_eq!(cost(&more, 64), Some(30_000 - 3_336));
+    // Nothing costs more than anything may.
+    let mut dear = ordered(&[1], OrderState::Sent);
+    dear.lines[0].total_cost = Some(Money {
+        minor: Money::MOST,
+        currency: "USD".into(),
+    });
+    assert_eq!(cost(&dear, 1), Some(Money::MOST));
+    assert_eq!(cost(&dear, 2), None);
+    assert_eq!(cost(&came(&dear, 0, 1_000_000), 1_000_000), None);
+}
+
+#[test]
+fn a_price_that_was_not_given_for_what_is_too_many_is_said() {
+    let line = came(&ordered(&[8], OrderState::Sent), 0, 3).lines[0].clone();
+    let said = |quantity, cost: Option<Money>| {
+        let caution = line.priced_as_ordered(quantity, cost.as_ref());
+        caution.map(|caution| (caution.code, caution.text))
+    };
+    assert_eq!(said(5, line.cost_of_next(5)), None);
+    let (code, text) = said(7, line.cost_of_next(7)).expect("two are too many");
+    assert_eq!(code, CautionCode::PricedAsOrdered);
+    assert!(
+        text.ends_with("More than ordered: 2 of the 7 plugs."),
+        "{text}"
+    );
+    assert_eq!(said(7, None), None);
+    let own = line.cost_of_next(7).map(|cost| Money {
+        minor: cost.minor + 1,
+        ..cost
+    });
+    assert_eq!(said(7, own), None);
+    let full = line.with_received(20);
+    let all = full.priced_as_ordered(4, full.cost_of_next(4).as_ref());
+    let text = all.expect("all are too many").text;
+    assert!(text.ends_with("4 of the 4 plugs."), "{text}");
 }

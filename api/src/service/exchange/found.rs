@@ -26,6 +26,7 @@ pub(super) struct Faults {
 }
 
 impl Faults {
+    /// Adds a fault of a row; of a cell that runs over several lines that is said, too.
     pub(super) fn add(
         &mut self,
         row: u64,
@@ -36,6 +37,13 @@ impl Faults {
     ) {
         self.count += 1;
         if self.listed.len() < LISTED {
+            let lines = found.lines().count();
+            let detail = match lines {
+                0 | 1 => detail,
+                _ => format!(
+                    "{detail}; the cell runs over {lines} lines: is the quote that opens it closed where it ends?"
+                ),
+            };
             let found = found.chars().take(200).collect();
             self.listed.push(RowFault {
                 row,

@@ -3,6 +3,7 @@
 
 mod already;
 mod columns;
+mod costs;
 pub mod declared;
 pub mod forms;
 mod found;

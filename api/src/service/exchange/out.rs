@@ -6,13 +6,13 @@ use std::io::Write;
 
 use plugwell_domain::attribute::Attr;
 use plugwell_domain::instant;
-use plugwell_domain::ledger::cost::share;
 use plugwell_domain::ledger::{Level, Lot, Place, PlaceKind};
 use plugwell_domain::plug::Plug;
 use plugwell_store::{LevelFilter, Session, StandInFilter};
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
+use super::costs::{Families, Left};
 use super::declared::declared;
 use super::forms::{named, written};
 use super::{TableKind, stand_ins};
@@ -24,7 +24,8 @@ const PAGE: i64 = 1_000;
 
 /// Writes a table; gives back how many rows it has.
 ///
-/// Of stock, what lies in bins and in quarantine; each lot's cost is the share of what is left of it.
+/// Of stock, what lies in bins and in quarantine; each lot's cost is the share of what is left of it,
+/// and of what descends from it.
 ///
 /// # Errors
 /// Where the database cannot be read or the table not be written.
@@ -128,6 +129,7 @@ fn parts(session: &mut Session, ids: &[Uuid]) -> Result<HashMap<Uuid, Plug>, Ref
 
 fn stock(session: &mut Session, sheet: &mut Sheet<'_>) -> Result<(), Refusal> {
     let mut lying = Lying::of(session)?;
+    let mut families = Families::default();
     let filter = LevelFilter {
         kind: Some(PlaceKind::Bin),
         ..LevelFilter::default()
@@ -150,7 +152,7 @@ fn stock(session: &mut Session, sheet: &mut Sheet<'_>) -> Result<(), Refusal> {
         for lot in lots {
             held.extend(lying.aside.remove(&lot).unwrap_or_default());
         }
-        levels(session, &held, &lying.places, sheet)?;
+        levels(session, &held, &lying.places, &mut families, sheet)?;
         held = rest;
         if ended {
             break;
@@ -158,7 +160,7 @@ fn stock(session: &mut Session, sheet: &mut Sheet<'_>) -> Result<(), Refusal> {
     }
     // Lots of which nothing lies in bins.
     let aside: Vec<Level> = lying.aside.into_values().flatten().collect();
-    levels(session, &aside, &lying.places, sheet)
+    levels(session, &aside, &lying.places, &mut families, sheet)
 }
 
 /// Where stock lies: the places, and what is put aside of each lot, few as they are.
@@ -191,6 +193,7 @@ fn levels(
     session: &mut Session,
     levels: &[Level],
     places: &HashMap<Uuid, Place>,
+    families: &mut Families,
     sheet: &mut Sheet<'_>,
 ) -> Result<(), Refusal> {
     let ids: Vec<Uuid> = levels.iter().map(|level| level.plug_id).collect();
@@ -202,9 +205,13 @@ fn levels(
         .map(|lot| (lot.id, lot))
         .collect();
     let references: HashMap<Uuid, String> = session.references_of(&ids)?.into_iter().collect();
-    let mut left: HashMap<Uuid, i64> = HashMap::new();
+    let mut left: HashMap<Uuid, Left> = HashMap::new();
     for level in levels {
-        *left.entry(level.lot_id).or_default() += level.quantity;
+        let came_in = lots.get(&level.lot_id);
+        if let Some(lot) = came_in.filter(|lot| lot.from_lot_id.is_none()) {
+            let left = left.entry(lot.id).or_insert_with(|| Left::none(lot));
+            left.and(level.quantity);
+        }
     }
     for level in levels {
         let (Some(plug), Some(lot), Some(place)) = (
@@ -214,12 +221,10 @@ fn levels(
         ) else {
             return Err(Refusal::Fault("a level without part, lot or place".into()));
         };
-        // What is left are the last ones of the lot; of them each place has its share in turn.
-        let behind = left.entry(lot.id).or_default();
-        let gone = (lot.quantity_received - *behind).max(0);
-        *behind -= level.quantity;
-        let cost = lot.total_cost.as_ref();
-        let minor = cost.map(|cost| share(cost.minor, lot.quantity_received, gone, level.quantity));
+        let cost = match left.get_mut(&lot.id) {
+            Some(left) => left.next(level.quantity),
+            None => families.next(session, (lot, level.quantity), places)?,
+        };
         let row = json!({
             "maker": plug.data.maker,
             "part_number": plug.data.part_number,
@@ -227,8 +232,8 @@ fn levels(
             "place_kind": place.kind,
             "quantity": level.quantity,
             "supplier": lot.supplier,
-            "total_cost_minor": minor,
-            "currency": cost.map(|c| &c.currency),
+            "total_cost_minor": cost.as_ref().map(|cost| cost.minor),
+            "currency": cost.as_ref().map(|cost| &cost.currency),
             "pack_size": lot.pack_size,
             "condition": lot.condition,
             "gap_mm": lot.gap_mm.map(|gap| Attr::GapPreset.to_json(gap.0)),

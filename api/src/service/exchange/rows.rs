@@ -1,11 +1,12 @@
 //! The rows of a table as they come, each with its number and its cells understood or at fault; never
 //! more than a few of them in memory.
 
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Read};
 use std::sync::Arc;
 
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_domain::plug::PlugData;
+use plugwell_domain::wording::counted;
 use serde_json::{Map, Value};
 
 use super::found::Faults;
@@ -58,10 +59,30 @@ pub(super) struct Batch {
 
 /// A table that is being read.
 pub(super) struct Rows<'t> {
-    reader: csv::Reader<BufReader<&'t mut dyn Table>>,
+    reader: csv::Reader<BufReader<Ending<'t>>>,
     heading: Arc<Heading>,
     number: u64,
+    /// Whether the last cell of the row that was read last runs over several lines.
+    open: bool,
     ended: bool,
+}
+
+/// A table that remembers what it ends with.
+struct Ending<'t> {
+    table: &'t mut dyn Table,
+    /// The last byte that ends no line.
+    last: u8,
+}
+
+impl Read for Ending<'_> {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let read = self.table.read(into)?;
+        let mut behind = into[..read].iter().rev();
+        if let Some(last) = behind.find(|byte| !b"\r\n".contains(byte)) {
+            self.last = *last;
+        }
+        Ok(read)
+    }
 }
 
 impl<'t> Rows<'t> {
@@ -75,7 +96,7 @@ impl<'t> Rows<'t> {
         faults: &mut Faults,
     ) -> Result<Self, Refusal> {
         table.rewind().map_err(unreadable)?;
-        let mut source = BufReader::with_capacity(HEAD, table);
+        let mut source = BufReader::with_capacity(HEAD, Ending { table, last: 0 });
         let head = source.fill_buf().map_err(unreadable)?;
         let marked = head.starts_with(MARK);
         let separator = separator(head);
@@ -90,6 +111,7 @@ impl<'t> Rows<'t> {
             reader,
             heading: Arc::new(Heading::none(kind)),
             number: 0,
+            open: false,
             ended: wide,
         };
         if wide {
@@ -133,8 +155,7 @@ impl<'t> Rows<'t> {
             if record.len() == width {
                 rows.push(self.understood(record, &mut faults));
             } else {
-                let detail = format!("the row has {} cells, the header {width}", record.len());
-                faults.add(self.number, "", "", FaultCode::WrongForm, detail);
+                self.of_another_width(&record, width, &mut faults);
             }
         }
         let bytes = self.reader.position().byte();
@@ -143,6 +164,36 @@ impl<'t> Rows<'t> {
             faults,
             bytes,
         })
+    }
+
+    /// Tells that a row has more or fewer cells than the header, by the cell that may have taken in
+    /// others.
+    fn of_another_width(&self, record: &csv::StringRecord, width: usize, faults: &mut Faults) {
+        let detail = format!(
+            "the row has {}, the header {width}",
+            counted(record.len(), "cell")
+        );
+        let long = record.iter().position(|cell| cell.contains('\n'));
+        let mut columns = self.heading.columns().iter();
+        let header = columns.find(|c| Some(c.place) == long);
+        faults.add(
+            self.number,
+            header.map_or("", |c| c.header.as_str()),
+            long.and_then(|place| record.get(place)).unwrap_or_default(),
+            FaultCode::WrongForm,
+            detail,
+        );
+    }
+
+    /// Tells of a quote that opens in the last row and is never closed: all that was behind it is in one
+    /// cell. A last cell of several lines that ends as it should ends the table with its quote.
+    fn closed(&self, faults: &mut Faults) {
+        let closed = self.reader.get_ref().get_ref().last == b'"';
+        if self.open && !closed {
+            let detail = "a quote opens in this row and is never closed, so that everything behind it is in one cell: \
+                          close it where the cell ends";
+            faults.add(self.number, "", "", FaultCode::WrongForm, detail.into());
+        }
     }
 
     /// What the header says.
@@ -161,9 +212,12 @@ impl<'t> Rows<'t> {
             .map_err(|e| Refusal::Fault(format!("the table cannot be read: {e}")))?;
         if !more {
             self.ended = true;
+            self.closed(faults);
             return Ok(None);
         }
         self.number += 1;
+        let last = bytes.iter().next_back();
+        self.open = last.is_some_and(|cell| cell.contains(&b'\n'));
         match csv::StringRecord::from_byte_record(bytes) {
             Ok(record) => Ok(Some(record)),
             Err(e) => {

@@ -5,7 +5,7 @@ use plugwell_domain::attribute::Attr;
 use plugwell_domain::caution::{Caution, CautionCode};
 use plugwell_domain::decimal::Length;
 use plugwell_domain::fit::{Verdict, judge};
-use plugwell_domain::ledger::{Movement, MovementKind};
+use plugwell_domain::ledger::{Condition, Movement, MovementKind};
 use plugwell_domain::plug::{Plug, Shows};
 use plugwell_domain::policy::Policy;
 use plugwell_domain::requirement::{Requirement, range_musts, set_gap_of};
@@ -15,7 +15,7 @@ use uuid::Uuid;
 use super::refused::missing;
 use crate::service::judged::{Judged, beware_of, ruled_out};
 use crate::service::matching::requirement_of;
-use crate::service::{Refusal, Shop};
+use crate::service::{Refusal, Shop, orders};
 
 /// What fails, and what to beware of.
 #[derive(Debug, Clone, Default)]
@@ -150,6 +150,13 @@ pub(super) fn of_gap(plug: &Plug, gap: Option<Length>) -> Beware {
     said
 }
 
+/// What is said of plugs that come back sealed of an issue.
+pub(super) fn sealed_after_gap(issued: &Movement) -> Option<Caution> {
+    let gap = issued.gap_mm?;
+    let detail = format!("The issue says {gap} mm.");
+    Some(Caution::of(CautionCode::SealedAfterGap).with(detail))
+}
+
 /// What is to be said of a movement that was booked, as the records are now.
 ///
 /// # Errors
@@ -166,8 +173,20 @@ pub fn beware_of_movement(shop: &Shop, movement: &Movement) -> Result<Beware, Re
                 of_issue(session, &policy, &plug, build, gap)
             }
             MovementKind::Receipt | MovementKind::Return => {
-                let lot = session.lot(movement.lot_id)?;
-                Ok(of_gap(&plug, lot.and_then(|lot| lot.gap_mm)))
+                let lot = session
+                    .lot(movement.lot_id)?
+                    .ok_or_else(|| Refusal::Fault("a movement without its lot".into()))?;
+                let mut said = of_gap(&plug, lot.gap_mm);
+                let more = match movement.answers {
+                    None => orders::priced_as_ordered(session, movement, &lot)?,
+                    Some(id) => {
+                        let issued = session.movement(id)?;
+                        let issued = issued.filter(|_| lot.condition == Condition::Sealed);
+                        issued.and_then(|issued| sealed_after_gap(&issued))
+                    }
+                };
+                more.into_iter().for_each(|caution| said.warn(caution));
+                Ok(said)
             }
             _ => Ok(Beware::default()),
         }

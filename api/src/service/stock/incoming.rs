@@ -113,13 +113,7 @@ pub fn check(
         let quarantine = quarantine(session, by, named)?;
         (outcome, touched) = contradicted(session, by, &lot, &quarantine, &mut kept)?;
     }
-    kept.text = KeptCheck::told(
-        &kept.judged,
-        kept.state,
-        kept.set_aside,
-        &kept.descended,
-        &kept.out_with_jobs,
-    );
+    kept.text = kept.told();
     let check = Stored {
         id: new_id(),
         version: 1,
@@ -292,8 +286,12 @@ pub fn decide(
         return Err(Refusal::conflict(
             Conflict::AlreadyDecided,
             format!(
-                "the check is {}: nothing waits for a decision",
-                check.data.state
+                "{}: nothing of this check waits for a decision",
+                check
+                    .data
+                    .state
+                    .settled()
+                    .unwrap_or("nothing was put aside")
             ),
         ));
     };
@@ -331,6 +329,7 @@ pub fn decide(
         text: Decided::told(decide.decision, moved, &not_reached),
         not_reached,
     });
+    check.data.text = check.data.told();
     check.version += 1;
     check.updated_at = by.at;
     session.update_incoming_check(&check)?;

@@ -9,7 +9,7 @@ use plugwell_store::Session;
 
 use super::beware::of_gap;
 use super::refused::{missing, rejected, wrong_place};
-use super::{By, Moved, Outcome, act, open_place, place_of};
+use super::{By, Moved, act, open_place, place_of};
 use crate::service::{Refusal, new_id, orders};
 
 /// Plugs come in.
@@ -69,19 +69,19 @@ pub(in crate::service) fn receive_into(
         return done.map(|(outcome, touched)| (outcome.with(said), touched));
     };
     // The order is locked before the part, here and wherever a receipt is put right.
-    let (order, receipt) = orders::delivered(session, receipt, line_id)?;
+    let (order, completed) = orders::delivered(session, receipt, line_id)?;
+    let unpriced = order.line(line_id).filter(|_| cost.is_none());
+    let priced = unpriced
+        .and_then(|line| line.priced_as_ordered(receipt.quantity, completed.total_cost.as_ref()));
+    let receipt = completed;
     let delivery = orders::take_in(session, by, &order, line_id, receipt.quantity)?;
     let (outcome, touched) = act(session, by, plug.id, &[], |shelf, act| {
         Ok(rules::receive(shelf, &receipt, &supplier, &bin, act))
     })?;
-    let delivery = Some(delivery);
-    Ok((
-        Outcome {
-            delivery,
-            ..outcome.with(said)
-        },
-        touched,
-    ))
+    let mut outcome = outcome.with(said);
+    outcome.cautions.extend(priced);
+    outcome.delivery = Some(delivery);
+    Ok((outcome, touched))
 }
 
 /// Plugs change their place.

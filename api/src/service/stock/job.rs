@@ -18,7 +18,7 @@ use plugwell_domain::policy::Policy;
 use plugwell_store::{Session, Stored};
 use uuid::Uuid;
 
-use super::beware::{of_gap, of_issue};
+use super::beware::{of_gap, of_issue, sealed_after_gap};
 use super::family::follow_aside;
 use super::refused::{missing, rejected, wrong_place};
 use super::{By, Moved, act, open_place, place_of, write};
@@ -200,7 +200,11 @@ pub fn give_back(session: &mut Session, by: &By<'_>, back: &Return) -> Moved {
         .plug(issued.plug_id)?
         .ok_or_else(|| Refusal::Fault("a movement without its part".into()))?;
     let (outcome, touched) = follow_aside(session, by, done)?;
-    Ok((outcome.with(of_gap(&plug, back.gap_mm)), touched))
+    let mut outcome = outcome.with(of_gap(&plug, back.gap_mm));
+    if back.condition == Sealed {
+        outcome.cautions.extend(sealed_after_gap(&issued));
+    }
+    Ok((outcome, touched))
 }
 
 /// The gap that gapped plugs come back with: told, else that of their lot, else the one that was set

@@ -26,14 +26,12 @@ pub(super) fn wrong_place(field: &str, place: &Place, wanted: &str) -> Refusal {
 /// A rejection of the rules, with what there is.
 pub(super) fn rejected(rejected: Rejected) -> Refusal {
     let mut members = Map::new();
-    let detail = match (rejected.rule, rejected.available, rejected.on_hand) {
-        (Rejection::NotEnoughStock, Some(available), Some(on_hand)) => {
-            members.insert("available".into(), Value::from(available));
-            members.insert("on_hand".into(), Value::from(on_hand));
-            format!("there are {available} to be had, {on_hand} of the part in bins")
-        }
-        (rule, ..) => sentence(rule).to_owned(),
-    };
+    if let (Some(available), Some(on_hand)) = (rejected.available, rejected.on_hand) {
+        members.insert("available".into(), Value::from(available));
+        members.insert("on_hand".into(), Value::from(on_hand));
+    }
+    let detail = rejected.detail;
+    let detail = detail.unwrap_or_else(|| sentence(rejected.rule).to_owned());
     Refusal::Conflict {
         conflict: Conflict::Ledger(rejected.rule),
         detail,

@@ -2,10 +2,11 @@
 
 use chrono::TimeDelta;
 use plugwell_domain::ledger::commands::Reversal;
-use plugwell_domain::ledger::rules::{self, Rejection, ScrapSlip};
+use plugwell_domain::ledger::rules::{self, Rejected, Rejection, ScrapSlip};
 use plugwell_domain::ledger::{Movement, MovementKind, Place, PlaceKind};
 use plugwell_domain::order::Order;
 use plugwell_domain::policy::Policy;
+use plugwell_domain::wording::{agreeing, counted};
 use plugwell_domain::words::Role;
 use plugwell_store::Session;
 use uuid::Uuid;
@@ -47,8 +48,8 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
     let also: Vec<Uuid> = places.iter().map(|p| p.id).collect();
     let shelf = session.shelf(named.plug_id, &also)?;
     // What has come back of an issue came out of the job already.
-    if named.kind == MovementKind::Issue && session.returned_of(named.id)? > 0 {
-        return Err(rejected(Rejection::MoreThanIssued.into()));
+    if named.kind == MovementKind::Issue {
+        none_back(&named, session.returned_of(named.id)?)?;
     }
     let mut reversed = false;
     for movement in &originals {
@@ -84,6 +85,21 @@ pub fn reverse(session: &mut Session, by: &By<'_>, policy: &Policy, reversal: &R
             ..outcome
         },
         touched,
+    ))
+}
+
+/// An issue is put right whole: not where some of it has come back.
+fn none_back(issued: &Movement, returned: i64) -> Result<(), Refusal> {
+    if returned == 0 {
+        return Ok(());
+    }
+    let told = format!(
+        "{returned} of the {} {} come back already: put that right first, or let the others come back",
+        counted(issued.quantity, "plug"),
+        agreeing(returned, "has", "have")
+    );
+    Err(rejected(
+        Rejected::from(Rejection::MoreThanIssued).since(told),
     ))
 }
 

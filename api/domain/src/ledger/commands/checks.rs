@@ -23,7 +23,7 @@ pub(crate) fn pack_fault(pack_size: Option<i64>) -> Option<Fault> {
 
 /// A total beyond what the books take.
 pub(crate) fn cost_fault(total_cost: Option<&Money>) -> Option<Fault> {
-    let wrong = total_cost.filter(|m| !(0..=1_000_000_000_000).contains(&m.minor))?;
+    let wrong = total_cost.filter(|m| !(0..=Money::MOST).contains(&m.minor))?;
     let detail = format!("{} is outside 0 to 1000000000000", wrong.minor);
     Some(Fault::at("total_cost/minor", FaultCode::OutOfRange, detail))
 }

@@ -6,6 +6,7 @@ use plugwell_domain::money::decimal;
 use plugwell_domain::wording::{agreeing, counted};
 use utoipa::IntoParams;
 
+use crate::drawing::report_sheet::{CURRENCY, SheetTable};
 use crate::http::answer::{Answer, ask};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
@@ -69,6 +70,28 @@ impl Table for DeadStockReport {
         Some(cells)
     }
 
+    fn tables(&self) -> Vec<SheetTable> {
+        let columns = [
+            "plug_id",
+            "part",
+            "on_hand",
+            "last_issue_at",
+            "received_at",
+            "idle_days",
+            "plugs_tied_up",
+            "value_tied_up",
+            CURRENCY,
+            "quantity_without_cost",
+            "selling_equivalents",
+            "selling_equivalent",
+        ];
+        let total = |cells: Vec<String>| folded(&cells);
+        vec![SheetTable {
+            total: self.total().map(total),
+            ..SheetTable::of(&columns, self.rows().map(|cells| folded(&cells)))
+        }]
+    }
+
     fn notes(&self) -> Vec<String> {
         let total = &self.total;
         let value = decimal(total.value.minor, &total.value.currency);
@@ -81,12 +104,30 @@ impl Table for DeadStockReport {
         );
         if total.quantity_without_cost > 0 {
             short += &format!(
-                " What {} of them cost nobody knows.",
+                " Nobody knows what {} of them cost.",
                 total.quantity_without_cost
             );
         }
         vec![short, self.text.clone()]
     }
+}
+
+/// A line of the file as one of paper: maker and number in one cell, and below the equivalent how many
+/// of it were used.
+fn folded(cells: &[String]) -> Vec<String> {
+    let joined = |one: &str, other: &str, between: &str| match (one, other) {
+        (one, "") => one.to_owned(),
+        ("", other) => other.to_owned(),
+        (one, other) => format!("{one}{between}{other}"),
+    };
+    let used = match cells[14].as_str() {
+        "" => String::new(),
+        used => format!("{used} used"),
+    };
+    let mut folded = vec![cells[0].clone(), joined(&cells[1], &cells[2], " ")];
+    folded.extend_from_slice(&cells[3..12]);
+    folded.push(joined(&cells[13], &used, "\n"));
+    folded
 }
 
 fn row(line: &DeadStockLine) -> Vec<String> {

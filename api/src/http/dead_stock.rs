@@ -183,3 +183,36 @@ pub async fn report_dead_stock(
     let made = ask(&shop, move |shop| made(shop, asked));
     report(&shop, form, &made.await?)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_of_paper_has_the_part_in_one_cell_and_what_sells_in_another() {
+        let cells = |best: [&str; 3]| {
+            let told = [
+                "id",
+                "Ferrowick",
+                "FW-1",
+                "8",
+                "",
+                "in",
+                "200",
+                "8",
+                "72.00",
+                "USD",
+                "0",
+                "1",
+            ];
+            let all: Vec<String> = told.iter().chain(&best).map(ToString::to_string).collect();
+            assert_eq!(all.len(), DeadStockReport::COLUMNS.len());
+            folded(&all)
+        };
+        let line = cells(["other", "Tarnholt 3", "47"]);
+        assert_eq!((line.len(), line[1].as_str()), (12, "Ferrowick FW-1"));
+        assert_eq!(line[2..4], ["8", ""], "what is unknown stays in its place");
+        assert_eq!(line[11], "Tarnholt 3\n47 used");
+        assert_eq!(cells(["", "", ""])[11], "");
+    }
+}

@@ -99,8 +99,8 @@ fn engines_of(story: &Story, steps: &[Value]) {
     assert_eq!(
         told,
         [
-            "1 of lot L1 from job Heron became lot L2, set to 0.75 mm",
-            "1 of lot L2, before of lot L1, to bin Drawer 1, set to 0.75 mm"
+            "1 of lot L1 from job Heron became lot L2, set to 0.71 mm",
+            "1 of lot L2, before of lot L1, to bin Drawer 1, set to 0.71 mm"
         ]
     );
 }

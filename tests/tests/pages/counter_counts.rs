@@ -231,6 +231,12 @@ fn gapped_lots_are_told_apart_and_more_than_a_lot_had_is_remarked() {
     let came = shop.once(Who::Clerk, "/v1/stock/receipts", &body);
     let gapped = came.expect(201).json["lots"][0].clone();
     let (clerk, path, key, place, _) = begun(&shop, &one.bin);
+    let html = clerk.who.get(&format!("/places/{place}")).expect(200).html;
+    let sum = "25 plugs: 20 of them cost 180,00 USD, and nobody knows what the other 5 cost.";
+    assert!(
+        html.contains(sum) && html.contains("gapped to 0,81 mm"),
+        "{html}"
+    );
     let html = clerk.who.get(&path).expect(200).html;
     assert_eq!(html.matches("gapped to 0,81 mm").count(), 1, "{html}");
     let save = |code: &str, counted: &str| {

@@ -85,16 +85,23 @@ fn what_was_moved_into_quarantine_by_hand_is_listed_with_its_ways_out() {
     manager.send(&[("quantity", "4")]);
     let page = manager.open("/quarantine");
     assert!(page.html.contains("Nothing lies there besides."));
-    // A clerk lets nothing out of it, a reader does nothing at all.
+}
+
+#[test]
+fn nobody_but_a_manager_is_shown_the_way_back_out_of_quarantine() {
+    let shop = Shop::start(Engine::Sqlite);
+    let kept = lot(&shop, &stocked(&shop, "FW-5450"));
+    let cage = place(&shop, "quarantine", "Cage");
+    let (id, code) = (&kept["id"], kept["code"].as_str().expect("a code"));
     let body = json!({
-        "lot_id": id, "from_place_id": bin_of(&shop, "FW-5400"), "to_place_id": cage, "quantity": 1
+        "lot_id": id, "from_place_id": bin_of(&shop, "FW-5450"), "to_place_id": cage, "quantity": 1
     });
     shop.once(Who::Clerk, "/v1/stock/transfers", &body)
         .expect(201);
     for (who, may_scrap) in [(Who::Clerk, true), (Who::Reader, false)] {
         let page = Visitor::signed_in(&shop, who).get("/quarantine");
         let page = page.expect(200).html;
-        assert!(page.contains(&format!(">{kept_code}<")), "{page}");
+        assert!(page.contains(&format!(">{code}<")), "{page}");
         assert!(!page.contains("/move?lot_id"), "{page}");
         assert_eq!(page.contains("/scrap?lot_id"), may_scrap, "{page}");
     }

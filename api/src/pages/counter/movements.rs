@@ -23,7 +23,7 @@ use crate::pages::listing::{Cell, Column, Listing, figures, words};
 use crate::pages::part;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
-use crate::pages::words::{Given, say, say_with};
+use crate::pages::words::{say, say_with};
 use crate::service::stock_lists::{Aftermath, Traced};
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
 
@@ -273,8 +273,10 @@ fn way(traced: &Traced, after: &Aftermath) -> String {
         return format!("{from} → {to}");
     };
     if !to_account(&traced.to) {
-        let given: &[(&'static str, &dyn Given)] = &[("code", &other.code), ("to", &to)];
-        return say_with("counter-before-of-lot-to", given);
+        return say_with(
+            "counter-before-of-lot-to",
+            &[("code", &other.code), ("to", &to)],
+        );
     }
     let became = say_with(
         "counter-from-became-lot",

@@ -22,7 +22,7 @@ use crate::pages::once::{leading_to, once};
 use crate::pages::part;
 use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
-use crate::pages::words::{Given, say, say_with};
+use crate::pages::words::{say, say_with};
 use crate::pages::{at, posted};
 use crate::service::lying::{self, SetAside};
 use crate::service::stock::{self, By};
@@ -142,7 +142,6 @@ fn besides(shop: &Shop, frame: &Frame, typed: &Typed) -> Result<Listing, Refusal
     let row = |one: &SetAside| {
         let (level, lot) = (&one.lying.level, &one.lying.lot);
         let (id, place, plugs) = (lot.id, one.place.id, level.quantity);
-        let code: &[(&'static str, &dyn Given)] = &[("code", &lot.code)];
         let out = format!("/move?lot_id={id}&from_place_id={place}&quantity={plugs}");
         let drum = format!("/scrap?lot_id={id}&place_id={place}&quantity={plugs}");
         let mut cells = vec![
@@ -152,8 +151,13 @@ fn besides(shop: &Shop, frame: &Frame, typed: &Typed) -> Result<Listing, Refusal
             Cell::to(format!("/places/{place}"), &one.place.name),
             Cell::of(one.since.map_or_else(String::new, instant)),
         ];
-        cells.extend(may_move.then(|| Cell::to(out, say_with("counter-move-code", code))));
-        cells.extend(may_scrap.then(|| Cell::to(drum, say_with("counter-scrap-code", code))));
+        cells.extend(
+            may_move.then(|| Cell::to(out, say_with("counter-move-code", &[("code", &lot.code)]))),
+        );
+        cells.extend(
+            may_scrap
+                .then(|| Cell::to(drum, say_with("counter-scrap-code", &[("code", &lot.code)]))),
+        );
         cells
     };
     Ok(Listing {

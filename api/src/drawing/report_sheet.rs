@@ -62,6 +62,13 @@ impl SheetTable {
         }
     }
 
+    /// Calls a column by what its cells are, where a file has a wider name for it.
+    pub fn rename(&mut self, column: &str, word: &str) {
+        for name in self.columns.iter_mut().filter(|name| *name == column) {
+            word.clone_into(name);
+        }
+    }
+
     /// The cells of a column that hold something.
     fn filled(&self, place: usize) -> impl Iterator<Item = &String> {
         let cells = self.rows.iter().filter_map(move |row| row.cells.get(place));

@@ -6,6 +6,7 @@ use plugwell_domain::money::decimal;
 use plugwell_domain::wording::{agreeing, counted};
 use utoipa::IntoParams;
 
+use crate::drawing::report_sheet::{CURRENCY, SheetTable};
 use crate::http::answer::{Answer, ask};
 use crate::http::csv_answer::{ReportForm, Table, report};
 use crate::http::query::{CheckedQuery, FromQuery, Members};
@@ -69,6 +70,28 @@ impl Table for DeadStockReport {
         Some(cells)
     }
 
+    fn tables(&self) -> Vec<SheetTable> {
+        let columns = [
+            "plug_id",
+            "part",
+            "on_hand",
+            "last_issue_at",
+            "received_at",
+            "idle_days",
+            "plugs_tied_up",
+            "value_tied_up",
+            CURRENCY,
+            "quantity_without_cost",
+            "selling_equivalents",
+            "selling_equivalent",
+        ];
+        let total = |cells: Vec<String>| folded(&cells);
+        vec![SheetTable {
+            total: self.total().map(total),
+            ..SheetTable::of(&columns, self.rows().map(|cells| folded(&cells)))
+        }]
+    }
+
     fn notes(&self) -> Vec<String> {
         let total = &self.total;
         let value = decimal(total.value.minor, &total.value.currency);
@@ -81,12 +104,30 @@ impl Table for DeadStockReport {
         );
         if total.quantity_without_cost > 0 {
             short += &format!(
-                " What {} of them cost nobody knows.",
+                " Nobody knows what {} of them cost.",
                 total.quantity_without_cost
             );
         }
         vec![short, self.text.clone()]
     }
+}
+
+/// A line of the file as one of paper: maker and number in one cell, and below the equivalent how many
+/// of it were used.
+fn folded(cells: &[String]) -> Vec<String> {
+    let joined = |one: &str, other: &str, between: &str| match (one, other) {
+        (one, "") => one.to_owned(),
+        ("", other) => other.to_owned(),
+        (one, other) => format!("{one}{between}{other}"),
+    };
+    let used = match cells[14].as_str() {
+        "" => String::new(),
+        used => format!("{used} used"),
+    };
+    let mut folded = vec![cells[0].clone(), joined(&cells[1], &cells[2], " ")];
+    folded.extend_from_slice(&cells[3..12]);
+    folded.push(joined(&cells[13], &used, "\n"));
+    folded
 }
 
 fn row(line: &DeadStockLine) -> Vec<String> {
@@ -141,4 +182,37 @@ pub async fn report_dead_stock(
     let CheckedQuery(asked) = query;
     let made = ask(&shop, move |shop| made(shop, asked));
     report(&shop, form, &made.await?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_of_paper_has_the_part_in_one_cell_and_what_sells_in_another() {
+        let cells = |best: [&str; 3]| {
+            let told = [
+                "id",
+                "Ferrowick",
+                "FW-1",
+                "8",
+                "",
+                "in",
+                "200",
+                "8",
+                "72.00",
+                "USD",
+                "0",
+                "1",
+            ];
+            let all: Vec<String> = told.iter().chain(&best).map(ToString::to_string).collect();
+            assert_eq!(all.len(), DeadStockReport::COLUMNS.len());
+            folded(&all)
+        };
+        let line = cells(["other", "Tarnholt 3", "47"]);
+        assert_eq!((line.len(), line[1].as_str()), (12, "Ferrowick FW-1"));
+        assert_eq!(line[2..4], ["8", ""], "what is unknown stays in its place");
+        assert_eq!(line[11], "Tarnholt 3\n47 used");
+        assert_eq!(cells(["", "", ""])[11], "");
+    }
 }

@@ -84,7 +84,11 @@ impl Table for LotLife {
                 _ => "in the scrap drum",
             };
             let cost = cost(end.cost.as_ref());
-            format!("Now {place}: {}{cost}.", plugs(end.quantity))
+            let now = match self.family.len() {
+                1 => "Now",
+                _ => "Of the whole family, now",
+            };
+            format!("{now} {place}: {}{cost}.", plugs(end.quantity))
         }));
         let sound = self.balance.sum == 0 && self.balance.agrees_with_levels;
         notes.push(match sound {

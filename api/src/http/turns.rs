@@ -8,6 +8,7 @@ use plugwell_domain::wording::counted;
 use utoipa::IntoParams;
 
 use crate::drawing::bars::{Bar, Bars, bars};
+use crate::drawing::report_sheet::SheetTable;
 use crate::http::answer::{Answer, ask, picture};
 use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
@@ -52,6 +53,13 @@ impl Table for TurnsReport {
     fn rows(&self) -> impl Iterator<Item = Vec<String>> {
         let line = |line: &TurnsLine| row(line.key.clone(), line.label.clone(), &line.sum);
         self.items.iter().map(line)
+    }
+
+    fn tables(&self) -> Vec<SheetTable> {
+        let mut table = SheetTable::of(Self::COLUMNS, self.rows());
+        table.rename("label", self.by.word());
+        table.total = self.total();
+        vec![table]
     }
 
     fn title(&self) -> String {

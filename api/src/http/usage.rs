@@ -6,6 +6,7 @@ use plugwell_domain::wording::{agreeing, counted};
 use utoipa::IntoParams;
 
 use crate::drawing::bars::{Bar, Bars, bars};
+use crate::drawing::report_sheet::SheetTable;
 use crate::http::answer::{Answer, ask, picture};
 use crate::http::between::{Between, BetweenQuery};
 use crate::http::csv_answer::{ReportForm, Table, report};
@@ -50,6 +51,13 @@ impl Table for UsageReport {
                 .chain(plugs.map(|count| count.to_string()));
             cells.collect()
         })
+    }
+
+    fn tables(&self) -> Vec<SheetTable> {
+        let mut table = SheetTable::of(Self::COLUMNS, self.rows());
+        table.rename("label", self.by.word());
+        table.total = self.total();
+        vec![table]
     }
 
     fn title(&self) -> String {

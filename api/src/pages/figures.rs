@@ -4,7 +4,7 @@ use plugwell_domain::conversion::{
     M_PER_FOOT, cc_to_cubic_inch, kpa_to_psi, kw_to_hp, mm_to_inch, nm_to_lbf_ft,
 };
 use plugwell_domain::event::EventKind;
-use plugwell_domain::ledger::Money;
+use plugwell_domain::ledger::{Condition, Lot, Money};
 use plugwell_domain::requirement::{HeatNeed, Quantity, Spark, TorqueNeed};
 
 use crate::pages::words::{say, say_with};
@@ -23,6 +23,16 @@ pub(super) fn happened(kind: EventKind) -> String {
 /// A sum with its currency.
 pub(super) fn cost(of: &Money) -> String {
     money(of.minor, &of.currency)
+}
+
+/// How the plugs of a lot are, with the gap that they are set to.
+pub(super) fn condition(lot: &Lot) -> String {
+    match lot.gap_mm {
+        Some(mm) if lot.condition == Condition::Gapped => {
+            say_with("pages-gapped-to-gap", &[("gap", &gap(mm))])
+        }
+        _ => lot.condition.word().to_owned(),
+    }
 }
 
 /// Power in both units.

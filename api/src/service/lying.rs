@@ -1,12 +1,17 @@
 //! What lies in a place, lot by lot, with what it cost.
 
+use chrono::{DateTime, Utc};
 use plugwell_domain::ledger::family::came_in;
-use plugwell_domain::ledger::{Level, Lot, Money};
+use plugwell_domain::ledger::{Level, Lot, Money, Place, PlaceKind};
 use plugwell_domain::stand_in::PartName;
-use plugwell_store::{LevelFilter, LevelKey, Session};
+use plugwell_store::{LevelFilter, LevelKey, MovementFilter, Session};
 use uuid::Uuid;
 
+use crate::service::stock::waits_for;
 use crate::service::{Refusal, Shop};
+
+/// Movements of a lot and place that are looked at for the last that came in.
+const LOOKED_AT: i64 = 20;
 
 /// Plugs of a lot in a place.
 #[derive(Debug, Clone)]
@@ -42,6 +47,65 @@ pub fn in_place(
             .map(|level| lying(session, level))
             .collect()
     })
+}
+
+/// Plugs of a lot that lie in a quarantine without a decision to wait for.
+#[derive(Debug, Clone)]
+pub struct SetAside {
+    /// How many of what.
+    pub lying: Lying,
+    /// The quarantine.
+    pub place: Place,
+    /// When they came there, or the last of them did.
+    pub since: Option<DateTime<Utc>>,
+}
+
+/// Lots in quarantine for which nobody waits: those that were moved there by hand, or stayed behind.
+///
+/// # Errors
+/// Where the database fails.
+pub fn set_aside(
+    shop: &Shop,
+    after: Option<LevelKey>,
+    limit: usize,
+) -> Result<Vec<SetAside>, Refusal> {
+    let filter = LevelFilter {
+        kind: Some(PlaceKind::Quarantine),
+        ..LevelFilter::default()
+    };
+    shop.store.read(|session| {
+        let mut found = Vec::new();
+        for level in session.list_levels(&filter, after, i64::MAX)? {
+            if found.len() == limit {
+                break;
+            }
+            if waits_for(session, level.lot_id)?.is_some() {
+                continue;
+            }
+            let place = session.place(level.place_id)?;
+            let place = place.ok_or_else(|| Refusal::Fault("a level without its place".into()))?;
+            found.push(SetAside {
+                since: came(session, &level)?,
+                lying: lying(session, level)?,
+                place,
+            });
+        }
+        Ok(found)
+    })
+}
+
+/// When the last plugs of a level came to their place, as far as its last movements tell.
+fn came(session: &mut Session, level: &Level) -> Result<Option<DateTime<Utc>>, Refusal> {
+    let filter = MovementFilter {
+        lot_id: Some(level.lot_id),
+        place_id: Some(level.place_id),
+        newest: true,
+        ..MovementFilter::default()
+    };
+    let last = session.list_movements(&filter, None, LOOKED_AT)?;
+    let mut last = last.iter();
+    let came = last.find(|movement| movement.to_place_id == level.place_id);
+    Ok(came.map(|movement| movement.created_at))
 }
 
 fn lying(session: &mut Session, level: Level) -> Result<Lying, Refusal> {

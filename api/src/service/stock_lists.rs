@@ -1,6 +1,6 @@
 //! Looking at the stock: places, lots, levels, movements, reservations.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use plugwell_domain::ledger::{Level, Lot, Movement, MovementKind, Place, PlaceKind, Reservation};
 use plugwell_domain::stand_in::PartName;
@@ -40,6 +40,15 @@ pub fn places(
 pub fn lot(shop: &Shop, id: Uuid) -> Result<Lot, Refusal> {
     shop.store
         .read(|s| s.lot(id)?.ok_or(Refusal::NotFound("lot")))
+}
+
+/// Lots by their ids.
+///
+/// # Errors
+/// Where the database fails.
+pub fn lots_by_id(shop: &Shop, ids: &[Uuid]) -> Result<HashMap<Uuid, Lot>, Refusal> {
+    let lots = shop.store.read(|s| Ok::<_, Refusal>(s.lots_by_id(ids)?))?;
+    Ok(lots.into_iter().map(|lot| (lot.id, lot)).collect())
 }
 
 /// The lot with a code on its label, if there is one.
@@ -202,6 +211,49 @@ pub fn traced(
             movement,
         });
         Ok(named.collect())
+    })
+}
+
+/// What became of movements since, and what they were half of.
+#[derive(Debug, Clone, Default)]
+pub struct Aftermath {
+    /// Those that were put right by a reversal.
+    pub put_right: HashSet<Uuid>,
+    /// The other lot of each that made plugs of one lot those of another.
+    pub turned: HashMap<Uuid, Lot>,
+}
+
+/// Looks up what became of some movements.
+///
+/// # Errors
+/// Where the database fails.
+pub fn aftermath(shop: &Shop, traced: &[Traced]) -> Result<Aftermath, Refusal> {
+    let by_account = |end: &Option<Place>| {
+        let kind = end.as_ref().map(|place| place.kind);
+        kind == Some(PlaceKind::Difference)
+    };
+    shop.store.read(|s| {
+        let mut after = Aftermath::default();
+        for Traced {
+            movement, from, to, ..
+        } in traced
+        {
+            if s.reversal_of(movement.id)?.is_some() {
+                after.put_right.insert(movement.id);
+            }
+            let pair = movement.pair_id;
+            let Some(pair) = pair.filter(|_| by_account(from) || by_account(to)) else {
+                continue;
+            };
+            let halves = s.pair(pair)?;
+            let other = halves.iter().find(|half| half.id != movement.id);
+            let lot = match other {
+                Some(other) => s.lot(other.lot_id)?,
+                None => None,
+            };
+            after.turned.extend(lot.map(|lot| (movement.id, lot)));
+        }
+        Ok(after)
     })
 }
 

@@ -93,8 +93,14 @@ counter-note-note = Note: { $note }
 counter-scrap-stays-scrap-slip-scanner = What is scrap stays scrap; a slip of the scanner can be reversed by a manager until { $until }.
 counter-lot-waits-quarantine-manager-decision = Its lot waits in quarantine for a manager's decision, so that { $quantity } went on to { $name }.
 counter-all-of-it-is-in = all of it is in.
-counter-more-came-than-ordered = { $more } more came in than were ordered.
-counter-missing-are-still-to-come = { $missing } are still to come.
+counter-more-came-than-ordered = { $more ->
+    [one] 1 more came in than was ordered.
+   *[other] { $more } more came in than were ordered.
+}
+counter-missing-are-still-to-come = { $missing ->
+    [one] 1 is still to come.
+   *[other] { $missing } are still to come.
+}
 counter-order-code-quantity-ordered-received = Order { $code }: { $quantity } ordered, { $received } in; { $stands }
 counter-back-to-the-match = Back to the match
 counter-receive-more = Receive more
@@ -122,8 +128,19 @@ counter-in-the-books = In the books
 counter-difference = Difference
 counter-cost = Cost
 counter-every-line-agrees-books = Every line agrees with the books.
-counter-sum-and-unknown-cost = { $quantity } plugs, { $cost }, and { $unknown } of unknown cost
-counter-sum = { $quantity } plugs, { $cost }
+counter-sum-and-unknown-cost = { $quantity ->
+    [one] 1 plug
+   *[other] { $quantity } plugs
+}, { $cost }, and { $unknown } of unknown cost
+counter-sum = { $quantity ->
+    [one] 1 plug
+   *[other] { $quantity } plugs
+}, { $cost }
+counter-lines-differ-so-much = { $lines ->
+    [one] 1 lot differs so much that it is
+   *[other] { $lines } lots differ so much that they are
+} to be counted once more.
+counter-more-than-lot-ever-had = more than the { $received } that the lot ever had
 counter-lines-that-agree = Lines that agree
 counter-exact-lines-of-lines = { $exact_lines } of { $lines }
 counter-missing = Missing
@@ -179,7 +196,10 @@ counter-fitted-handled-dropped-goes-into = What was fitted, handled or dropped g
 
 counter-proposed-why = proposed: { $why }
 counter-job-open-quantity-kept = { $job }: { $open_quantity } kept
-counter-order-code-supplier-missing-come = { $order_code } from { $supplier }: { $missing } to come
+counter-order-code-supplier-missing-come = { $order_code } from { $supplier }: { $missing ->
+    [0] all of it is in
+   *[other] { $missing } to come
+}
 counter-left-of-lot-issued-at = { $left } × { $name } of { $lot }, issued { $at }
 
 ## Incoming
@@ -266,6 +286,12 @@ counter-lies-before-day-list-begins = lies before the day that the list begins w
 counter-movements-the-newest-first = Movements, the newest first
 counter-no-movement-is-so = No movement is so.
 counter-from-to = From, to
+counter-scrapped = Scrapped
+counter-put-right-since = put right since
+counter-from-became-lot = { $from } → became lot { $code }
+counter-became-set-to-gap = { $became }, set to { $gap }
+counter-before-of-lot-to = before of lot { $code } → { $to }
+counter-latest-on-paper = The latest { $movements } of them; all stand in the file.
 counter-when = When
 
 ## Quarantine
@@ -276,6 +302,12 @@ counter-into-bin-hint = only for what is released
 counter-why = Why
 counter-lots-wait-manager-decision = Lots that wait for a manager's decision
 counter-checked = Checked
+counter-there-since = There since
+counter-scrap = Scrap
+counter-move-code = Move { $code }
+counter-scrap-code = Scrap { $code }
+counter-lots-in-quarantine-besides = Lots in quarantine that wait for no decision
+counter-nothing-lies-there-besides = Nothing lies there besides.
 counter-nothing-waits-for-a-decision = Nothing waits for a decision.
 counter-by-what-it-at-why = { $by } { $what } it, { $at }{ $why }.
 
@@ -298,9 +330,12 @@ counter-name-up-to-plugs-come-back = { $name }: up to { $plugs ->
 counter-name-went-job-several-times = { $name } went to { $job } { $several } times: scan the lot's label, or choose the issue.
 counter-text-kinds-has-no-place = { $text } is a { $kinds }, which has no place in this form; it takes { $takes }.
 counter-text-order-orders-come-under = { $text } is an order; orders come in under Receive.
-counter-order-code-supplier-missing-come-2 = Order { $code } from { $supplier }: { $missing } to come.
+counter-order-code-supplier-missing-come-2 = Order { $code } from { $supplier }: { $missing ->
+    [0] all of it is in, and what comes is more than was ordered.
+   *[other] { $missing } to come.
+}
 counter-order-code-supplier-scan-came = Order { $code } from { $supplier }. Scan what came of it.
-counter-order-code-waits-nothing-more = Order { $code } waits for nothing more of this part.
+counter-order-code-has-no-line = Order { $code } has no line for this part.
 counter-new-job-text = New job { $text }.
 counter-attach-part-catalogue = Attach it to a part of the catalogue
 counter-make-record-new-part = Make a record of a new part

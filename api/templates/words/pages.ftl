@@ -151,6 +151,7 @@ pages-so-many-parts = { $parts ->
 pages-undone = undone
 pages-stands = stands
 pages-unknown = unknown
+pages-gapped-to-gap = gapped to { $gap }
 pages-none = none
 pages-open = open
 pages-nothing = nothing

@@ -122,9 +122,21 @@ parts-retired-hint = nothing more is put into it; what lies there can still be t
 parts-what-lies-in-name = What lies in { $name }
 parts-cost = Cost
 parts-nothing-lies-here = Nothing lies here.
-parts-plugs-plugs-nobody-knows-they = { $plugs } plugs; nobody knows what they cost.
-parts-plugs-plugs-which-cost-cost = { $plugs } plugs, which cost { $cost }.
-parts-plugs-plugs-cost-cost-without = { $plugs } plugs, which cost { $cost } without { $unknown } of which nobody knows it.
+parts-plugs-plugs-nobody-knows-they = { $plugs ->
+    [one] 1 plug
+   *[other] { $plugs } plugs
+}; nobody knows what { $plugs ->
+    [one] it
+   *[other] they
+} cost.
+parts-plugs-plugs-which-cost-cost = { $plugs ->
+    [one] 1 plug
+   *[other] { $plugs } plugs
+}, which cost { $cost }.
+parts-plugs-plugs-cost-cost-without = { $plugs ->
+    [one] 1 plug
+   *[other] { $plugs } plugs
+}: { $known } of them cost { $cost }, and nobody knows what the other { $unknown } cost.
 parts-rename-or-retire-name = Rename or retire { $name }
 
 ## Record

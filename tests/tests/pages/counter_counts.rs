@@ -2,6 +2,7 @@
 
 use plugwell_tests::Who;
 use plugwell_tests::shop::{Engine, Shop};
+use serde_json::json;
 
 use crate::counter_form::Counter;
 use crate::forms::{in_bins, stocked};
@@ -97,7 +98,7 @@ fn a_bin_is_counted_by_scans_and_a_manager_approves_it_once() {
     let manager = Visitor::signed_in(&shop, Who::Manager);
     let form = manager.get(&path).expect(200);
     assert!(
-        form.html.contains("In the books") && form.html.contains("1 plugs, 9.00 USD"),
+        form.html.contains("In the books") && form.html.contains("<dd>1 plug, 9.00 USD</dd>"),
         "{}",
         form.html
     );
@@ -219,4 +220,55 @@ fn numbers_are_typed_line_by_line_and_a_count_can_be_called_off() {
     let reader = Visitor::signed_in(&shop, Who::Tuner);
     reader.get("/count").expect(403);
     reader.get(&path).expect(403);
+}
+
+#[test]
+fn gapped_lots_are_told_apart_and_more_than_a_lot_had_is_remarked() {
+    let shop = Shop::start(Engine::Sqlite);
+    let mut policy = shop.get(Who::Manager, "/v1/policy").expect(200).json;
+    policy["values"]["decimal_mark"]["value"] = "comma".into();
+    shop.put(Who::Manager, "/v1/policy", &policy).expect(200);
+    let one = shelf(&shop, "FW-6500");
+    let bins = shop.get(Who::Reader, "/v1/stock/places?kind=bin");
+    let bin = bins.expect(200).items()[0]["id"].clone();
+    let body = json!({
+        "plug_id": one.part, "supplier": "Quayside Parts", "place_id": bin, "quantity": 5,
+        "condition": "gapped", "gap_mm": 0.81
+    });
+    let came = shop.once(Who::Clerk, "/v1/stock/receipts", &body);
+    let gapped = came.expect(201).json["lots"][0].clone();
+    let (clerk, path, key, place, _) = begun(&shop, &one.bin);
+    let html = clerk.who.get(&format!("/places/{place}")).expect(200).html;
+    let sum = "25 plugs: 20 of them cost 180,00 USD, and nobody knows what the other 5 cost.";
+    assert!(
+        html.contains(sum) && html.contains("gapped to 0,81 mm"),
+        "{html}"
+    );
+    let html = clerk.who.get(&path).expect(200).html;
+    assert_eq!(html.matches("gapped to 0,81 mm").count(), 1, "{html}");
+    let save = |code: &str, counted: &str| {
+        let fields = [
+            ("form_key", key.as_str()),
+            ("place", &place),
+            ("lot_code", code),
+            ("counted", counted),
+        ];
+        clerk
+            .who
+            .post(&format!("{path}/lines"), &fields)
+            .expect(303);
+    };
+    save(&one.lot, "19");
+    save(gapped["code"].as_str().expect("a code"), "90");
+    let html = clerk.who.get(&path).expect(200).html;
+    assert!(
+        html.contains("1 lot differs so much that it is to be counted once more."),
+        "{html}"
+    );
+    let manager = Visitor::signed_in(&shop, Who::Manager);
+    let html = manager.get(&path).expect(200).html;
+    let remark = "more than the 5 that the lot ever had";
+    assert_eq!(html.matches(remark).count(), 1, "{html}");
+    // What was counted of a lot can be fewer than it had, and nothing is said of that.
+    assert!(!html.contains("more than the 20"), "{html}");
 }

@@ -346,6 +346,12 @@ fn labels_and_words_for_the_scanner_are_printed() {
     reader.scan_all(&["rack <a>", "L1"]);
     let seen = reader.send(&[("size", "a4")]);
     assert_eq!((seen.status, seen.html.matches("<svg").count()), (200, 2));
+    assert!(seen.html.contains("<h1>2 labels</h1>"));
+    reader.open("/labels");
+    let one = reader.send(&[("of", "L1"), ("size", "a4")]);
+    assert!(one.html.contains("<h1>1 label</h1>"), "{}", one.html);
+    reader.open("/labels");
+    let seen = reader.send(&[("of", "rack <a>\nL1"), ("size", "a4")]);
     assert!(seen.html.contains("Rack &lt;A&gt;") || seen.html.contains("Rack &#60;A&#62;"));
     assert!(!seen.html.contains("Rack <A>"));
     let words = reader.who.get("/labels/words").expect(200);

@@ -128,3 +128,24 @@ fn a_period_that_is_none_is_named_and_kept() {
     assert!(!begins.html.contains("has to be filled in"));
     Visitor::nobody(&shop).get("/reports/scrap.csv").expect(401);
 }
+
+#[test]
+fn a_column_is_called_by_what_its_lines_are() {
+    let (shop, _) = shop();
+    let reader = Visitor::signed_in(&shop, Who::Reader);
+    for (name, heading) in [
+        ("usage", "Month"),
+        ("usage?by=week", "Week"),
+        ("usage?by=job", "Job"),
+        ("turns", "Month"),
+        ("turns?by=part", "Part"),
+    ] {
+        let page = reader.get(&format!("/reports/{name}")).expect(200).html;
+        let heading = format!("<th scope=\"col\">{heading}</th>");
+        assert!(page.contains(&heading), "{name}: {page}");
+        assert!(!page.contains(">Label<"), "{name}: {page}");
+    }
+    // The file keeps one name, whatever its lines are.
+    let file = reader.get("/reports/usage.csv").expect(200);
+    assert!(file.html.starts_with("key,label,"), "{}", file.html);
+}

@@ -35,7 +35,7 @@ pub fn starts(found: Vec<Start>, period: CalendarPeriod) -> Start {
                 ""
             };
             Start {
-                text: format!("{}.{taken}", told.join("; ")),
+                text: format!("{}.{taken}", told.join(". ")),
                 series: most.series,
             }
         }

@@ -1,6 +1,8 @@
 //! The whole life of a lot: from the supplier through bins, jobs and back to an engine or the scrap
 //! drum, with what each place had after every step.
 
+mod told;
+
 use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, NaiveDate, Utc};
@@ -14,6 +16,7 @@ use crate::ledger::cost::share;
 use crate::ledger::family::came_in;
 use crate::ledger::{Level, Lot, Money, Movement, MovementKind, Place, PlaceKind};
 use crate::order::Order;
+use crate::report::life::told::{told, way};
 
 /// A reading of a plug of the lot.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -292,7 +295,11 @@ fn step(
         actor: movement.actor.clone(),
         reverses: movement.reverses,
         gap_mm: movement.gap_mm,
-        text: told(movement, lot, [&from, &to], engine.as_ref()),
+        text: told(
+            movement,
+            way(movement, lot, [&from, &to], books),
+            engine.as_ref(),
+        ),
         from,
         to,
         engine,
@@ -348,41 +355,4 @@ fn now(books: &LifeBooks, balances: &BTreeMap<(Uuid, Uuid), i64>) -> Vec<LifeEnd
         }
     });
     ends.filter(|end| end.quantity > 0).collect()
-}
-
-/// `4 of lot L7 from bin Drawer 2 to job Heron, into Heron blown at 41 200 km`.
-fn told(
-    movement: &Movement,
-    lot: &Lot,
-    [from, to]: [&StepEnd; 2],
-    engine: Option<&IntoEngine>,
-) -> String {
-    let end = |end: &StepEnd| match end.kind {
-        PlaceKind::Scrap | PlaceKind::Difference => end.name.clone(),
-        kind => format!("{kind} {}", end.name),
-    };
-    let mut text = format!(
-        "{} of lot {} from {} to {}",
-        movement.quantity,
-        lot.code,
-        end(from),
-        end(to)
-    );
-    if let Some(gap) = movement.gap_mm {
-        text += &format!(", set to {gap} mm");
-    }
-    if let Some(engine) = engine {
-        let name = engine.build_name.as_deref().unwrap_or("an engine");
-        text += &format!(", for {name}");
-        if let Some(km) = engine.odometer_km {
-            text += &format!(" at {km} km");
-        }
-        if let Some(km) = engine.distance_km {
-            text += &format!(", changed after {km} km");
-        }
-    }
-    if let Some(reason) = &movement.reason {
-        text += &format!(" ({})", reason.replace('_', " "));
-    }
-    text
 }

@@ -302,7 +302,7 @@ fn sentence(dropped: Amount, all: Amount, currency: &str) -> String {
     }
     match dropped.without_cost {
         0 => {}
-        some => text += &format!("; what {some} of them had cost nobody knows"),
+        some => text += &format!("; nobody knows what {some} of them had cost"),
     }
     text + "."
 }

@@ -110,7 +110,7 @@ fn one_line_says_what_drops_cost() {
     assert_eq!(
         said(&[dropped((3, 150, 1))], &[]),
         "Drops cost 1.50 USD in this time: 3 plugs, 100 % of the cost of all scrap; \
-         what 1 of them had cost nobody knows."
+         nobody knows what 1 of them had cost."
     );
     assert_eq!(
         said(&[dropped((1, 0, 1))], &[]),

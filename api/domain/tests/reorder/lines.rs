@@ -240,7 +240,7 @@ fn a_part_without_history_begins_with_the_greatest_that_is_known() {
     assert_eq!(start.series, [0, 1, 0, 1]);
     assert_eq!(
         start.text,
-        "Booked builds: 0.27 per week; Its equivalent: 0.50 per week. The greatest counts."
+        "Booked builds: 0.27 per week. Its equivalent: 0.50 per week. The greatest counts."
     );
     let line = Case {
         start: Some(start),

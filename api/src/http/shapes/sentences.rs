@@ -146,6 +146,8 @@ pub(super) fn one_of(name: &str) -> &str {
         // There is no one electronics.
         Some((_, list)) if list.ends_with("ics") => list,
         Some((_, list)) => list.strip_suffix('s').unwrap_or(list),
+        // A list of ways to choose is called by what one does.
+        None if name == "choose" => "way to choose",
         None => name,
     }
 }

@@ -200,6 +200,7 @@ fn one_of_a_list_is_named_in_the_singular() {
     assert_eq!(one_of(&name("/build/electronics/2")), "electronics");
     assert_eq!(one_of(&name("/electrode/1")), "electrode");
     assert_eq!(one_of(&name("/seat")), "seat");
+    assert_eq!(one_of(&name("/choose")), "way to choose");
 }
 
 #[test]

@@ -11,6 +11,7 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use plugwell_domain::ledger::counting::{Count, CountState, ShownCount, ShownCountLine};
+use plugwell_domain::ledger::{Condition, Lot};
 use plugwell_domain::words::Role;
 use uuid::Uuid;
 
@@ -18,7 +19,7 @@ use crate::drawing::count_sheet::{CountPaper, STYLE, count_sheet};
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::counter::LINE_OF;
 use crate::pages::counter::counting::outcome::{differences, sums};
-use crate::pages::figures::instant;
+use crate::pages::figures::{condition, instant};
 use crate::pages::listing::Listing;
 use crate::pages::part;
 use crate::pages::typed::Typed;
@@ -46,8 +47,17 @@ struct Entry {
     counted: String,
     /// Whether it is the one that is counted next.
     is_next: bool,
+    /// What tells it from other lots of its part; empty of sealed plugs.
+    gapped: String,
     /// What is to be said of it.
     note: &'static str,
+}
+
+/// What the lines of a count are about.
+struct Known {
+    /// What each part is called.
+    parts: HashMap<Uuid, String>,
+    lots: HashMap<Uuid, Lot>,
 }
 
 /// A bin with what is to be counted in it.
@@ -84,8 +94,8 @@ struct Page {
     is_open: bool,
     is_counted: bool,
     is_closed: bool,
-    /// Lines that are to be counted once more.
-    recounts: usize,
+    /// How many lines are to be counted once more; empty where none is.
+    recounts: String,
     /// What does not agree, for a manager.
     differences: Option<Listing>,
     /// Missing and found, summed up.
@@ -167,9 +177,9 @@ fn page(
     said: Said,
 ) -> Result<Reply, Refusal> {
     let shown = ShownCount::of(count, &shop.policy().values.currency.value, role);
-    let names = names(shop, &shown)?;
+    let known = known(shop, &shown)?;
     let here = (typed.one("place").to_owned(), typed.one("lot").to_owned());
-    let bins = bins(shop, count, &shown, &names, &here)?;
+    let bins = bins(shop, count, &shown, &known, &here)?;
     let is_manager = role >= Role::Manager && count.state != CountState::Open;
     let is_counted = count.state == CountState::Counted;
     let page = Page {
@@ -188,9 +198,12 @@ fn page(
         is_open: count.state == CountState::Open,
         is_counted,
         is_closed: count.state.is_closed(),
-        recounts: count.to_recount().count(),
+        recounts: match count.to_recount().count() {
+            0 => String::new(),
+            lines => say_with("counter-lines-differ-so-much", &[("lines", &lines)]),
+        },
         differences: match is_manager {
-            true => Some(differences(shop, &shown, &names)?),
+            true => Some(differences(shop, &shown, &known)?),
             false => None,
         },
         sums: match is_manager {
@@ -208,15 +221,17 @@ fn page(
     Reply::page(said.status, &page)
 }
 
-/// What the parts of a count are called.
-fn names(shop: &Shop, count: &ShownCount) -> Result<HashMap<Uuid, String>, Refusal> {
-    let mut names = HashMap::new();
+/// Looks up parts and lots of a count.
+fn known(shop: &Shop, count: &ShownCount) -> Result<Known, Refusal> {
+    let mut parts = HashMap::new();
     for line in &count.lines {
-        if let hash_map::Entry::Vacant(unknown) = names.entry(line.plug_id) {
+        if let hash_map::Entry::Vacant(unknown) = parts.entry(line.plug_id) {
             unknown.insert(part::name(&catalogue::get(shop, line.plug_id)?));
         }
     }
-    Ok(names)
+    let ids: Vec<Uuid> = count.lines.iter().map(|line| line.lot_id).collect();
+    let lots = stock_lists::lots_by_id(shop, &ids)?;
+    Ok(Known { parts, lots })
 }
 
 /// The bins with what is to be counted: every line, and once all have a number those that are to be
@@ -225,7 +240,7 @@ fn bins(
     shop: &Shop,
     count: &Count,
     shown: &ShownCount,
-    names: &HashMap<Uuid, String>,
+    known: &Known,
     here: &(String, String),
 ) -> Result<Vec<Bin>, Refusal> {
     let is_over = count.state.is_closed();
@@ -249,7 +264,11 @@ fn bins(
                 place_id: line.place_id,
                 lot_id: line.lot_id,
                 lot: line.lot_code.clone(),
-                part: names.get(&line.plug_id).cloned().unwrap_or_default(),
+                part: known.parts.get(&line.plug_id).cloned().unwrap_or_default(),
+                gapped: match known.lots.get(&line.lot_id) {
+                    Some(lot) if lot.condition == Condition::Gapped => condition(lot),
+                    _ => String::new(),
+                },
                 // Counted again means counted without looking at the number before.
                 counted: line
                     .counted

@@ -3,6 +3,7 @@
 use actix_web::http::StatusCode;
 use askama::Template;
 use plugwell_domain::plug::Plug;
+use plugwell_domain::words::Role;
 use serde_json::Value;
 use uuid::Uuid;
 
@@ -11,6 +12,7 @@ use crate::pages::counter::LINE_OF;
 use crate::pages::counter::acts::{Act, PART};
 use crate::pages::counter::given::{completed, fields, goes_back};
 use crate::pages::counter::taking::Heard;
+use crate::pages::counter::taking::unknown::ways_of_text;
 use crate::pages::field::{Field, Line, Wrong, put};
 use crate::pages::figures::in_short;
 use crate::pages::form;
@@ -194,6 +196,11 @@ pub(super) fn shown(shown: Shown<'_>) -> Result<Reply, Refusal> {
     let first_wrong = faults.iter().map(|line| line.at).find(|at| !at.is_empty());
     let status = refused.unwrap_or(if faults.is_empty() { 200 } else { 400 });
     let so_far = so_far(act, &typed, found.card.as_ref());
+    let mut ways = heard.ways;
+    let text = typed.one("part");
+    if ways.is_empty() && !text.is_empty() && found.card.is_none() && found.parts.is_empty() {
+        ways = ways_of_text(shop, act, text, shown.frame.may(Role::Clerk))?;
+    }
     let page = Page {
         frame: Frame {
             line_of: LINE_OF,
@@ -206,7 +213,7 @@ pub(super) fn shown(shown: Shown<'_>) -> Result<Reply, Refusal> {
         once: typed.one("once").parse().unwrap_or_else(|_| new_id()),
         so_far,
         heard: heard.said,
-        ways: heard.ways,
+        ways,
         card: found.card,
         part,
         parts: choices(&found.parts),

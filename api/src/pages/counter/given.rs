@@ -1,23 +1,23 @@
 //! What follows from what stands in a form already: the part of a lot, the only bin, the order that
 //! waits; and what a field offers.
 
-use plugwell_domain::attribute::Attr;
+mod arriving;
+
 use plugwell_domain::ledger::{
     Condition, Level, Movement, PlaceKind, Reservation, Returned, ScrapReason,
 };
-use plugwell_domain::plug::Shows;
 use plugwell_store::LevelFilter;
 use uuid::Uuid;
 
 use crate::pages::counter::acts::Act;
+use crate::pages::counter::given::arriving::{arriving, waiting};
 use crate::pages::field::{Choice, Field};
 use crate::pages::figures::instant;
 use crate::pages::form;
 use crate::pages::part::{self, Card, held, open_reservations};
 use crate::pages::typed::Typed;
 use crate::pages::words::say_with;
-use crate::service::{Refusal, Shop, catalogue, scanning, stock_lists};
-use crate::shown::marked;
+use crate::service::{Refusal, Shop, catalogue, stock_lists};
 
 /// Most lots of a part, jobs and issues that a form offers.
 const OFFERED: i64 = 200;
@@ -130,45 +130,6 @@ fn put(typed: &mut Typed, name: &str, value: &str) {
     }
 }
 
-/// The order that waits, its supplier, the bin where the part lies.
-fn arriving(
-    shop: &Shop,
-    typed: &mut Typed,
-    plug_id: Uuid,
-) -> Result<Option<(&'static str, String)>, Refusal> {
-    let (bin, waiting) = scanning::arriving(shop, plug_id)?;
-    let order = typed.one("order_id");
-    let meant = match waiting.as_slice() {
-        lines if !order.is_empty() => lines.iter().find(|w| w.order_id.to_string() == order),
-        [only] if typed.one("supplier").is_empty() => Some(only),
-        _ => None,
-    };
-    let meant = meant.map(|line| line.order_line_id.to_string());
-    put(typed, "order_line_id", &meant.unwrap_or_default());
-    let chosen = typed.one("order_line_id");
-    let line = waiting
-        .iter()
-        .find(|line| line.order_line_id.to_string() == chosen);
-    if let Some(line) = line {
-        put(typed, "supplier", &line.supplier);
-    }
-    let pack = catalogue::get(shop, plug_id)?.shown(Attr::PackSize);
-    put(
-        typed,
-        "pack_size",
-        &pack.map_or(String::new(), |size| size.to_string()),
-    );
-    let Some(bin) = bin else { return Ok(None) };
-    put(typed, "place", &bin.name);
-    let is_it = typed.one("place").to_lowercase() == bin.name.to_lowercase();
-    Ok(is_it.then(|| {
-        (
-            "place",
-            say_with("counter-proposed-why", &[("why", &marked(bin.why.clone()))]),
-        )
-    }))
-}
-
 /// Where the part or lot lies in one bin only, that is the one meant; where the part has one lot only
 /// there, that is the lot meant.
 fn only_place(
@@ -262,7 +223,7 @@ pub(super) fn fields(
         let chosen = typed.one(field.name);
         match (act, field.name, card) {
             (_, "reservation_id", Some(card)) => field.choices = kept(shop, card.id, chosen)?,
-            (_, "order_line_id", Some(card)) => field.choices = waiting(shop, card.id, chosen)?,
+            (_, "order_line_id", Some(card)) => field.choices = waiting(shop, card.id, typed)?,
             (_, "movement_id", _) => field.choices = issues(shop, typed.one("job"), chosen)?,
             (_, "lot", Some(card)) => field.choices = lots(shop, card.id)?,
             (Act::Scrap, "job", Some(card)) => {
@@ -296,25 +257,6 @@ fn kept(shop: &Shop, plug_id: Uuid, chosen: &str) -> Result<Vec<Choice>, Refusal
         .into_iter()
         .map(choice)
         .collect())
-}
-
-/// Lines of orders that wait for a part.
-fn waiting(shop: &Shop, plug_id: Uuid, chosen: &str) -> Result<Vec<Choice>, Refusal> {
-    let (_, waiting) = scanning::arriving(shop, plug_id)?;
-    let choice = |line: scanning::WaitingLine| Choice {
-        words: say_with(
-            "counter-order-code-supplier-missing-come",
-            &[
-                ("order_code", &line.order_code),
-                ("supplier", &line.supplier),
-                ("missing", &line.missing),
-            ],
-        ),
-        value: line.order_line_id.to_string(),
-        note: "",
-        chosen: line.order_line_id.to_string() == chosen,
-    };
-    Ok(waiting.into_iter().map(choice).collect())
 }
 
 /// Lots of a part that lie in bins.

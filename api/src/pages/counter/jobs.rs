@@ -9,7 +9,7 @@ use plugwell_store::{MovementFilter, ReservationFilter, WaitingFilter};
 use uuid::Uuid;
 
 use crate::pages::answer::{Frame, Reply, made};
-use crate::pages::counter::movements::{columns, row};
+use crate::pages::counter::movements::{columns, rows};
 use crate::pages::figures::instant;
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::once::{leading_to, once};
@@ -313,7 +313,7 @@ fn history(shop: &Shop, place: &Place, typed: &Typed) -> Result<Listing, Refusal
             &[("name", &place.name)],
         ),
         columns: columns(),
-        rows: traced.iter().map(row).collect(),
+        rows: rows(shop, &traced)?,
         empty: say("counter-nothing-issued-job"),
         more: behind.map_or(String::new(), |at| format!("/jobs/{}?after={at}", place.id)),
     })

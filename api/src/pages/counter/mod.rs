@@ -25,7 +25,7 @@ use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::counter::acts::{Act, command};
 use crate::pages::counter::form_of::{Shown, Stage, found, shown};
-use crate::pages::counter::taking::{Heard, Taken, take};
+use crate::pages::counter::taking::{Heard, Taken, in_field, noted_in_field, take};
 use crate::pages::field::{Wrong, add};
 use crate::pages::once::once;
 use crate::pages::typed::{Posted, Typed};
@@ -53,8 +53,8 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
         .configure(incoming::configure)
         .configure(jobs::configure)
         .configure(labels::configure)
-        .configure(movement::configure)
         .configure(movements::configure)
+        .configure(movement::configure)
         .configure(quarantine::configure);
 }
 
@@ -86,7 +86,14 @@ fn looked_up(
     typed: &Typed,
     mut heard: Heard,
 ) -> Result<Reply, Refusal> {
-    let typed = given::named(shop, act, typed)?;
+    let mut typed = typed.clone();
+    if let Some(more) = in_field(shop, act, &mut typed)?
+        && heard.said.is_empty()
+        && heard.wrong.is_empty()
+    {
+        heard = more;
+    }
+    let typed = given::named(shop, act, &typed)?;
     let mut found = found(shop, act, &typed)?;
     let begins = typed.one("part").is_empty();
     // Whoever looks a part up sees it, or chooses: there is nothing to warn of.
@@ -137,7 +144,8 @@ fn answer(
 ) -> Result<Reply, Refusal> {
     // What was being scanned when the button was pressed belongs to no command.
     let sent = sent.without(&["scan"]);
-    let typed = given::named(shop, act, &sent)?;
+    let mut typed = given::named(shop, act, &sent)?;
+    noted_in_field(shop, act, &mut typed)?;
     let mut found = found(shop, act, &typed)?;
     let plug_id = found.card.as_ref().map(|card| card.id);
     let (value, mut wrong) = command(shop, act, &typed, plug_id)?;

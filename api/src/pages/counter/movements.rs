@@ -1,10 +1,13 @@
-//! The history: every movement that a choice of part, lot, place, job, person, kind and time leaves.
+//! The history: every movement that a choice of part, lot, place, job, person, kind and time leaves; as a
+//! list, as a file, and for print.
+
+mod forms;
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
-use plugwell_domain::ledger::{MovementKind, PlaceKind};
+use plugwell_domain::ledger::{Movement, MovementKind, Place, PlaceKind};
 use plugwell_domain::words::Role;
 use plugwell_store::MovementFilter;
 use serde_json::Value;
@@ -14,14 +17,14 @@ use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::at;
 use crate::pages::counter::booked::verb;
 use crate::pages::field::{Field, Line, Wrong, put};
-use crate::pages::figures::instant;
+use crate::pages::figures::{gap, instant};
 use crate::pages::form::{self, Declared, Form, field};
 use crate::pages::listing::{Cell, Column, Listing, figures, words};
 use crate::pages::part;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::visitor::visitor;
-use crate::pages::words::say;
-use crate::service::stock_lists::Traced;
+use crate::pages::words::{say, say_with};
+use crate::service::stock_lists::{Aftermath, Traced};
 use crate::service::{Refusal, Shop, catalogue, stock_lists};
 
 /// Rows of a page.
@@ -56,7 +59,10 @@ const FILTER: &[Declared] = &[
 
 /// Puts the page into the application.
 pub(super) fn configure(config: &mut web::ServiceConfig) {
-    config.service(at("/movements", show));
+    config
+        .service(at("/movements", show))
+        .service(at("/movements.csv", forms::file))
+        .service(at("/movements/print", forms::print));
 }
 
 #[derive(Template)]
@@ -69,6 +75,8 @@ struct Page {
     focus: &'static str,
     faults: Vec<Line>,
     listing: Listing,
+    /// The same as a file and for print; empty where nothing is listed.
+    forms: Option<(String, String)>,
 }
 
 /// The page at `/movements`.
@@ -94,6 +102,7 @@ async fn show(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
             fields,
             focus: first_wrong.unwrap_or_default(),
             faults,
+            forms: filter.is_some().then(|| forms::paths(&typed)),
             listing: match filter {
                 Some(filter) => history(shop, &filter, &typed)?,
                 None => Listing {
@@ -181,21 +190,26 @@ fn history(shop: &Shop, filter: &MovementFilter, typed: &Typed) -> Result<Listin
     let more = traced.len() > ROWS as usize;
     traced.truncate(ROWS as usize);
     let behind = traced.last().map(|t| t.movement.sequence).filter(|_| more);
-    let narrowed: String = FILTER
+    let narrowing = narrowing(typed);
+    Ok(Listing {
+        caption: say("counter-movements-the-newest-first").into(),
+        columns: columns(),
+        rows: rows(shop, &traced)?,
+        empty: say("counter-no-movement-is-so"),
+        more: behind.map_or(String::new(), |at| {
+            format!("/movements?{narrowing}after={at}")
+        }),
+    })
+}
+
+/// What the list is narrowed by, as an address begins with it.
+fn narrowing(typed: &Typed) -> String {
+    FILTER
         .iter()
         .map(|one| (one.name, typed.one(one.name)))
         .filter(|(_, value)| !value.is_empty())
         .map(|(name, value)| format!("{name}={}&", encoded(value)))
-        .collect();
-    Ok(Listing {
-        caption: say("counter-movements-the-newest-first").into(),
-        columns: columns(),
-        rows: traced.iter().map(row).collect(),
-        empty: say("counter-no-movement-is-so"),
-        more: behind.map_or(String::new(), |at| {
-            format!("/movements?{narrowed}after={at}")
-        }),
-    })
+        .collect()
 }
 
 /// The columns of a list of movements.
@@ -209,23 +223,70 @@ pub(super) fn columns() -> Vec<Column> {
     ]
 }
 
-/// A movement as a row of a list.
-pub(super) fn row(traced: &Traced) -> Vec<Cell> {
+/// Movements as rows of a list.
+///
+/// # Errors
+/// Where the database fails.
+pub(super) fn rows(shop: &Shop, all: &[Traced]) -> Result<Vec<Vec<Cell>>, Refusal> {
+    let after = stock_lists::aftermath(shop, all)?;
+    Ok(all.iter().map(|traced| row(traced, &after)).collect())
+}
+
+fn row(traced: &Traced, after: &Aftermath) -> Vec<Cell> {
     let movement = &traced.movement;
-    let place = |place: &Option<plugwell_domain::ledger::Place>| {
-        place.as_ref().map_or(String::new(), |p| p.name.clone())
-    };
     let part = traced.part.as_ref().map_or(String::new(), |part| {
         format!("{} {}", part.maker, part.part_number)
     });
-    let reason = movement.reason.clone().unwrap_or_default();
+    let (done, note) = told(movement, after);
     vec![
-        Cell::to(format!("/movements/{}", movement.id), verb(movement.kind))
-            .noted(reason.replace('_', " ")),
+        Cell::to(format!("/movements/{}", movement.id), done).noted(note),
         Cell::of(movement.quantity),
         Cell::to(format!("/parts/{}", movement.plug_id), part)
             .noted(traced.lot.clone().unwrap_or_default()),
-        Cell::of(format!("{} → {}", place(&traced.from), place(&traced.to))),
+        Cell::of(way(traced, after)),
         Cell::of(instant(movement.created_at)).noted(movement.actor.clone()),
     ]
+}
+
+/// What a movement did, and why; what was put right since is not for good.
+fn told(movement: &Movement, after: &Aftermath) -> (&'static str, String) {
+    let undone = after.put_right.contains(&movement.id);
+    let done = match movement.kind {
+        MovementKind::Scrapping if undone => say("counter-scrapped"),
+        kind => verb(kind),
+    };
+    let reason = movement.reason.as_ref().map(|r| r.replace('_', " "));
+    let since = undone.then(|| say("counter-put-right-since").to_owned());
+    let note: Vec<String> = reason.into_iter().chain(since).collect();
+    (done, note.join(", "))
+}
+
+/// Where from and where to; of plugs that became another lot, which.
+fn way(traced: &Traced, after: &Aftermath) -> String {
+    let place = |place: &Option<Place>| place.as_ref().map_or(String::new(), |p| p.name.clone());
+    let (from, to) = (place(&traced.from), place(&traced.to));
+    let to_account = |end: &Option<Place>| {
+        end.as_ref()
+            .is_some_and(|place| place.kind == PlaceKind::Difference)
+    };
+    let Some(other) = after.turned.get(&traced.movement.id) else {
+        return format!("{from} → {to}");
+    };
+    if !to_account(&traced.to) {
+        return say_with(
+            "counter-before-of-lot-to",
+            &[("code", &other.code), ("to", &to)],
+        );
+    }
+    let became = say_with(
+        "counter-from-became-lot",
+        &[("from", &from), ("code", &other.code)],
+    );
+    match other.gap_mm {
+        Some(mm) => say_with(
+            "counter-became-set-to-gap",
+            &[("became", &became), ("gap", &gap(mm))],
+        ),
+        None => became,
+    }
 }

@@ -12,6 +12,7 @@ use uuid::Uuid;
 
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
+use crate::pages::counter::acts::Act;
 use crate::pages::counter::incoming::checked;
 use crate::pages::field::{Field, Line, Wrong, add, put};
 use crate::pages::figures::instant;
@@ -23,6 +24,7 @@ use crate::pages::typed::{Posted, Typed};
 use crate::pages::visitor::{sender, visitor};
 use crate::pages::words::{say, say_with};
 use crate::pages::{at, posted};
+use crate::service::lying::{self, SetAside};
 use crate::service::stock::{self, By};
 use crate::service::{Actor, Refusal, Shop, catalogue, new_id, stock_lists};
 use crate::shown::marked;
@@ -57,7 +59,10 @@ pub(super) fn configure(config: &mut web::ServiceConfig) {
 #[template(path = "counter/quarantine.html")]
 struct Page {
     frame: Frame,
-    listing: Listing,
+    /// What waits for a decision.
+    waits: Listing,
+    /// What lies there besides.
+    besides: Listing,
 }
 
 /// The page at `/quarantine`.
@@ -68,9 +73,12 @@ async fn list(shop: web::Data<Shop>, request: HttpRequest) -> HttpResponse {
     };
     let typed = Typed::of_query(request.query_string());
     made(&shop, who.frame, move |shop, frame| {
-        let before = typed.one("before").parse().ok();
-        let listing = waiting(shop, before)?;
-        Reply::page(StatusCode::OK, &Page { frame, listing })
+        let page = Page {
+            waits: waiting(shop, typed.one("before").parse().ok())?,
+            besides: besides(shop, &frame, &typed)?,
+            frame,
+        };
+        Reply::page(StatusCode::OK, &page)
     })
     .await
 }
@@ -108,6 +116,56 @@ fn waiting(shop: &Shop, before: Option<Uuid>) -> Result<Listing, Refusal> {
         rows,
         empty: say("counter-nothing-waits-for-a-decision"),
         more: last.map_or(String::new(), |id| format!("/quarantine?before={id}")),
+    })
+}
+
+/// What lies in quarantine without a decision to wait for, and the ways out of it.
+fn besides(shop: &Shop, frame: &Frame, typed: &Typed) -> Result<Listing, Refusal> {
+    let ends = typed.one("after").split_once('.');
+    let after = ends.and_then(|(lot, place)| Some((lot.parse().ok()?, place.parse().ok()?)));
+    let mut found = lying::set_aside(shop, after, ROWS as usize + 1)?;
+    let more = found.len() > ROWS as usize;
+    found.truncate(ROWS as usize);
+    let last = found.last().map(|one| &one.lying.level).filter(|_| more);
+    let more = last.map(|at| format!("/quarantine?after={}.{}", at.lot_id, at.place_id));
+    // Only a manager lets anything out of quarantine.
+    let (may_move, may_scrap) = (frame.may(Role::Manager), frame.may(Act::Scrap.least()));
+    let mut columns = vec![
+        words("counter-lot"),
+        words("counter-part"),
+        figures("counter-plugs"),
+        words("counter-place"),
+        words("counter-there-since"),
+    ];
+    columns.extend(may_move.then(|| words("counter-move")));
+    columns.extend(may_scrap.then(|| words("counter-scrap")));
+    let row = |one: &SetAside| {
+        let (level, lot) = (&one.lying.level, &one.lying.lot);
+        let (id, place, plugs) = (lot.id, one.place.id, level.quantity);
+        let out = format!("/move?lot_id={id}&from_place_id={place}&quantity={plugs}");
+        let drum = format!("/scrap?lot_id={id}&place_id={place}&quantity={plugs}");
+        let mut cells = vec![
+            Cell::to(format!("/lots/{id}"), &lot.code),
+            Cell::to(format!("/parts/{}", level.plug_id), &one.lying.part),
+            Cell::of(plugs),
+            Cell::to(format!("/places/{place}"), &one.place.name),
+            Cell::of(one.since.map_or_else(String::new, instant)),
+        ];
+        cells.extend(
+            may_move.then(|| Cell::to(out, say_with("counter-move-code", &[("code", &lot.code)]))),
+        );
+        cells.extend(
+            may_scrap
+                .then(|| Cell::to(drum, say_with("counter-scrap-code", &[("code", &lot.code)]))),
+        );
+        cells
+    };
+    Ok(Listing {
+        caption: say("counter-lots-in-quarantine-besides").into(),
+        columns,
+        rows: found.iter().map(row).collect(),
+        empty: say("counter-nothing-lies-there-besides"),
+        more: more.unwrap_or_default(),
     })
 }
 

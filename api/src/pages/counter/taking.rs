@@ -1,18 +1,22 @@
 //! The line at the top feeds the form: what a scan does to what stands there. It never books, but for
 //! the word that says so.
 
-mod unknown;
+mod of_part;
+pub(super) mod unknown;
 
 use plugwell_domain::ledger::{Lot, Place, PlaceKind};
+use plugwell_domain::order::OrderLine;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::words::Role;
 
 use crate::pages::counter::acts::Act;
+use crate::pages::counter::taking::of_part::with_part;
+pub(super) use crate::pages::counter::taking::of_part::{in_field, noted_in_field};
 use crate::pages::counter::taking::unknown::unknown;
 use crate::pages::field::Wrong;
 use crate::pages::line::commanded;
 use crate::pages::part::{self, Meant};
-use crate::pages::typed::{Typed, count};
+use crate::pages::typed::Typed;
 use crate::pages::words::{say, say_with};
 use crate::service::scanning::{self, Scan};
 use crate::service::{Refusal, Shop, orders, stock_lists};
@@ -154,64 +158,6 @@ fn scanned(
     unknown(shop, act, role, typed, &scan)
 }
 
-/// A part: its packs are added to what was scanned of it before.
-fn with_part(act: Act, typed: &mut Typed, plug: &Plug, scan: &Scan) -> Heard {
-    let id = plug.id.to_string();
-    let before = typed.one("plug_id").to_owned();
-    let had = count(typed.one("quantity")).ok();
-    if !before.is_empty() && before != id {
-        *typed = typed.without(&[
-            "quantity",
-            "packs",
-            "pack_size",
-            "lot",
-            "reservation_id",
-            "order_line_id",
-        ]);
-    }
-    typed.set("plug_id", id.clone());
-    *typed = typed.without(&["part"]);
-    let name = part::name(plug);
-    if let Some(lot) = &scan.lot {
-        if act.has("lot") {
-            typed.set("lot", lot.code.as_str());
-            return Heard::said(say_with(
-                "counter-lot-code-of-name",
-                &[("code", &lot.code), ("name", &name)],
-            ));
-        }
-        let mut said = say_with(
-            "counter-name-by-label-of-lot",
-            &[("name", &name), ("code", &lot.code)],
-        );
-        if act == Act::Receive {
-            said.extend([" ", say("counter-comes-makes-new-lot")]);
-        }
-        return Heard::said(said);
-    }
-    // A number that was given before the part is the number meant.
-    let more = scan
-        .quantity
-        .filter(|_| !(before.is_empty() && had.is_some()));
-    let Some(more) = more else {
-        return Heard::said(format!("{name}."));
-    };
-    let all = had.filter(|_| before == id).unwrap_or(0) + more;
-    typed.set("quantity", all.to_string());
-    *typed = typed.without(&["packs"]);
-    if let Some(each) = scan.plugs_per_pack.filter(|_| act.has("pack_size")) {
-        typed.set("pack_size", each.to_string());
-    }
-    Heard::said(if all == more {
-        format!("{name}, {}.", so_many(more))
-    } else {
-        say_with(
-            "counter-name-plugs-more-all",
-            &[("name", &name), ("plugs", &more), ("all", &all)],
-        )
-    })
-}
-
 /// What comes back is named by its part or lot: the issue of it is the one meant.
 fn issued(
     shop: &Shop,
@@ -311,10 +257,13 @@ fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<H
     };
     let order = orders::get(shop, id)?;
     let plug_id = typed.one("plug_id").to_owned();
-    let line = order
-        .lines
-        .iter()
-        .find(|line| line.plug_id.to_string() == plug_id && line.missing > 0);
+    // Of several the one that waits; what comes beyond what was ordered is booked on the order, too.
+    let own = |line: &&OrderLine| line.plug_id.to_string() == plug_id;
+    let mut lines = order.lines.iter().filter(own);
+    let line = lines
+        .clone()
+        .find(|line| line.missing > 0)
+        .or_else(|| lines.next());
     *typed = typed.without(&["order_line_id", "supplier"]);
     typed.set("order_id", id.to_string());
     Ok(match line {
@@ -336,7 +285,7 @@ fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<H
         None => {
             *typed = typed.without(&["order_id"]);
             Heard::wrong(say_with(
-                "counter-order-code-waits-nothing-more",
+                "counter-order-code-has-no-line",
                 &[("code", &order.code)],
             ))
         }

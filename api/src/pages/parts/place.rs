@@ -11,7 +11,7 @@ use uuid::Uuid;
 use crate::http::body::{Body, Patch};
 use crate::pages::answer::{Frame, Reply};
 use crate::pages::changing::{Changing, meant_for};
-use crate::pages::figures::cost;
+use crate::pages::figures::{condition, cost};
 use crate::pages::form::{Declared, Form, field, needed};
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::parts::lot::path_of;
@@ -105,7 +105,7 @@ fn row(lying: &Lying) -> Vec<Cell> {
         Cell::to(format!("/lots/{}", lying.lot.id), &lying.lot.code),
         Cell::of(lying.level.quantity),
         Cell::of(cost),
-        Cell::of(lying.lot.condition.word()),
+        Cell::of(condition(&lying.lot)),
     ]
 }
 
@@ -135,6 +135,7 @@ fn sum(all: &[Lying]) -> String {
             "parts-plugs-plugs-cost-cost-without",
             &[
                 ("plugs", &plugs),
+                ("known", &(plugs - unknown)),
                 ("cost", &cost(&total)),
                 ("unknown", &unknown),
             ],

@@ -229,6 +229,13 @@ fn may_be_called(body: &Value) -> bool {
     !faults.unwrap_or_default().iter().any(given)
 }
 
+impl Scan {
+    /// What a receipt is told of its delivery: the maker's batch.
+    pub fn reference(&self) -> Option<String> {
+        self.batch.as_ref().map(|batch| format!("batch {batch}"))
+    }
+}
+
 /// What is known of a receipt.
 fn receipt(scan: &Scan) -> Map<String, Value> {
     let line = scan.waiting.first();
@@ -242,12 +249,7 @@ fn receipt(scan: &Scan) -> Map<String, Value> {
         ),
         ("quantity", scan.quantity.map(Value::from)),
         ("pack_size", scan.plugs_per_pack.map(Value::from)),
-        (
-            "reference",
-            scan.batch
-                .as_ref()
-                .map(|batch| json!(format!("batch {batch}"))),
-        ),
+        ("reference", scan.reference().map(Value::from)),
     ];
     known
         .into_iter()

@@ -4,6 +4,7 @@ use chrono::{DateTime, Utc};
 use plugwell_domain::incoming::CheckState;
 use plugwell_domain::ledger::commands::{NewPlace, PlaceName};
 use plugwell_domain::ledger::{Place, PlaceKind};
+use plugwell_domain::wording::{agreeing, counted};
 use plugwell_store::{IncomingFilter, LevelFilter, Session, StoreError};
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
@@ -13,8 +14,10 @@ use crate::service::conflict::Conflict;
 use crate::service::heads::patched;
 use crate::service::{Refusal, Shop, new_id, now};
 
-/// Lots that are named in a refusal at the most.
-const NAMED: usize = 20;
+/// Lots that are listed in a refusal at the most.
+const LISTED: usize = 20;
+/// Lots that its sentence names at the most.
+const NAMED: usize = 3;
 
 /// Makes a bin, a quarantine, a supplier or a job, now.
 ///
@@ -91,7 +94,7 @@ fn taken(error: StoreError, kind: PlaceKind, name: &str) -> Refusal {
 
 /// What is retired holds nothing, is not being counted, and no check waits there.
 fn nothing_stands_on(session: &mut Session, place: &Place) -> Result<(), Refusal> {
-    let (plugs, lies) = lies_in(session, place)?;
+    let (plugs, lots, lies) = lies_in(session, place)?;
     let counts: Vec<Uuid> = session
         .being_counted(&[place.id])?
         .into_iter()
@@ -103,19 +106,7 @@ fn nothing_stands_on(session: &mut Session, place: &Place) -> Result<(), Refusal
     };
     let mut why = Vec::new();
     if plugs > 0 {
-        let named: Vec<String> = lies
-            .iter()
-            .map(|lot| {
-                let word = |member: &str| lot[member].as_str().unwrap_or_default();
-                let (code, maker) = (word("lot_code"), word("maker"));
-                format!(
-                    "{} {maker} {} of lot {code}",
-                    lot["quantity"],
-                    word("part_number")
-                )
-            })
-            .collect();
-        why.push(format!("{plugs} plugs lie there: {}", named.join(", ")));
+        why.push(lying_there(plugs, lots, &lies));
     }
     why.extend(counts.iter().map(|id| format!("count {id} has it")));
     why.extend(
@@ -134,8 +125,29 @@ fn nothing_stands_on(session: &mut Session, place: &Place) -> Result<(), Refusal
     })
 }
 
-/// How many plugs lie in a place, and of which lots: the first of them.
-fn lies_in(session: &mut Session, place: &Place) -> Result<(i64, Vec<Value>), Refusal> {
+/// How many plugs of how many lots lie there, and the first few of the lots by name.
+fn lying_there(plugs: i64, lots: usize, lies: &[Value]) -> String {
+    let named = lies.iter().take(NAMED).map(|lot| {
+        let word = |member: &str| lot[member].as_str().unwrap_or_default();
+        let (quantity, maker) = (&lot["quantity"], word("maker"));
+        let (number, code) = (word("part_number"), word("lot_code"));
+        format!("{quantity} {maker} {number} of lot {code}")
+    });
+    let mut named: Vec<String> = named.collect();
+    if let Some(more) = lots.checked_sub(named.len()).filter(|more| *more > 0) {
+        named.push(format!("and {}", counted(more, "more lot")));
+    }
+    format!(
+        "{} {} there, of {}: {}",
+        counted(plugs, "plug"),
+        agreeing(plugs, "lies", "lie"),
+        counted(lots, "lot"),
+        named.join(", ")
+    )
+}
+
+/// How many plugs lie in a place, of how many lots, and of which: the first of them.
+fn lies_in(session: &mut Session, place: &Place) -> Result<(i64, usize, Vec<Value>), Refusal> {
     let filter = LevelFilter {
         place_id: Some(place.id),
         ..LevelFilter::default()
@@ -143,7 +155,7 @@ fn lies_in(session: &mut Session, place: &Place) -> Result<(i64, Vec<Value>), Re
     let levels = session.list_levels(&filter, None, i64::MAX)?;
     let plugs = levels.iter().map(|level| level.quantity).sum();
     let mut lies = Vec::new();
-    for level in levels.iter().take(NAMED) {
+    for level in levels.iter().take(LISTED) {
         let (Some(lot), Some(plug)) = (session.lot(level.lot_id)?, session.plug(level.plug_id)?)
         else {
             return Err(Refusal::Fault("a level without its lot or part".into()));
@@ -153,7 +165,7 @@ fn lies_in(session: &mut Session, place: &Place) -> Result<(i64, Vec<Value>), Re
             "part_number": plug.data.part_number, "quantity": level.quantity,
         }));
     }
-    Ok((plugs, lies))
+    Ok((plugs, levels.len(), lies))
 }
 
 /// The incoming checks whose lots wait in a quarantine.
@@ -167,4 +179,29 @@ fn waiting_in(session: &mut Session, place: &Place) -> Result<Vec<Uuid>, Refusal
         .into_iter()
         .filter(|check| check.data.quarantine_id == Some(place.id));
     Ok(here.map(|check| check.id).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_refusal_counts_lots_and_names_the_first_few() {
+        let lot = |number: usize| {
+            json!({
+                "quantity": number, "maker": "Ferrowick", "part_number": "FW-1",
+                "lot_code": format!("L{number}")
+            })
+        };
+        let lies: Vec<Value> = (1..=9).map(lot).collect();
+        assert_eq!(
+            lying_there(1, 1, &lies[..1]),
+            "1 plug lies there, of 1 lot: 1 Ferrowick FW-1 of lot L1"
+        );
+        assert_eq!(
+            lying_there(45, 9, &lies),
+            "45 plugs lie there, of 9 lots: 1 Ferrowick FW-1 of lot L1, 2 Ferrowick FW-1 of lot L2, \
+             3 Ferrowick FW-1 of lot L3, and 6 more lots"
+        );
+    }
 }

@@ -1,10 +1,8 @@
 //! What a count came to: what does not agree, and how much that is.
 
-use std::collections::HashMap;
+use plugwell_domain::ledger::counting::{ShownCount, ShownCountLine};
 
-use plugwell_domain::ledger::counting::ShownCount;
-use uuid::Uuid;
-
+use super::Known;
 use crate::pages::figures::cost as cost_of;
 use crate::pages::listing::{Cell, Listing, figures, words};
 use crate::pages::words::{say, say_with};
@@ -14,7 +12,7 @@ use crate::service::{Refusal, Shop, stock_lists};
 pub(super) fn differences(
     shop: &Shop,
     count: &ShownCount,
-    names: &HashMap<Uuid, String>,
+    known: &Known,
 ) -> Result<Listing, Refusal> {
     let mut rows = Vec::new();
     for line in &count.lines {
@@ -28,7 +26,7 @@ pub(super) fn differences(
             .as_ref()
             .map_or(say("pages-unknown").into(), cost_of);
         let lot = Cell::to(format!("/lots/{}", line.lot_id), &line.lot_code)
-            .noted(names.get(&line.plug_id).cloned().unwrap_or_default());
+            .noted(known.parts.get(&line.plug_id).cloned().unwrap_or_default());
         let movement = line
             .movement_id
             .map_or(Cell::of(format!("{difference:+}")), |id| {
@@ -37,7 +35,7 @@ pub(super) fn differences(
         rows.push(vec![
             lot,
             Cell::of(stock_lists::place(shop, line.place_id)?.name),
-            Cell::of(number(line.counted)),
+            Cell::of(number(line.counted)).noted(beyond(line, known)),
             Cell::of(number(line.expected)),
             movement.noted(if line.recount {
                 say("counter-to-be-counted-again")
@@ -61,6 +59,16 @@ pub(super) fn differences(
         empty: say("counter-every-line-agrees-books"),
         more: String::new(),
     })
+}
+
+/// What is to be said of more plugs than their lot ever had: somebody counted another lot's.
+fn beyond(line: &ShownCountLine, known: &Known) -> String {
+    let lot = known.lots.get(&line.lot_id);
+    let received = lot.map(|lot| lot.quantity_received);
+    match received.filter(|received| line.counted.is_some_and(|counted| counted > *received)) {
+        Some(received) => say_with("counter-more-than-lot-ever-had", &[("received", &received)]),
+        None => String::new(),
+    }
 }
 
 /// What a count comes to, in sentences.

@@ -8,7 +8,7 @@ use crate::pages::counter::taking::Heard;
 use crate::pages::part;
 use crate::pages::typed::{Typed, encoded};
 use crate::pages::words::{say, say_with};
-use crate::service::scanning::Scan;
+use crate::service::scanning::{self, Scan};
 use crate::service::{Refusal, Shop, catalogue};
 
 /// The longest name of a job, in characters.
@@ -42,7 +42,7 @@ pub(super) fn unknown(
             &[("text", &text)],
         )));
     }
-    let ways = ways(scan, act, role);
+    let ways = ways(scan, act, role >= Role::Clerk);
     let said = match (parts.is_empty(), no_part) {
         (true, _) => say_with(
             "counter-text-names-nothing-here-form",
@@ -68,16 +68,31 @@ pub(super) fn unknown(
     })
 }
 
+/// What can be done with a text in the field of the part that names none.
+///
+/// # Errors
+/// Where database or index fail.
+pub(in crate::pages::counter) fn ways_of_text(
+    shop: &Shop,
+    act: Act,
+    text: &str,
+    is_clerk: bool,
+) -> Result<Vec<(String, String)>, Refusal> {
+    match scanning::read(shop, text) {
+        Ok(scan) => Ok(ways(&scan, act, is_clerk)),
+        // A number that cannot be one of a part is attached to none.
+        Err(Refusal::Faults(_)) => Ok(Vec::new()),
+        Err(other) => Err(other),
+    }
+}
+
 /// What can be done with it.
-fn ways(scan: &Scan, act: Act, role: Role) -> Vec<(String, String)> {
+fn ways(scan: &Scan, act: Act, is_clerk: bool) -> Vec<(String, String)> {
     let mut ways = Vec::new();
     let code = encoded(&scan.text);
-    let is_number = scan.gtin.is_some()
-        && scan
-            .next
-            .iter()
-            .any(|next| next.step == ScanStep::AttachBarcode);
-    if is_number && role >= Role::Clerk {
+    let is_step = |step: ScanStep| scan.next.iter().any(|next| next.step == step);
+    let is_number = scan.gtin.is_some() && is_step(ScanStep::AttachBarcode);
+    if is_number && is_clerk {
         ways.push((
             format!("/barcodes/new?code={code}"),
             say("counter-attach-part-catalogue").to_owned(),
@@ -91,6 +106,12 @@ fn ways(scan: &Scan, act: Act, role: Role) -> Vec<(String, String)> {
             format!("/barcodes/new?code={code}"),
             say("counter-supplier-barcode-attach-part").to_owned(),
         ));
+        if is_step(ScanStep::CreatePart) {
+            ways.push((
+                format!("/parts/new?part_number={code}"),
+                say("counter-make-record-new-part").to_owned(),
+            ));
+        }
     }
     ways
 }

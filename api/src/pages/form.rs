@@ -11,7 +11,7 @@ use crate::pages::figures;
 pub(super) use crate::pages::known::OnePart;
 pub(super) use crate::pages::known::{Known, Stored};
 use crate::pages::typed::{Typed, count, day, minor_units, quantity};
-use crate::pages::words::{say, say_with};
+use crate::pages::words::{Given, say, say_with};
 use crate::service::Refusal;
 
 /// A field with what was typed.
@@ -151,7 +151,10 @@ pub(super) fn read(
         Form::Part => known.part(first)?.map(Value::from),
         Form::Lot => known.lot(first)?.map(Value::from),
         Form::Readings(unit) => readings(first, unit),
-        Form::Place(kinds) => place(&known.places(kinds)?, first).map(Value::from),
+        Form::Place(kinds) => match place(&known.places(kinds)?, first) {
+            Ok(id) => Ok(Value::from(id)),
+            Err(why) => Err(of_another_kind(known, first)?.unwrap_or(why)),
+        },
         Form::Words
         | Form::Lines
         | Form::One(_)
@@ -229,6 +232,17 @@ pub(super) fn place(all: &[Place], text: &str) -> Result<String, String> {
                 &[("text", &format!("{text:?}"))],
             )
         })
+}
+
+/// What is said of a place that there is, but none of the kinds that a field takes.
+fn of_another_kind(known: &impl Known, text: &str) -> Result<Option<String>, Refusal> {
+    for kind in PlaceKind::ALL {
+        if place(&known.places(&[*kind])?, text).is_ok() {
+            let given: [(_, &dyn Given); 2] = [("text", &text), ("kind", &kind.word())];
+            return Ok(Some(say_with("pages-place-of-another-kind", &given)));
+        }
+    }
+    Ok(None)
 }
 
 /// Numbers with a semicolon between them, or with blanks alone where none has a unit of its own.

@@ -10,6 +10,7 @@ mod buying_scales;
 mod clerk_and_tuner;
 mod counter_counts;
 mod counter_day;
+mod counter_doubts;
 mod counter_form;
 mod counter_records;
 mod counter_scanner;

@@ -180,7 +180,7 @@ fn page(
         begun: format!("{}, {}", instant(count.created_at), count.made_by),
         heard: said.heard,
         wrong: said.wrong,
-        at: spoken(&bins, &here),
+        at: spoken(shop, &bins, &here)?,
         left: count.uncounted().count(),
         lines: count.lines.len(),
         types: !typed.one("typing").is_empty() && bins.iter().any(|bin| bin.left > 0),
@@ -278,26 +278,31 @@ fn bins(
     Ok(bins)
 }
 
-/// The bin and the lot that the next scan is about, in words.
-fn spoken(bins: &[Bin], (place, lot): &(String, String)) -> String {
+/// The bin and the lot that the next scan is about, in words: also a lot that the sheet lacks.
+fn spoken(shop: &Shop, bins: &[Bin], (place, lot): &(String, String)) -> Result<String, Refusal> {
     let Some(bin) = bins.iter().find(|bin| bin.id.to_string() == *place) else {
-        return String::new();
+        return Ok(String::new());
     };
-    let entry = bin
-        .entries
-        .iter()
-        .find(|entry| entry.lot_id.to_string() == *lot);
-    match entry {
-        Some(entry) => say_with(
+    let Ok(lot) = lot.parse::<Uuid>() else {
+        return Ok(bin.name.clone());
+    };
+    let entry = bin.entries.iter().find(|entry| entry.lot_id == lot);
+    let (id, code, part) = match entry {
+        Some(entry) => (
             "counter-name-lot-of-part",
-            &[
-                ("name", &bin.name),
-                ("lot", &entry.lot),
-                ("part", &entry.part),
-            ],
+            entry.lot.clone(),
+            entry.part.clone(),
         ),
-        None => bin.name.clone(),
-    }
+        None => {
+            let lot = stock_lists::lot(shop, lot)?;
+            let part = part::name(&catalogue::get(shop, lot.plug_id)?);
+            ("counter-name-lot-of-part-off-sheet", lot.code, part)
+        }
+    };
+    Ok(say_with(
+        id,
+        &[("name", &bin.name), ("lot", &code), ("part", &part)],
+    ))
 }
 
 /// The sheet of a count, for print.

@@ -9,6 +9,7 @@ use uuid::Uuid;
 use crate::pages::answer::{Frame, Reply};
 use crate::pages::counter::LINE_OF;
 use crate::pages::counter::acts::{Act, PART};
+use crate::pages::counter::doubt::{Doubt, doubt};
 use crate::pages::counter::given::{completed, fields, goes_back};
 use crate::pages::counter::taking::Heard;
 use crate::pages::field::{Field, Line, Wrong, put};
@@ -43,6 +44,8 @@ struct Page {
     /// The build that plugs are issued for.
     build: Option<(Uuid, String)>,
     fields: Vec<Field>,
+    /// What is to be looked at once more before the button is pressed.
+    doubt: Option<Doubt>,
     /// What is to be known before the button is pressed.
     note: &'static str,
     /// The field to begin with; empty where the line at the top is.
@@ -194,6 +197,8 @@ pub(super) fn shown(shown: Shown<'_>) -> Result<Reply, Refusal> {
     let first_wrong = faults.iter().map(|line| line.at).find(|at| !at.is_empty());
     let status = refused.unwrap_or(if faults.is_empty() { 200 } else { 400 });
     let so_far = so_far(act, &typed, found.card.as_ref());
+    let doubt = doubt(shop, act, &typed, found.card.as_ref().map(|card| card.id))?
+        .map(|doubt| doubt.beside(&heard.wrong));
     let page = Page {
         frame: Frame {
             line_of: LINE_OF,
@@ -212,6 +217,7 @@ pub(super) fn shown(shown: Shown<'_>) -> Result<Reply, Refusal> {
         parts: choices(&found.parts),
         order_id: typed.one("order_id").to_owned(),
         build: build(shop, &typed)?,
+        doubt,
         note: note(act, &typed),
         pick_list: match (act, typed.one("job")) {
             (Act::Issue, job) if !job.is_empty() => format!("/pick-list?job={}", encoded(job)),

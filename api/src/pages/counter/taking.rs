@@ -315,8 +315,11 @@ fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<H
         .lines
         .iter()
         .find(|line| line.plug_id.to_string() == plug_id && line.missing > 0);
-    *typed = typed.without(&["order_line_id", "supplier"]);
-    typed.set("order_id", id.to_string());
+    // An order that waits for nothing of this part changes nothing of the form.
+    if line.is_some() || plug_id.is_empty() {
+        *typed = typed.without(&["order_line_id", "supplier"]);
+        typed.set("order_id", id.to_string());
+    }
     Ok(match line {
         Some(line) => {
             typed.set("order_line_id", line.id.to_string());
@@ -333,12 +336,9 @@ fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<H
             "counter-order-code-supplier-scan-came",
             &[("code", &order.code), ("supplier", &order.supplier)],
         )),
-        None => {
-            *typed = typed.without(&["order_id"]);
-            Heard::wrong(say_with(
-                "counter-order-code-waits-nothing-more",
-                &[("code", &order.code)],
-            ))
-        }
+        None => Heard::wrong(say_with(
+            "counter-order-code-waits-nothing-more",
+            &[("code", &order.code)],
+        )),
     })
 }

@@ -212,7 +212,7 @@ impl Wrong {
                 say("pages-give-bin-or-job")
             }
             ("place", FaultCode::NotTogether) => say("pages-bin-or-job-not-both"),
-            ("", FaultCode::Missing) if fault.detail.starts_with("say what is seen") => {
+            ("", FaultCode::Missing) if fault.detail.contains("heat_line") => {
                 say("pages-say-what-is-seen")
             }
             (_, FaultCode::Missing) if fault.detail.ends_with("has to be given") => Self::missing(),

@@ -11,7 +11,7 @@ use crate::pages::figures;
 pub(super) use crate::pages::known::OnePart;
 pub(super) use crate::pages::known::{Known, Stored};
 use crate::pages::typed::{Typed, count, day, minor_units, quantity};
-use crate::pages::words::{Given, say, say_with};
+use crate::pages::words::{say, say_with};
 use crate::service::Refusal;
 
 /// A field with what was typed.
@@ -238,8 +238,10 @@ pub(super) fn place(all: &[Place], text: &str) -> Result<String, String> {
 fn of_another_kind(known: &impl Known, text: &str) -> Result<Option<String>, Refusal> {
     for kind in PlaceKind::ALL {
         if place(&known.places(&[*kind])?, text).is_ok() {
-            let given: [(_, &dyn Given); 2] = [("text", &text), ("kind", &kind.word())];
-            return Ok(Some(say_with("pages-place-of-another-kind", &given)));
+            return Ok(Some(say_with(
+                "pages-place-of-another-kind",
+                &[("text", &text), ("kind", &kind.word())],
+            )));
         }
     }
     Ok(None)

@@ -17,7 +17,7 @@ use crate::pages::once::leading_to;
 use crate::pages::part;
 use crate::pages::typed::Typed;
 use crate::pages::visitor::visitor;
-use crate::pages::words::{Given, say, say_with};
+use crate::pages::words::{say, say_with};
 use crate::service::once::Stored;
 use crate::service::stock::{self, Outcome};
 use crate::service::{Refusal, Shop, catalogue, new_id, orders, stock_lists};
@@ -282,8 +282,12 @@ fn still_kept(shop: &Shop, movement: &Movement) -> Result<Option<String>, Refusa
     let kept = part::open_reservations(shop, movement.plug_id)?;
     let own = kept.iter().filter(|r| r.job.eq_ignore_ascii_case(job));
     let plugs: i64 = own.map(|r| r.open_quantity).sum();
-    let given: [(_, &dyn Given); 2] = [("plugs", &plugs), ("job", &job)];
-    Ok((plugs > 0).then(|| say_with("counter-still-kept-for-job", &given)))
+    Ok((plugs > 0).then(|| {
+        say_with(
+            "counter-still-kept-for-job",
+            &[("plugs", &plugs), ("job", &job)],
+        )
+    }))
 }
 
 /// Until when a manager can reverse a scrapping.

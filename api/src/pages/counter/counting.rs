@@ -286,22 +286,21 @@ fn spoken(shop: &Shop, bins: &[Bin], (place, lot): &(String, String)) -> Result<
     let Ok(lot) = lot.parse::<Uuid>() else {
         return Ok(bin.name.clone());
     };
-    let entry = bin.entries.iter().find(|entry| entry.lot_id == lot);
-    let (id, code, part) = match entry {
-        Some(entry) => (
+    if let Some(entry) = bin.entries.iter().find(|entry| entry.lot_id == lot) {
+        return Ok(say_with(
             "counter-name-lot-of-part",
-            entry.lot.clone(),
-            entry.part.clone(),
-        ),
-        None => {
-            let lot = stock_lists::lot(shop, lot)?;
-            let part = part::name(&catalogue::get(shop, lot.plug_id)?);
-            ("counter-name-lot-of-part-off-sheet", lot.code, part)
-        }
-    };
+            &[
+                ("name", &bin.name),
+                ("lot", &entry.lot),
+                ("part", &entry.part),
+            ],
+        ));
+    }
+    let lot = stock_lists::lot(shop, lot)?;
+    let part = part::name(&catalogue::get(shop, lot.plug_id)?);
     Ok(say_with(
-        id,
-        &[("name", &bin.name), ("lot", &code), ("part", &part)],
+        "counter-name-lot-of-part-off-sheet",
+        &[("name", &bin.name), ("lot", &lot.code), ("part", &part)],
     ))
 }
 

@@ -206,3 +206,24 @@ fn what_a_form_cannot_do_is_said_in_its_own_words() {
     let seen = clerk.open("/return?job=J-1850");
     assert!(seen.html.contains("nothing can come back from this job"));
 }
+
+#[test]
+fn an_odometer_that_runs_backwards_is_put_right_by_hand() {
+    let shop = Shop::start(Engine::Sqlite);
+    let part = stocked(&shop, "FW-8860");
+    let ran = with(build(), json!({ "odometer_km": 120_000 }));
+    let ran = shop.post(Who::Tuner, "/v1/builds", &ran).expect(201);
+    let path = format!(
+        "/issue?plug_id={part}&quantity=8&build_id={}",
+        ran.text("id")
+    );
+    let mut tuner = Counter::at(&shop, Who::Tuner, &path);
+    let seen = tuner.send(&[("job", "J-886"), ("odometer_km", "90000")]);
+    assert_eq!(seen.status, 400, "{}", seen.html);
+    assert!(
+        seen.html
+            .contains("A wrong reading of the build is put right at the build")
+    );
+    assert!(!seen.html.contains("null"), "{}", seen.html);
+    assert_eq!(in_bins(&shop, &part), 20);
+}

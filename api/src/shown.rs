@@ -11,6 +11,7 @@ use plugwell_domain::attribute::Attr;
 use plugwell_domain::calendar::midnight;
 use plugwell_domain::conversion::{kpa_to_psi, mm_to_inch, mm_to_thou, nm_to_lbf_ft};
 use plugwell_domain::decimal::Length;
+use plugwell_domain::fitment::distance;
 use plugwell_domain::money::decimal;
 use plugwell_domain::plug::PlugData;
 use plugwell_domain::policy::Policy;
@@ -96,7 +97,7 @@ pub fn word(value: &Value) -> &str {
     value.as_str().unwrap_or_default()
 }
 
-/// A value with its unit, and inches beside millimetres.
+/// A value with its unit, inches beside millimetres and miles beside kilometres.
 pub fn measured(attribute: &str, value: &Value) -> String {
     match (value, attribute.ends_with("_mm")) {
         (Value::Null, _) => "unknown".into(),
@@ -105,6 +106,9 @@ pub fn measured(attribute: &str, value: &Value) -> String {
         (other, true) => {
             let mm = other.as_f64().unwrap_or_default();
             marked(format!("{mm} mm ({:.3} in)", mm_to_inch(mm)))
+        }
+        (other, false) if attribute.ends_with("_km") => {
+            distance(other.as_f64().unwrap_or_default())
         }
         (other, false) => other
             .as_f64()

@@ -235,7 +235,7 @@ fn found((finding, remedy): (Finding, Remedy)) -> FitmentFinding {
         explains: finding.explains,
         reported: finding.reported,
         remedy: FindingRemedy {
-            text: remedy.text,
+            text: remedy.text(),
             plugs: remedy.plugs.into_iter().map(RemedyPlug::from).collect(),
         },
         basis: finding.basis,

@@ -92,7 +92,7 @@ impl Table for LotLife {
         }));
         let sound = self.balance.sum == 0 && self.balance.agrees_with_levels;
         notes.push(match sound {
-            true => "All places together come to nought, as they have to.".to_owned(),
+            true => "The books of this lot agree: what left one place came to another.".to_owned(),
             false => "The books do not agree: run plugwell audit.".to_owned(),
         });
         notes

@@ -208,6 +208,13 @@ impl Wrong {
             ("head", FaultCode::Missing) => say("pages-choose-stored-head-describe-below"),
             ("head", FaultCode::NotTogether) => say("pages-either-stored-head-described-below"),
             ("heat_index", FaultCode::Missing) => say("pages-give-heat-index-came-plug"),
+            ("place", FaultCode::Missing) if fault.detail.contains("job") => {
+                say("pages-give-bin-or-job")
+            }
+            ("place", FaultCode::NotTogether) => say("pages-bin-or-job-not-both"),
+            ("", FaultCode::Missing) if fault.detail.contains("heat_line") => {
+                say("pages-say-what-is-seen")
+            }
             (_, FaultCode::Missing) if fault.detail.ends_with("has to be given") => Self::missing(),
             _ => return Self::with(field, marked(fault.detail.clone())),
         };
@@ -331,6 +338,19 @@ mod tests {
                 ("quantity", "has to be filled in")
             ]
         );
+    }
+
+    #[test]
+    fn what_is_said_to_programs_is_said_in_words_of_the_form() {
+        use plugwell_domain::fault::Check;
+        use plugwell_domain::reading::Reading;
+
+        let unseen = serde_json::json!({ "build_id": uuid::Uuid::nil(), "run": 1, "cylinder": 3 });
+        let reading: Reading = serde_json::from_value(unseen).unwrap();
+        let wrong: Vec<Wrong> = reading.faults().iter().map(Wrong::of_fault).collect();
+        let seen =
+            "say what is seen: the heat line, the base ring, the porcelain, speckles, or both gaps";
+        assert_eq!(wrong, [Wrong::all(seen)]);
     }
 
     #[test]

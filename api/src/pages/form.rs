@@ -153,7 +153,10 @@ pub(super) fn read(
         Form::Part => known.part(first)?.map(Value::from),
         Form::Lot => known.lot(first)?.map(Value::from),
         Form::Readings(unit) => readings(first, unit),
-        Form::Place(kinds) => place(&known.places(kinds)?, first).map(Value::from),
+        Form::Place(kinds) => match place(&known.places(kinds)?, first) {
+            Ok(id) => Ok(Value::from(id)),
+            Err(why) => Err(of_another_kind(known, first)?.unwrap_or(why)),
+        },
         Form::Words
         | Form::Lines
         | Form::One(_)
@@ -231,6 +234,19 @@ pub(super) fn place(all: &[Place], text: &str) -> Result<String, String> {
                 &[("text", &format!("{text:?}"))],
             )
         })
+}
+
+/// What is said of a place that there is, but none of the kinds that a field takes.
+fn of_another_kind(known: &impl Known, text: &str) -> Result<Option<String>, Refusal> {
+    for kind in PlaceKind::ALL {
+        if place(&known.places(&[*kind])?, text).is_ok() {
+            return Ok(Some(say_with(
+                "pages-place-of-another-kind",
+                &[("text", &text), ("kind", &kind.word())],
+            )));
+        }
+    }
+    Ok(None)
 }
 
 /// Numbers with a semicolon between them, or with blanks alone where none has a unit of its own.

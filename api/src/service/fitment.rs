@@ -80,7 +80,9 @@ pub struct Offer {
 #[derive(Debug, Clone)]
 pub struct Remedy {
     /// In a sentence or two.
-    pub text: String,
+    pub advice: String,
+    /// What of it lies on the shelf, as the sentence on it begins; empty where no plug helps.
+    pub shelf: String,
     /// Parts on the shelf, best first; none where no plug helps or none is there.
     pub plugs: Vec<Offer>,
 }
@@ -293,44 +295,50 @@ struct Shelf {
 
 impl Shelf {
     fn remedy(&self, finding: &Finding) -> Remedy {
-        let say = |more: String, plugs: &[Offer]| Remedy {
-            text: format!("{} {more}", finding.remedy),
-            plugs: plugs.to_vec(),
-        };
+        let advice = finding.remedy.clone();
         let same = self.same.as_ref().filter(|o| o.available >= self.dropped);
-        match finding.helps {
-            Helps::NoPlug => Remedy {
-                text: finding.remedy.clone(),
+        match (finding.helps, same) {
+            (Helps::NoPlug, _) => Remedy {
+                advice,
+                shelf: String::new(),
                 plugs: Vec::new(),
             },
-            Helps::TheDropped => match same {
-                Some(same) => {
-                    let named = listed(std::slice::from_ref(same));
-                    say(
-                        format!("The same part is on the shelf: {named}."),
-                        std::slice::from_ref(same),
-                    )
-                }
-                None => say(
-                    format!(
-                        "Unlike plugs do not go together: take a whole set. {}",
-                        self.sets_said()
-                    ),
-                    &self.sets,
-                ),
+            (Helps::TheDropped, Some(same)) => Remedy {
+                advice,
+                shelf: "The same part is on the shelf".to_owned(),
+                plugs: vec![same.clone()],
             },
-            Helps::ASet => say(self.sets_said(), &self.sets),
+            (Helps::TheDropped, None) => Remedy {
+                advice: format!("{advice} Unlike plugs do not go together: take a whole set."),
+                shelf: self.sets_said(),
+                plugs: self.sets.clone(),
+            },
+            (Helps::ASet, _) => Remedy {
+                advice,
+                shelf: self.sets_said(),
+                plugs: self.sets.clone(),
+            },
         }
     }
 
     fn sets_said(&self) -> String {
-        let named = listed(&self.sets);
         if self.sets.is_empty() {
-            "Nothing on the shelf meets this build: a set has to be ordered.".to_owned()
+            "Nothing on the shelf meets this build: a set has to be ordered".to_owned()
         } else if self.sets.iter().any(|o| o.available >= self.set) {
-            format!("On the shelf: {named}.")
+            "On the shelf".to_owned()
         } else {
-            format!("On the shelf, but no whole set of {}: {named}.", self.set)
+            format!("On the shelf, but no whole set of {}", self.set)
+        }
+    }
+}
+
+impl Remedy {
+    /// All of it in sentences, the parts among them.
+    pub fn text(&self) -> String {
+        match (self.shelf.as_str(), self.plugs.as_slice()) {
+            ("", _) => self.advice.clone(),
+            (shelf, []) => format!("{} {shelf}.", self.advice),
+            (shelf, plugs) => format!("{} {shelf}: {}.", self.advice, listed(plugs)),
         }
     }
 }

@@ -29,6 +29,7 @@ counter-odometer = Odometer
 counter-from-job = From job
 counter-which-issue = Which issue
 counter-which-issue-hint = scan the part or the lot's label to choose it
+counter-nothing-can-come-back = nothing can come back from this job: of what went there nothing is out
 counter-how-they-look = How they look
 counter-how-they-look-hint = only sealed and gapped plugs go back on the shelf
 counter-gap-they-set-hint-2 = only where gapped; that of the issue where left open
@@ -121,6 +122,7 @@ counter-code-plugs-counted = { $code }: { $plugs } counted.
 counter-count-it-once-more = count it once more
 counter-not-on-the-sheet = not on the sheet
 counter-name-lot-of-part = { $name }: { $lot } of { $part }
+counter-name-lot-of-part-off-sheet = { $name }: { $lot } of { $part }, which is not on the sheet
 counter-to-be-counted-again = to be counted again
 counter-what-does-not-agree = What does not agree
 counter-bin = Bin
@@ -310,6 +312,16 @@ counter-lots-in-quarantine-besides = Lots in quarantine that wait for no decisio
 counter-nothing-lies-there-besides = Nothing lies there besides.
 counter-nothing-waits-for-a-decision = Nothing waits for a decision.
 counter-by-what-it-at-why = { $by } { $what } it, { $at }{ $why }.
+
+## Doubt
+
+counter-new-supplier = No supplier here is called { $name }: this makes a new one. Put the name right where another is meant.
+counter-new-supplier-or-near = No supplier here is called { $name }: this makes a new one. Spelled nearly so: { $near }. Put the name right where another is meant.
+counter-supplier-is-new = { $name } is new among the suppliers.
+counter-still-kept-for-job = { $plugs ->
+    [one] 1 more plug of it is
+   *[other] { $plugs } more plugs of it are
+} kept for { $job }: release on the job's page what it does not need.
 
 ## Taking
 

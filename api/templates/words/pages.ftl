@@ -36,6 +36,9 @@ pages-the-record-says-words-now = the record says { $words } now
 
 pages-has-to-be-filled-in = has to be filled in
 pages-choose-stored-head-describe-below = choose a stored head, or describe it below
+pages-give-bin-or-job = say the bin or the job that they come from
+pages-bin-or-job-not-both = say the bin or the job that they come from, not both
+pages-say-what-is-seen = say what is seen: the heat line, the base ring, the porcelain, speckles, or both gaps
 pages-either-stored-head-described-below = either a stored head, or one that is described below
 pages-give-heat-index-came-plug = give the heat index it came with, or the plug that was in
 
@@ -65,6 +68,13 @@ pages-min-ft-max-ft-lbf = { $min_ft } to { $max_ft } lbf·ft, dry threads; { $so
 ## Form
 
 pages-no-place-here-called-text = no place here is called { $text }
+pages-place-of-another-kind = { $kind ->
+    [scrap] { $text } is for scrap: nothing is moved there or back, plugs go there by Scrap
+    [supplier] { $text } is a supplier, which is no place for this field
+    [job] { $text } is a job, which is no place for this field
+    [quarantine] { $text } is a quarantine, which is no place for this field
+   *[other] { $text } is a { $kind }, which is no place for this field
+}
 pages-other-neither-yes-nor-no = { $other } is neither yes nor no
 
 ## Known

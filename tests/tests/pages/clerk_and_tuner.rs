@@ -130,6 +130,10 @@ fn a_clerk_receives_and_scraps_what_was_dropped() {
         page.fill("place", "rack a SHELF 1").await;
         page.fill("supplier", "Quayside Parts").await;
         page.fill("total_cost", "118,80").await;
+        // A supplier that is new here is looked at once more.
+        page.follow(".counter > button").await;
+        let wrong = page.all("#supplier-fault").await.join(" ");
+        assert!(wrong.contains("this makes a new one"), "{wrong}");
         assert_eq!(booked(&page).await, format!("12 × {part}"));
         assert_eq!(available(&page, &demo, &part).await, Some(before + 12));
 

@@ -47,6 +47,14 @@ fn counted_by_scan(clerk: &mut Counter<'_>, path: &str, one: &Shelf, two: &Shelf
             .html
             .contains(&format!("{}: 19 counted.", one.lot))
     );
+    // A lot that the sheet of a bin lacks is named all the same.
+    let seen = clerk.scan_all(&[&one.bin, &two.lot]);
+    let named = format!(
+        ": {} of Ferrowick FW-6200, which is not on the sheet",
+        two.lot
+    );
+    assert!(seen.html.contains(&named), "{}", seen.html);
+    clerk.scan_all(&[&one.bin]);
     // A twin Enter counts nothing: the lot has to be scanned anew.
     assert_eq!(clerk.scan("18").status, 400);
     clerk.open(path);

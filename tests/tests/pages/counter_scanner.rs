@@ -82,7 +82,7 @@ fn a_scanner_alone_receives_and_a_twin_enter_books_nothing() {
         );
         assert_eq!(in_bins(&demo, &part.id), before, "nothing was booked");
         if page.value("supplier").await.is_empty() {
-            page.fill("supplier", "Quayside Parts").await;
+            page.fill("supplier", "Merrowby Factors").await;
             page.press("#line").await;
         }
         scan(&page, "ok", 2).await;

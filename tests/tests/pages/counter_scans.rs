@@ -37,7 +37,7 @@ fn boxes_are_received_by_scans_alone() {
     assert!(
         clerk
             .seen
-            .html
+            .text()
             .contains("8 × Ferrowick FW-8100 from Quayside Parts into Rack A")
     );
     // Enter once more shows it, with the button next, and books nothing.
@@ -47,7 +47,11 @@ fn boxes_are_received_by_scans_alone() {
     }
     assert_eq!(in_bins(&shop, &part), 0);
     let seen = clerk.scan_all(&["ok"]);
-    assert!(seen.html.contains("8 × Ferrowick FW-8100"), "{}", seen.html);
+    assert!(
+        seen.text().contains("8 × Ferrowick FW-8100"),
+        "{}",
+        seen.html
+    );
     assert_eq!(in_bins(&shop, &part), 8);
     // The line of what was booked goes on with the same act and supplier.
     clerk.scan_all(&[&code]);
@@ -111,7 +115,7 @@ fn an_issue_takes_a_new_job_and_an_undo_takes_it_back() {
     let seen = clerk.scan_all(&["J-830"]);
     assert!(seen.html.contains("New job J-830."), "{}", seen.html);
     let seen = clerk.scan_all(&["ok"]);
-    assert!(seen.html.contains("5 × Ferrowick FW-8300"));
+    assert!(seen.text().contains("5 × Ferrowick FW-8300"));
     assert_eq!(in_bins(&shop, &part), 15);
     // The next scan is for the same job.
     clerk.scan_all(&["FW-8300"]);
@@ -178,13 +182,21 @@ fn plugs_come_back_by_job_and_label_and_what_was_fitted_goes_to_scrap() {
     clerk.scan_all(&["J-840", &label, "2", "sealed"]);
     assert_eq!(clerk.value("place"), "FW-8400", "where they came from");
     let seen = clerk.scan_all(&["ok"]);
-    assert!(seen.html.contains("2 × Ferrowick FW-8400"), "{}", seen.html);
+    assert!(
+        seen.text().contains("2 × Ferrowick FW-8400"),
+        "{}",
+        seen.html
+    );
     assert_eq!(in_bins(&shop, &part), 16);
     // Gapped plugs go back as a lot of their own by two movements, which are one plug all the same.
     clerk.scan_all(&["gapped", "1"]);
     let seen = clerk.send(&[("gap_mm", "0.8")]);
-    assert!(seen.html.contains("1 × Ferrowick FW-8400"), "{}", seen.html);
-    assert!(seen.html.contains("J-840 → FW-8400"), "{}", seen.html);
+    assert!(
+        seen.text().contains("1 × Ferrowick FW-8400"),
+        "{}",
+        seen.html
+    );
+    assert!(seen.text().contains("J-840 → FW-8400"), "{}", seen.html);
     assert_eq!(in_bins(&shop, &part), 17);
     let seen = clerk.open("/return?job=J-840");
     assert!(
@@ -196,6 +208,11 @@ fn plugs_come_back_by_job_and_label_and_what_was_fitted_goes_to_scrap() {
     assert!(seen.html.contains("none of them comes back on the shelf"));
     let seen = clerk.scan_all(&["1", "ok"]);
     assert!(seen.html.contains("Scrapped for good"), "{}", seen.html);
+    assert!(seen.html.contains("Take more back") && !seen.html.contains("Scrap more"));
+    assert!(
+        seen.html
+            .contains("The next scan goes on with: Take plugs back")
+    );
     // More than is out is refused, and the form keeps what was typed.
     clerk.open("/return?job=J-840");
     let seen = clerk.send(&[

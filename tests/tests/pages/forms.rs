@@ -126,7 +126,7 @@ fn a_form_is_booked_once_however_often_it_is_sent() {
         clerk
             .get(first)
             .expect(200)
-            .html
+            .text()
             .contains("5 × Ferrowick FW-9200")
     );
     assert_eq!(in_bins(&shop, &part), 15, "issued once");

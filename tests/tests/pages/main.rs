@@ -11,6 +11,7 @@ mod clerk_and_tuner;
 mod counter_arrivals;
 mod counter_counts;
 mod counter_day;
+mod counter_doubts;
 mod counter_form;
 mod counter_history;
 mod counter_records;

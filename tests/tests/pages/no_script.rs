@@ -26,7 +26,7 @@ async fn receive(page: &Page, demo: &Demo, part: &str) {
     assert_eq!(page.all(".card h2").await, [part]);
     page.fill("quantity", "12").await;
     page.fill("place", "Rack A shelf 1").await;
-    page.fill("supplier", "Quayside Parts").await;
+    page.fill("supplier", "Merrowby Factors").await;
     assert_eq!(booked(page).await, format!("12 × {part}"));
 }
 

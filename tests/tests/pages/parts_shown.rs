@@ -171,6 +171,7 @@ fn parts_stand_side_by_side_and_what_differs_is_marked() {
         &[
             "≠ differs",
             "26.5 mm (1.043 in)",
+            "100 000 km (62 100 mi)",
             &format!("over={other}"),
             "unknown",
         ],

@@ -50,6 +50,13 @@ impl Seen {
         rest.split('"').next().expect("a value").to_owned()
     }
 
+    /// What it says, without what marks it up.
+    pub fn text(&self) -> String {
+        let pieces = self.html.split('<');
+        let told = pieces.map(|piece| piece.split_once('>').map_or(piece, |(_, text)| text));
+        told.collect()
+    }
+
     #[track_caller]
     pub fn expect(self, status: u16) -> Self {
         assert_eq!(self.status, status, "{}", self.html);

@@ -220,7 +220,18 @@ fn try_form(
         .into_iter()
         .find(|form| form.path == known.path && form.fields.len() == known.fields.len());
     let Some(form) = form else { return false };
-    let answer = sent(who, &form, &filled(&form, field, text, turn));
+    let mut answer = sent(who, &form, &filled(&form, field, text, turn));
+    // What is to be looked at once more is sent once more.
+    let again = forms(&answer.html).into_iter().find(|form| {
+        form.path == known.path && form.fields.iter().any(|own| own.name == "looked_at")
+    });
+    if let Some(again) = again {
+        let all = again.fields.iter();
+        let all: Vec<_> = all
+            .map(|own| (own.name.clone(), own.value.clone()))
+            .collect();
+        answer = sent(who, &again, &all);
+    }
     let told = format!("{field} of {}", known.path);
     look(&told, &answer);
     if answer.status == 303 {

@@ -34,7 +34,7 @@ fn a_second_opinion_says_what_is_wrong_and_what_the_shelf_has() {
     let begun = reader.get("/check").expect(200);
     assert!(begun.html.contains("Check a car") && !begun.html.contains("What was found"));
     let asked = format!(
-        "/check?asked=yes&build={build}&in_part=FW-9501&in_dropped=1&in_lead_changes=2&symptoms=detonation&symptoms=radio_noise"
+        "/check?asked=yes&build={build}&in_part=FW-9501&in_dropped=1&in_lead_changes=2&in_distance_km=250000&symptoms=detonation&symptoms=radio_noise"
     );
     let told = tuner.get(&asked).expect(200).html;
     for said in [
@@ -53,6 +53,12 @@ fn a_second_opinion_says_what_is_wrong_and_what_the_shelf_has() {
         assert!(told.contains(&said), "{said} is missing from {told}");
     }
     assert!(told.contains("value=\"FW-9501\""), "what was told stays");
+    // Each part is offered once, however many findings it helps; a run is told with its unit.
+    assert!(told.matches("class=\"finding ").count() > 2, "{told}");
+    let offer = format!("href=\"/issue?plug_id={right}");
+    assert_eq!(told.matches(&offer).count(), 1, "{told}");
+    assert!(!told.contains("FW-9502 ("), "no sentence names it again");
+    assert!(told.contains("<dd>250 000 km (155 300 mi)</dd>"), "{told}");
     let only_read = reader.get(&asked).expect(200).html;
     assert!(
         !only_read.contains("/issue?") && !only_read.contains("/reserve?"),

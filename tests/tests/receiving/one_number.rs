@@ -140,6 +140,16 @@ fn what_two_parts_bear_is_told_of_both() {
             text(&scan, "said").starts_with("Several parts bear this number"),
             "{scan}"
         );
+        // One that is spelled nearly so is no choice between several.
+        let number = unique("NEAR-52");
+        dock.part(json!({ "part_number": number }));
+        let scan = dock.scan(&number.replace('-', "")).expect(200).json;
+        assert_eq!(choices(&scan).len(), 1, "{scan}");
+        assert!(
+            text(&scan, "said")
+                .starts_with("No part has this very number; one is spelled nearly so"),
+            "{scan}"
+        );
         // A GTIN of one that is another's part number, in every way that it can be read.
         let item = gtin(77_302);
         let bears = dock.part(json!({ "gtin": item }));

@@ -14,7 +14,7 @@ pub fn backwards(told: i64, latest: Option<i64>) -> Option<Fault> {
     let before = latest.filter(|before| told < *before)?;
     let detail = format!(
         "{told} km is less than the {before} km that are stored for this build, and an odometer does not run backwards: \
-         read it again. A wrong reading of the build is cleared with null, one of an issue by its reversal."
+         read it again. A wrong reading of the build is put right at the build, one of an issue by its reversal."
     );
     Some(Fault::at("odometer_km", FaultCode::Contradiction, detail))
 }

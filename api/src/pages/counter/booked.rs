@@ -225,6 +225,8 @@ fn notes(shop: &Shop, movements: &[Movement]) -> Result<Vec<String>, Refusal> {
     let of_these = of_these.filter(|caution| OF_THESE_PLUGS.contains(&caution.code));
     let mut notes: Vec<String> = of_these.map(|caution| marked(caution.text)).collect();
     notes.extend(delivery(shop, movement)?);
+    notes.extend(new_supplier(shop, movement)?);
+    notes.extend(still_kept(shop, movement)?);
     notes.extend(
         movement
             .gap_mm
@@ -259,6 +261,33 @@ fn notes(shop: &Shop, movements: &[Movement]) -> Result<Vec<String>, Refusal> {
         }
     }
     Ok(notes)
+}
+
+/// A supplier that came to be with this receipt.
+fn new_supplier(shop: &Shop, movement: &Movement) -> Result<Option<String>, Refusal> {
+    if movement.kind != MovementKind::Receipt {
+        return Ok(None);
+    }
+    let from = stock_lists::place(shop, movement.from_place_id)?;
+    let is_new = from.kind == PlaceKind::Supplier && from.created_at == movement.created_at;
+    Ok(is_new.then(|| say_with("counter-supplier-is-new", &[("name", &from.name)])))
+}
+
+/// What is kept of the part for the job that plugs went to, all the same.
+fn still_kept(shop: &Shop, movement: &Movement) -> Result<Option<String>, Refusal> {
+    let job = movement.job.as_deref();
+    let Some(job) = job.filter(|_| movement.kind == MovementKind::Issue) else {
+        return Ok(None);
+    };
+    let kept = part::open_reservations(shop, movement.plug_id)?;
+    let own = kept.iter().filter(|r| r.job.eq_ignore_ascii_case(job));
+    let plugs: i64 = own.map(|r| r.open_quantity).sum();
+    Ok((plugs > 0).then(|| {
+        say_with(
+            "counter-still-kept-for-job",
+            &[("plugs", &plugs), ("job", &job)],
+        )
+    }))
 }
 
 /// Until when a manager can reverse a scrapping.
@@ -320,6 +349,10 @@ fn next(movement: &Movement, role: Role) -> Vec<(String, String)> {
             }
         }
         MovementKind::Issue => next.push(("/issue".into(), say("counter-issue-more").into())),
+        // What came back dropped is scrap, and a return all the same.
+        MovementKind::Scrapping if movement.answers.is_some() => {
+            next.push(("/return".into(), say("counter-take-more-back").into()));
+        }
         MovementKind::Scrapping => next.push(("/scrap".into(), say("counter-scrap-more").into())),
         MovementKind::Return => next.push(("/return".into(), say("counter-take-more-back").into())),
         MovementKind::Transfer => next.push(("/move".into(), say("counter-move-more").into())),

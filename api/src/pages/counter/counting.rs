@@ -190,7 +190,7 @@ fn page(
         begun: format!("{}, {}", instant(count.created_at), count.made_by),
         heard: said.heard,
         wrong: said.wrong,
-        at: spoken(&bins, &here),
+        at: spoken(shop, &bins, &here)?,
         left: count.uncounted().count(),
         lines: count.lines.len(),
         types: !typed.one("typing").is_empty() && bins.iter().any(|bin| bin.left > 0),
@@ -297,26 +297,30 @@ fn bins(
     Ok(bins)
 }
 
-/// The bin and the lot that the next scan is about, in words.
-fn spoken(bins: &[Bin], (place, lot): &(String, String)) -> String {
+/// The bin and the lot that the next scan is about, in words: also a lot that the sheet lacks.
+fn spoken(shop: &Shop, bins: &[Bin], (place, lot): &(String, String)) -> Result<String, Refusal> {
     let Some(bin) = bins.iter().find(|bin| bin.id.to_string() == *place) else {
-        return String::new();
+        return Ok(String::new());
     };
-    let entry = bin
-        .entries
-        .iter()
-        .find(|entry| entry.lot_id.to_string() == *lot);
-    match entry {
-        Some(entry) => say_with(
+    let Ok(lot) = lot.parse::<Uuid>() else {
+        return Ok(bin.name.clone());
+    };
+    if let Some(entry) = bin.entries.iter().find(|entry| entry.lot_id == lot) {
+        return Ok(say_with(
             "counter-name-lot-of-part",
             &[
                 ("name", &bin.name),
                 ("lot", &entry.lot),
                 ("part", &entry.part),
             ],
-        ),
-        None => bin.name.clone(),
+        ));
     }
+    let lot = stock_lists::lot(shop, lot)?;
+    let part = part::name(&catalogue::get(shop, lot.plug_id)?);
+    Ok(say_with(
+        "counter-name-lot-of-part-off-sheet",
+        &[("name", &bin.name), ("lot", &lot.code), ("part", &part)],
+    ))
 }
 
 /// The sheet of a count, for print.

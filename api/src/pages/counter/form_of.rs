@@ -10,6 +10,7 @@ use uuid::Uuid;
 use crate::pages::answer::{Frame, Reply};
 use crate::pages::counter::LINE_OF;
 use crate::pages::counter::acts::{Act, PART};
+use crate::pages::counter::doubt::{Doubt, doubt};
 use crate::pages::counter::given::{completed, fields, goes_back};
 use crate::pages::counter::taking::Heard;
 use crate::pages::counter::taking::unknown::ways_of_text;
@@ -45,6 +46,8 @@ struct Page {
     /// The build that plugs are issued for.
     build: Option<(Uuid, String)>,
     fields: Vec<Field>,
+    /// What is to be looked at once more before the button is pressed.
+    doubt: Option<Doubt>,
     /// What is to be known before the button is pressed.
     note: &'static str,
     /// The field to begin with; empty where the line at the top is.
@@ -201,6 +204,8 @@ pub(super) fn shown(shown: Shown<'_>) -> Result<Reply, Refusal> {
     if ways.is_empty() && !text.is_empty() && found.card.is_none() && found.parts.is_empty() {
         ways = ways_of_text(shop, act, text, shown.frame.may(Role::Clerk))?;
     }
+    let doubt = doubt(shop, act, &typed, found.card.as_ref().map(|card| card.id))?
+        .map(|doubt| doubt.beside(&heard.wrong));
     let page = Page {
         frame: Frame {
             line_of: LINE_OF,
@@ -219,6 +224,7 @@ pub(super) fn shown(shown: Shown<'_>) -> Result<Reply, Refusal> {
         parts: choices(&found.parts),
         order_id: typed.one("order_id").to_owned(),
         build: build(shop, &typed)?,
+        doubt,
         note: note(act, &typed),
         pick_list: match (act, typed.one("job")) {
             (Act::Issue, job) if !job.is_empty() => format!("/pick-list?job={}", encoded(job)),

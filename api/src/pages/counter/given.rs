@@ -16,8 +16,9 @@ use crate::pages::figures::instant;
 use crate::pages::form;
 use crate::pages::part::{self, Card, held, open_reservations};
 use crate::pages::typed::Typed;
-use crate::pages::words::say_with;
-use crate::service::{Refusal, Shop, catalogue, stock_lists};
+use crate::pages::words::{say, say_with};
+use crate::service::{Refusal, Shop, catalogue, now, scanning, stock_lists};
+use crate::shown::marked;
 
 /// Most lots of a part, jobs and issues that a form offers.
 const OFFERED: i64 = 200;
@@ -111,11 +112,16 @@ pub(super) fn completed(
     Ok(None)
 }
 
-/// What is kept for the job is what is issued to it, for the build that it was kept for.
-fn kept_for_job(shop: &Shop, typed: &mut Typed, plug_id: Uuid) -> Result<(), Refusal> {
-    let job = typed.one("job").to_lowercase();
+/// What is kept for the job is what is issued to it, for the build that it was kept for, also where the
+/// form names no reservation: it would else go on keeping as many.
+///
+/// # Errors
+/// Where the database fails.
+pub(super) fn kept_for_job(shop: &Shop, typed: &mut Typed, plug_id: Uuid) -> Result<(), Refusal> {
+    let (job, own, at) = (typed.one("job"), typed.one("reservation_id"), now());
     let mut kept = open_reservations(shop, plug_id)?;
-    kept.retain(|r| r.job.to_lowercase() == job);
+    kept.retain(|r| r.job.to_lowercase() == job.to_lowercase() && r.holds(at));
+    kept.retain(|r| own.is_empty() || r.id.to_string() == own);
     if let [only] = kept.as_slice() {
         put(typed, "reservation_id", &only.id.to_string());
         let build = only.build_id.map(|id| id.to_string());
@@ -224,7 +230,12 @@ pub(super) fn fields(
         match (act, field.name, card) {
             (_, "reservation_id", Some(card)) => field.choices = kept(shop, card.id, chosen)?,
             (_, "order_line_id", Some(card)) => field.choices = waiting(shop, card.id, typed)?,
-            (_, "movement_id", _) => field.choices = issues(shop, typed.one("job"), chosen)?,
+            (_, "movement_id", _) => {
+                field.choices = issues(shop, typed.one("job"), chosen)?;
+                if field.choices.is_empty() && !typed.one("job").is_empty() {
+                    field.hint = say("counter-nothing-can-come-back").to_owned();
+                }
+            }
             (_, "lot", Some(card)) => field.choices = lots(shop, card.id)?,
             (Act::Scrap, "job", Some(card)) => {
                 let jobs = held(shop, card.id, PlaceKind::Job)?.into_iter();

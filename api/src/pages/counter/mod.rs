@@ -6,6 +6,7 @@ mod barcodes;
 pub(super) mod booked;
 mod counting;
 mod counts;
+mod doubt;
 mod form_of;
 mod given;
 mod incoming;
@@ -24,6 +25,7 @@ use serde_json::Value;
 use crate::http::body::Body;
 use crate::pages::answer::{Frame, Reply, made};
 use crate::pages::counter::acts::{Act, command};
+use crate::pages::counter::doubt::doubt;
 use crate::pages::counter::form_of::{Shown, Stage, found, shown};
 use crate::pages::counter::taking::{Heard, Taken, in_field, noted_in_field, take};
 use crate::pages::field::{Wrong, add};
@@ -147,11 +149,23 @@ fn answer(
     let mut typed = given::named(shop, act, &sent)?;
     noted_in_field(shop, act, &mut typed)?;
     let mut found = found(shop, act, &typed)?;
+    if let Some(card) = found.card.as_ref().filter(|_| act == Act::Issue) {
+        given::kept_for_job(shop, &mut typed, card.id)?;
+    }
     let plug_id = found.card.as_ref().map(|card| card.id);
     let (value, mut wrong) = command(shop, act, &typed, plug_id)?;
     wrong.extend(found.wrong.take());
     let outcome = match Command::read(act, value) {
-        Ok(command) if wrong.is_empty() => run(shop, actor, act, &sent, &command),
+        Ok(command) if wrong.is_empty() => {
+            let unseen = doubt(shop, act, &typed, plug_id)?;
+            match unseen.filter(|doubt| !doubt.is_seen(&typed)) {
+                None => run(shop, actor, act, &sent, &command),
+                Some(doubt) => {
+                    wrong.push(doubt.wrong());
+                    Err(Refusal::Faults(Vec::new()))
+                }
+            }
+        }
         Ok(_) => Err(Refusal::Faults(Vec::new())),
         Err(faults) => Err(Refusal::Faults(faults)),
     };

@@ -264,8 +264,11 @@ fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<H
         .clone()
         .find(|line| line.missing > 0)
         .or_else(|| lines.next());
-    *typed = typed.without(&["order_line_id", "supplier"]);
-    typed.set("order_id", id.to_string());
+    // An order without a line of this part changes nothing of the form.
+    if line.is_some() || plug_id.is_empty() {
+        *typed = typed.without(&["order_line_id", "supplier"]);
+        typed.set("order_id", id.to_string());
+    }
     Ok(match line {
         Some(line) => {
             typed.set("order_line_id", line.id.to_string());
@@ -282,12 +285,9 @@ fn with_order(shop: &Shop, act: Act, typed: &mut Typed, scan: &Scan) -> Result<H
             "counter-order-code-supplier-scan-came",
             &[("code", &order.code), ("supplier", &order.supplier)],
         )),
-        None => {
-            *typed = typed.without(&["order_id"]);
-            Heard::wrong(say_with(
-                "counter-order-code-has-no-line",
-                &[("code", &order.code)],
-            ))
-        }
+        None => Heard::wrong(say_with(
+            "counter-order-code-has-no-line",
+            &[("code", &order.code)],
+        )),
     })
 }

@@ -145,11 +145,7 @@ fn row(plugs: &[Plug], attr: Attr) -> Row {
                 _ => value(&plug.data, attr),
             })
             .collect(),
-        mark: match (
-            plugs.len() < 2 || known.is_empty(),
-            differ,
-            known.len() < plugs.len(),
-        ) {
+        mark: match (plugs.len() < 2, differ, known.len() < plugs.len()) {
             (true, ..) => "",
             (_, true, _) => "differs",
             (_, _, true) => "unknown",
@@ -202,7 +198,7 @@ mod tests {
         assert_eq!(mark(&[long.clone(), long.clone()]), "same");
         assert_eq!(mark(&[long.clone(), open.clone()]), "unknown");
         assert_eq!(mark(&[long.clone(), open.clone(), short]), "differs");
-        assert_eq!(mark(&[open.clone(), open]), "");
+        assert_eq!(mark(&[open.clone(), open]), "unknown");
         assert_eq!(mark(std::slice::from_ref(&long)), "");
         let mut guessed = long.clone();
         guessed

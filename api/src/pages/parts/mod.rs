@@ -71,7 +71,9 @@ fn value(data: &PlugData, attr: Attr) -> String {
         return say("pages-unknown").to_owned();
     };
     match attr.declared().kind {
-        Kind::Number { unit: "mm", .. } => of_record(data, attr),
+        Kind::Number {
+            unit: "mm" | "km", ..
+        } => of_record(data, attr),
         Kind::Number { unit, decimals, .. } => {
             let number = plugwell_domain::decimal::as_f64(raw, decimals);
             figures::both(number, unit).unwrap_or_else(|| attr.show(raw))

@@ -3,7 +3,6 @@
 use plugwell_domain::fitment::{Finding, Severity};
 use plugwell_domain::requirement::Basis;
 use plugwell_domain::words::Role;
-use uuid::Uuid;
 
 use crate::pages::answer::Frame;
 use crate::pages::find::{engine_fields, engine_text};
@@ -30,6 +29,9 @@ pub(super) struct Told {
     /// In a sentence.
     pub summed: String,
     pub findings: Vec<FindingLine>,
+    /// What lies on the shelf for them, each told once however many findings it helps: how it is said,
+    /// and the parts.
+    pub shelf: Vec<(String, Vec<OfferLine>)>,
     /// Complaints that nothing explains, and where to look.
     pub unexplained: Vec<(String, String)>,
     /// What could not be judged, and what to ask.
@@ -59,7 +61,6 @@ pub(super) struct FindingLine {
     /// Complaints that it explains.
     pub explains: String,
     pub remedy: String,
-    pub offers: Vec<OfferLine>,
     pub basis: String,
 }
 
@@ -89,13 +90,19 @@ fn label(member: &str) -> String {
     )
 }
 
-fn finding(
-    found: &Finding,
-    remedy: &Remedy,
-    build: Option<Uuid>,
-    plugs: Option<u32>,
-    may_work: bool,
-) -> FindingLine {
+/// What helps against the findings, none of it twice.
+fn helping(remedies: &[Remedy]) -> Vec<&Remedy> {
+    let mut told: Vec<&Remedy> = Vec::new();
+    for remedy in remedies.iter().filter(|remedy| !remedy.shelf.is_empty()) {
+        let is_told = |one: &&Remedy| one.shelf == remedy.shelf && one.plugs == remedy.plugs;
+        if !told.iter().any(is_told) {
+            told.push(remedy);
+        }
+    }
+    told
+}
+
+fn finding(found: &Finding, remedy: &Remedy) -> FindingLine {
     let (mark, urgent) = urgency(found.severity);
     let needed = if found.needed.is_null() {
         String::new()
@@ -113,8 +120,7 @@ fn finding(
         needed,
         text: marked(found.text.clone()),
         explains: reported.join(", "),
-        remedy: marked(remedy.text.clone()),
-        offers: offered(&remedy.plugs, build, plugs, may_work),
+        remedy: marked(remedy.advice.clone()),
         basis: basis(&found.basis),
     }
 }
@@ -185,8 +191,13 @@ pub(super) fn told(
             format!("/section.svg?{query}&plug_id={}", plug.id)
         }),
         summed: summed(&opinion.findings),
-        findings: told
-            .map(|(own, remedy)| finding(own, remedy, stored, plugs, frame.may(Role::Tuner)))
+        findings: told.map(|(own, remedy)| finding(own, remedy)).collect(),
+        shelf: helping(&found.remedies)
+            .into_iter()
+            .map(|remedy| {
+                let offers = offered(&remedy.plugs, stored, plugs, frame.may(Role::Tuner));
+                (marked(remedy.shelf.clone()), offers)
+            })
             .collect(),
         unexplained: unexplained
             .map(|next| (begun(&next.symptom.spoken()), marked(next.text.clone())))

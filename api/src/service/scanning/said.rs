@@ -56,14 +56,17 @@ fn subject(scan: &Scan) -> String {
     if scan.order_id.is_some() {
         return format!("Order {}.", scan.text.to_uppercase());
     }
-    let several = !scan.near.is_empty();
-    let bear = scan.near.iter().any(|near| near.spelling == Nearness::Same);
+    let bear = scan.near.iter();
+    let bear = bear.filter(|near| near.spelling == Nearness::Same).count();
     match &scan.gtin {
         Some(gtin) if scan.is_carton => format!(
             "{gtin} numbers a carton of the part below; how many are in it nobody has said: attach it with that."
         ),
-        _ if bear => "Several parts bear this number: say which one it is.".into(),
-        _ if several => "No part has this very number; these come near.".into(),
+        _ if bear > 1 => "Several parts bear this number: say which one it is.".into(),
+        _ if scan.near.len() == 1 => {
+            "No part has this very number; one is spelled nearly so: look whether it is the one meant.".into()
+        }
+        _ if scan.near.len() > 1 => "No part has this very number; these come near.".into(),
         Some(gtin) => format!(
             "{gtin} is a GTIN that no part here has: attach it to a part, or make a record of a new one."
         ),

@@ -157,6 +157,21 @@ pub(super) fn sealed_after_gap(issued: &Movement) -> Option<Caution> {
     Some(Caution::of(CautionCode::SealedAfterGap).with(detail))
 }
 
+/// What is to be said of plugs that may go to a build, before they do; nothing where part or build is not
+/// there.
+///
+/// # Errors
+/// Where the database fails.
+pub fn beware_of_build(shop: &Shop, plug_id: Uuid, build_id: Uuid) -> Result<Beware, Refusal> {
+    let policy = shop.policy();
+    shop.store.read(|session| {
+        let (Some(plug), Some(_)) = (session.plug(plug_id)?, session.build(build_id)?) else {
+            return Ok(Beware::default());
+        };
+        of_issue(session, &policy, &plug, Some(build_id), None)
+    })
+}
+
 /// What is to be said of a movement that was booked, as the records are now.
 ///
 /// # Errors

@@ -12,7 +12,7 @@ mod refused;
 mod reversal;
 mod short;
 
-pub use beware::{Beware, beware_of_movement};
+pub use beware::{Beware, beware_of_build, beware_of_movement};
 pub use expiry::expire;
 pub(in crate::service) use family::{follow_aside, waits_for};
 pub use incoming::{Aside, check, decide, incoming_check, incoming_checks};

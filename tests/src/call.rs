@@ -196,6 +196,19 @@ impl Answer {
             .unwrap_or_else(|| panic!("no ETag in {self:?}"))
             .to_owned()
     }
+
+    /// The version that the answer's tag is of.
+    ///
+    /// # Panics
+    /// Where it has no tag, or one of no version.
+    #[track_caller]
+    pub fn tagged_version(&self) -> i64 {
+        let tag = self.etag();
+        let version = tag.trim_matches('"').split('-').next();
+        version
+            .and_then(|version| version.parse().ok())
+            .unwrap_or_else(|| panic!("{tag} is of no version: {self:?}"))
+    }
 }
 
 /// A client that follows no redirect and unpacks nothing.

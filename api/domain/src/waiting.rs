@@ -68,9 +68,18 @@ pub struct WaitingJob {
     pub asked_by: String,
 }
 
+/// What has become of a waiting job, where that is news.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Turned {
+    /// It can have its plugs.
+    Possible,
+    /// It could have had them, and waits again.
+    WaitsAgain,
+}
+
 impl WaitingJob {
-    /// Takes over what is left for it; whether that makes possible what was not.
-    pub fn stand(&mut self, fits: Vec<WaitingFit>, now: DateTime<Utc>) -> bool {
+    /// Takes over what is left for it; what that changes for it.
+    pub fn stand(&mut self, fits: Vec<WaitingFit>, now: DateTime<Utc>) -> Option<Turned> {
         let (before, can) = (self.state, !fits.is_empty());
         self.fits = fits;
         self.state = if can {
@@ -78,13 +87,17 @@ impl WaitingJob {
         } else {
             WaitingState::Waiting
         };
-        let became = can && before == WaitingState::Waiting;
-        if became {
-            self.possible_since = Some(now);
-        } else if !can {
-            self.possible_since = None;
+        match (before, can) {
+            (WaitingState::Waiting, true) => {
+                self.possible_since = Some(now);
+                Some(Turned::Possible)
+            }
+            (_, true) => None,
+            (before, false) => {
+                self.possible_since = None;
+                (before == WaitingState::Possible).then_some(Turned::WaitsAgain)
+            }
         }
-        became
     }
 
     /// Counts plugs that it got of a part that meets it; the last of them ends its waiting.

@@ -11,7 +11,7 @@ use plugwell_domain::caution::CautionCode;
 use plugwell_domain::fit::Standing;
 use plugwell_domain::requirement::Requirement;
 use plugwell_domain::waiting::{
-    Offered, WaitingFit, WaitingJob, WaitingState, cautions_of, in_turn,
+    Offered, Turned, WaitingFit, WaitingJob, WaitingState, cautions_of, in_turn,
 };
 use proptest::prelude::*;
 use serde_json::json;
@@ -110,15 +110,17 @@ fn it_becomes_possible_once_until_it_waits_again() {
         }]
     };
     let mut own = job();
-    assert!(own.stand(fits(8), at(1)));
-    assert!(!own.stand(fits(9), at(2)), "more is no news");
+    assert_eq!(own.stand(Vec::new(), at(0)), None, "it waits as before");
+    assert_eq!(own.stand(fits(8), at(1)), Some(Turned::Possible));
+    assert_eq!(own.stand(fits(9), at(2)), None, "more is no news");
     assert_eq!(own.possible_since, Some(at(1)));
-    assert!(!own.stand(Vec::new(), at(3)));
+    assert_eq!(own.stand(Vec::new(), at(3)), Some(Turned::WaitsAgain));
+    assert_eq!(own.stand(Vec::new(), at(3)), None, "that is told once");
     assert_eq!(
         (own.state, own.possible_since),
         (WaitingState::Waiting, None)
     );
-    assert!(own.stand(fits(8), at(4)));
+    assert_eq!(own.stand(fits(8), at(4)), Some(Turned::Possible));
     own.got(5, at(5));
     assert_eq!((own.open_quantity, own.closed_at), (3, None));
     own.got(4, at(6));

@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 
 use crate::cli::folder::NotOurs;
 use crate::cli::opened::{self, Opened};
-use crate::cli::{Ended, Service, Where, stock_mode, table};
+use crate::cli::{Ended, Service, Where, said, stock_mode, table};
 use crate::http::body::Body;
 use crate::http::match_answer;
 use crate::service::matching::{self, Asked, Subject};
@@ -115,14 +115,14 @@ pub fn find(question: &Match) -> Result<(), Ended> {
         }
     };
     if question.json {
-        println!(
-            "{}",
-            serde_json::to_string_pretty(&answer).unwrap_or_default()
-        );
+        said::line(serde_json::to_string_pretty(&answer).unwrap_or_default())
     } else {
-        println!("{}\n{}", table::build(&value), table::matched(&answer));
+        said::line(format_args!(
+            "{}\n{}",
+            table::build(&value),
+            table::matched(&answer)
+        ))
     }
-    Ok(())
 }
 
 /// Makes a token and prints its secret alone on its line.
@@ -138,6 +138,5 @@ pub fn token(place: &Where, service: &Service, role: Role, name: &str) -> Result
             made["token"].as_str().unwrap_or_default().to_owned()
         }
     };
-    println!("{secret}");
-    Ok(())
+    said::line(secret)
 }

@@ -9,6 +9,7 @@ use crate::cli::Ended;
 use crate::cli::folder::Folder;
 use crate::cli::opened;
 use crate::cli::ready::Ready;
+use crate::cli::said;
 use crate::cli::serve::answer;
 use crate::config::Given;
 use crate::demo::{self, example};
@@ -48,7 +49,7 @@ pub fn demo(demo: Demo) -> Result<(), Ended> {
     let database = settings.database.as_deref();
     let folder = opened::take(&data, database)?;
     let shop = filled(&folder, &data, database, demo.fresh)?;
-    println!("{}", example::worked(&shop)?);
+    said::line(example::worked(&shop)?)?;
     if demo.exit_after_example {
         return Ok(());
     }
@@ -68,8 +69,7 @@ pub fn demo(demo: Demo) -> Result<(), Ended> {
             .map(|(role, code)| (*role, link(code)))
             .collect();
         ready.sign_in = sign_in;
-        print!("{}", invitation(ready));
-        Ok(())
+        said::print(invitation(ready))
     })
 }
 
@@ -101,9 +101,12 @@ fn filled(
     }
     let shop = opened::shop(store, folder)?;
     if demo::is_empty(&shop)? {
-        println!("Filling the demo shop; everything in it is invented.");
-        demo::fill(&shop, &|step| println!("  {step} …"))?;
-        println!();
+        said::line("Filling the demo shop; everything in it is invented.")?;
+        // A shop half filled for want of a reader would be worse than a line less.
+        demo::fill(&shop, &|step| {
+            said::line(format_args!("  {step} …")).unwrap_or_default()
+        })?;
+        said::line("")?;
     }
     Ok(shop)
 }

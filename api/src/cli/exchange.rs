@@ -13,6 +13,7 @@ use uuid::Uuid;
 
 use crate::cli::ask::{Reached, reach, wait};
 use crate::cli::opened::Bar;
+use crate::cli::said;
 use crate::cli::{Ended, Service, Where};
 use crate::service::Actor;
 use crate::service::exchange::declared::declared;
@@ -163,8 +164,7 @@ pub fn import(import: &Import) -> Result<(), Ended> {
             report.unwrap_or_default()
         }
     };
-    print!("{}", told(&report, given.dry_run));
-    Ok(())
+    said::print(told(&report, given.dry_run))
 }
 
 /// A table that can be read again from its beginning.
@@ -253,7 +253,7 @@ pub fn export(export: &Export) -> Result<(), Ended> {
     };
     let reached = reach(&given.place, &given.service)?;
     let mut to: Box<dyn Write> = if given.file == Path::new("-") {
-        Box::new(std::io::stdout().lock())
+        Box::new(said::out())
     } else {
         let file = File::create(&given.file).map_err(|e| {
             Ended::Wrong(format!("{} cannot be written: {e}", given.file.display()))

@@ -9,6 +9,7 @@ use plugwell_store::{BackupReport, Options, Store, Target};
 use crate::cli::Ended;
 use crate::cli::folder::{self, Folder};
 use crate::cli::opened::{self, Bar};
+use crate::cli::said;
 use crate::service::{Refusal, Shop};
 
 /// Recomputes every level from the movements, and compares index and shelves with the database.
@@ -18,21 +19,20 @@ use crate::service::{Refusal, Shop};
 pub fn audit(data: &Path, database: Option<&str>) -> Result<(), Ended> {
     let opened = opened::open(data, database)?;
     let report = opened.shop.store.read(|s| s.audit_levels())?;
-    println!(
+    said::line(format_args!(
         "{} of {} taken together to {}",
         counted(report.movements, "movement"),
         counted(report.lots, "lot"),
         counted(report.levels, "level")
-    );
+    ))?;
     let mut differences: Vec<String> = report.differences.iter().map(ToString::to_string).collect();
     differences.extend(shelves_differ(&opened.shop)?);
     differences.extend(index_differs(&opened.shop)?);
     if differences.is_empty() {
-        println!("no difference");
-        return Ok(());
+        return said::line("no difference");
     }
     for difference in &differences {
-        println!("{difference}");
+        said::line(difference)?;
     }
     Err(Ended::Wrong(counted(differences.len(), "difference")))
 }
@@ -50,7 +50,10 @@ fn shelves_differ(shop: &Shop) -> Result<Vec<String>, Ended> {
             ));
         }
     }
-    println!("{} shelves compared with the ledger", all.len());
+    said::line(format_args!(
+        "{} shelves compared with the ledger",
+        all.len()
+    ))?;
     Ok(differences)
 }
 
@@ -81,10 +84,10 @@ fn index_differs(shop: &Shop) -> Result<Vec<String>, Ended> {
             counted(shop.index.count(), "record")
         ));
     }
-    println!(
+    said::line(format_args!(
         "{} of the catalogue looked up in the index",
         counted(living, "record")
-    );
+    ))?;
     Ok(differences)
 }
 
@@ -97,10 +100,10 @@ pub fn reindex(data: &Path, database: Option<&str>) -> Result<(), Ended> {
     let bar = Bar::new("building the index");
     opened.shop.reindex(&|done, total| bar.at(done, total))?;
     bar.end();
-    println!(
+    said::line(format_args!(
         "{} in the index",
         counted(opened.shop.index.count(), "record")
-    );
+    ))?;
     Ok(())
 }
 
@@ -124,11 +127,11 @@ pub fn backup(data: &Path, database: Option<&str>, to: &Path) -> Result<(), Ende
     let store =
         Store::open(&target, &Options::default()).map_err(|e| Ended::Wrong(e.to_string()))?;
     let report = store.backup(to).map_err(|e| Ended::Wrong(e.to_string()))?;
-    println!(
+    said::line(format_args!(
         "{} copied to {} and read back",
         counted(rows(&report), "row"),
         to.display()
-    );
+    ))?;
     Ok(())
 }
 
@@ -151,11 +154,11 @@ pub fn restore(data: &Path, database: Option<&str>, from: &Path) -> Result<(), E
         }
         _ => {}
     }
-    println!(
+    said::line(format_args!(
         "{} restored to {} and read back",
         counted(rows(&report), "row"),
         file.display()
-    );
+    ))?;
     Ok(())
 }
 

@@ -7,6 +7,7 @@ mod folder;
 mod keep;
 mod opened;
 mod ready;
+mod said;
 mod serve;
 pub mod table;
 
@@ -165,6 +166,7 @@ impl From<Refusal> for Ended {
             Refusal::NotFound(what) => format!("there is no such {what}"),
             Refusal::Forbidden(detail) | Refusal::Conflict { detail, .. } => detail,
             Refusal::Unavailable(cause) | Refusal::Fault(cause) => cause,
+            Refusal::Behind { position, .. } => format!("position {position} has not been reached"),
             Refusal::Stale | Refusal::NeedsVersion | Refusal::KeyReused => {
                 "somebody else changed it in the meantime; try again".to_owned()
             }
@@ -212,11 +214,10 @@ fn obey(command: Command) -> Result<(), Ended> {
         } => ask::token(&place, &service, role, &name),
         Command::Openapi { problems } => {
             if problems {
-                print!("{}", crate::http::problem::table());
+                said::print(crate::http::problem::table())
             } else {
-                print!("{}", String::from_utf8_lossy(&crate::http::openapi::text()));
+                said::print(String::from_utf8_lossy(&crate::http::openapi::text()))
             }
-            Ok(())
         }
     }
 }

@@ -12,6 +12,7 @@ use crate::cli::Ended;
 use crate::cli::folder::Folder;
 use crate::cli::opened::{self, Opened};
 use crate::cli::ready::Ready;
+use crate::cli::said;
 use crate::config::{Given, Settings};
 use crate::outbox;
 use crate::service::{Refusal, Shop, access, changes, now, once, reordering, stock, waiting_jobs};
@@ -38,12 +39,14 @@ pub fn serve(given: Given) -> Result<(), Ended> {
     let mut ready = Ready::default();
     if !shop.store.read(|s| s.any_token())? {
         let shown = access::create(&shop, "first manager", Role::Manager)?;
-        println!("A manager's token, shown this once: {}", shown.secret);
+        said::line(format_args!(
+            "A manager's token, shown this once: {}",
+            shown.secret
+        ))?;
         ready.tokens.push((Role::Manager, shown));
     }
     answer(shop, folder, &settings, ready, |ready| {
-        println!("plugwell answers at {}", ready.url);
-        Ok(())
+        said::line(format_args!("plugwell answers at {}", ready.url))
     })
 }
 

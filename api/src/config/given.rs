@@ -127,7 +127,7 @@ pub struct Given {
     pub log_format: Option<LogFormat>,
 
     /// What is logged: error, warn, info, debug or trace, also by part: info,plugwell_store=debug
-    /// [default: info]
+    /// [default: info, for the demo warn]
     #[arg(long, env = "PLUGWELL_LOG_LEVEL", value_name = "LEVEL")]
     pub log_level: Option<String>,
 

@@ -19,11 +19,11 @@ use uuid::Uuid;
 
 use crate::drawing;
 use crate::http::body::{Body, Patch};
-use crate::http::etag::{IfMatch, IfNoneMatch, tag};
+use crate::http::etag::{IfMatch, IfNoneMatch, content_tag, tag};
 use crate::http::problem::Problem;
 use crate::http::rate::away;
 use crate::http::request::{Id, Unread};
-use crate::service::{Refusal, Shop, access};
+use crate::service::{Refusal, Shop};
 
 /// What a handler gives.
 pub type Answer = Result<HttpResponse, Problem>;
@@ -82,29 +82,24 @@ where
 
 /// 200 with a body.
 pub fn ok(body: &impl Serialize) -> Answer {
-    json(HttpResponse::Ok(), body)
+    Ok(json(HttpResponse::Ok(), written(body)?))
 }
 
-/// 200 with a record and its version, or 304 where the caller has it.
+/// 200 with a record and its version, or 304 where the caller has it as it would be shown.
 pub fn record(version: i64, known: &IfNoneMatch, body: &impl Serialize) -> Answer {
-    if known.has(version) {
-        return Ok(HttpResponse::NotModified()
-            .insert_header((header::ETAG, tag(version)))
-            .finish());
-    }
-    let mut answer = HttpResponse::Ok();
-    answer.insert_header((header::ETAG, tag(version)));
-    json(answer, body)
+    let raw = written(body)?;
+    Ok(unless_known(known, tag(version, &raw), raw))
 }
 
 /// 201 with a new record, its version and where it is.
 pub fn created(shop: &Shop, location: &str, version: i64, body: &impl Serialize) -> Answer {
+    let raw = written(body)?;
     let mut answer = HttpResponse::Created();
     answer
         .insert_header((header::LOCATION, location))
-        .insert_header((header::ETAG, tag(version)))
+        .insert_header((header::ETAG, tag(version, &raw)))
         .insert_header((POSITION, shop.position().to_string()));
-    json(answer, body)
+    Ok(json(answer, raw))
 }
 
 /// 201 with what was done to several records, and where they are.
@@ -113,16 +108,17 @@ pub fn stored(shop: &Shop, location: &str, body: &impl Serialize) -> Answer {
     answer
         .insert_header((header::LOCATION, location))
         .insert_header((POSITION, shop.position().to_string()));
-    json(answer, body)
+    Ok(json(answer, written(body)?))
 }
 
 /// 200 with a changed record and its new version.
 pub fn changed(shop: &Shop, version: i64, body: &impl Serialize) -> Answer {
+    let raw = written(body)?;
     let mut answer = HttpResponse::Ok();
     answer
-        .insert_header((header::ETAG, tag(version)))
+        .insert_header((header::ETAG, tag(version, &raw)))
         .insert_header((POSITION, shop.position().to_string()));
-    json(answer, body)
+    Ok(json(answer, raw))
 }
 
 /// 204: the record is gone.
@@ -138,14 +134,14 @@ pub fn page(page: &impl Serialize, next: Option<String>) -> Answer {
     if let Some(link) = next {
         answer.insert_header((header::LINK, link));
     }
-    json(answer, page)
+    Ok(json(answer, written(page)?))
 }
 
 /// 200 with a picture, or 304 where the caller has it: its tag is made of what it shows.
 pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
     static POLICY: LazyLock<String> = LazyLock::new(|| only(&[drawing::STYLE]));
     let tag = content_tag(&svg);
-    let is_known = known.has_tag(&tag);
+    let is_known = known.has(&tag);
     let mut answer = match is_known {
         true => HttpResponse::NotModified(),
         false => HttpResponse::Ok(),
@@ -163,22 +159,22 @@ pub fn picture(svg: String, known: &IfNoneMatch) -> HttpResponse {
 /// 200 with a record that has no version of its own, or 304 where the caller has it: its tag is made
 /// of what it shows.
 pub fn tagged(known: &IfNoneMatch, body: &impl Serialize) -> Answer {
-    let raw = serde_json::to_string(body).map_err(|e| Problem::internal(format!("answer: {e}")))?;
-    let tag = content_tag(&raw);
-    if known.has_tag(&tag) {
-        return Ok(HttpResponse::NotModified()
-            .insert_header((header::ETAG, tag))
-            .finish());
-    }
-    Ok(HttpResponse::Ok()
-        .insert_header((header::ETAG, tag))
-        .content_type("application/json")
-        .body(raw))
+    let raw = written(body)?;
+    Ok(unless_known(known, content_tag(&raw), raw))
 }
 
-/// A tag made of what is shown.
-fn content_tag(content: &str) -> String {
-    format!("\"{}\"", &access::hashed(content)[..32])
+/// 200 with a body under its tag, or 304 where the caller has it.
+fn unless_known(known: &IfNoneMatch, tag: String, raw: String) -> HttpResponse {
+    let is_known = known.has(&tag);
+    let mut answer = match is_known {
+        true => HttpResponse::NotModified(),
+        false => HttpResponse::Ok(),
+    };
+    answer.insert_header((header::ETAG, tag));
+    match is_known {
+        true => answer.finish(),
+        false => json(answer, raw),
+    }
 }
 
 /// 200 with a sheet for print and the stylesheet that stands in it; the same address also gives
@@ -220,9 +216,13 @@ fn only(styles: &[&str]) -> String {
     )
 }
 
-fn json(mut answer: HttpResponseBuilder, body: &impl Serialize) -> Answer {
-    let raw = serde_json::to_vec(body).map_err(|e| Problem::internal(format!("answer: {e}")))?;
-    Ok(answer.content_type("application/json").body(raw))
+/// The JSON of an answer.
+fn written(body: &impl Serialize) -> Result<String, Problem> {
+    serde_json::to_string(body).map_err(|e| Problem::internal(format!("answer: {e}")))
+}
+
+fn json(mut answer: HttpResponseBuilder, raw: String) -> HttpResponse {
+    answer.content_type("application/json").body(raw)
 }
 
 /// A record of the shop's as it stands in an answer: its own members between those that the service

@@ -1,6 +1,7 @@
 //! Bodies as they come in: type and size are looked at before anything is read.
 
 use std::io::Write;
+use std::time::Duration;
 
 use actix_web::HttpRequest;
 use actix_web::dev::Payload;
@@ -9,16 +10,22 @@ use actix_web::web::Bytes;
 use futures_util::StreamExt;
 use sha2::{Digest, Sha256};
 use tempfile::SpooledTempFile;
+use tokio::time::timeout;
 
-use crate::http::problem::{PAYLOAD_TOO_LARGE, Problem, UNSUPPORTED_MEDIA_TYPE};
+use crate::http::problem::{PAYLOAD_TOO_LARGE, Problem, TOO_SLOW, UNSUPPORTED_MEDIA_TYPE};
 
 /// Tables up to so many bytes are kept in memory.
 const IN_MEMORY: usize = 1 << 20;
 
+/// How long the next bytes of a body may take. A slow line brings some in this time; whoever has gone
+/// without a word would hold a connection, and a place in its own line, for ever.
+pub(super) const SILENCE: Duration = Duration::from_secs(30);
+
 /// A body whose type and announced size are right.
 pub(super) struct Arriving {
-    pub(super) payload: Payload,
-    pub(super) limit: usize,
+    payload: Payload,
+    limit: usize,
+    silence: Duration,
 }
 
 pub(super) fn arriving(
@@ -44,10 +51,7 @@ pub(super) fn arriving(
     if announced.is_some_and(|length| length > limit) {
         return Err(too_large(limit));
     }
-    Ok(Arriving {
-        payload: payload.take(),
-        limit,
-    })
+    Ok(Arriving::of(payload, limit))
 }
 
 fn too_large(limit: usize) -> Problem {
@@ -80,11 +84,27 @@ fn is_encoded(headers: &HeaderMap) -> bool {
 }
 
 impl Arriving {
+    /// The body of a request, whatever its type.
+    pub(super) fn of(payload: &mut Payload, limit: usize) -> Self {
+        Self {
+            payload: payload.take(),
+            limit,
+            silence: SILENCE,
+        }
+    }
+
+    /// The next bytes; none at the end.
+    async fn next(&mut self) -> Result<Option<Bytes>, Problem> {
+        match timeout(self.silence, self.payload.next()).await {
+            Ok(chunk) => Ok(chunk.transpose()?),
+            Err(_) => Err(Problem::new(&TOO_SLOW, TOO_SLOW.cause)),
+        }
+    }
+
     /// The whole body.
     pub(super) async fn whole(mut self) -> Result<Bytes, Problem> {
         let mut raw = actix_web::web::BytesMut::new();
-        while let Some(chunk) = self.payload.next().await {
-            let chunk = chunk?;
+        while let Some(chunk) = self.next().await? {
             if raw.len() + chunk.len() > self.limit {
                 return Err(too_large(self.limit));
             }
@@ -97,8 +117,7 @@ impl Arriving {
     pub(super) async fn kept(mut self) -> Result<(SpooledTempFile, [u8; 32]), Problem> {
         let mut table = SpooledTempFile::new(IN_MEMORY);
         let (mut hash, mut length) = (Sha256::new(), 0);
-        while let Some(chunk) = self.payload.next().await {
-            let chunk = chunk?;
+        while let Some(chunk) = self.next().await? {
             length += chunk.len();
             if length > self.limit {
                 return Err(too_large(self.limit));
@@ -114,7 +133,31 @@ impl Arriving {
 
 #[cfg(test)]
 mod tests {
+    use actix_web::error::PayloadError;
+    use futures_util::stream;
+
     use super::*;
+
+    /// A body that begins and then says nothing more.
+    fn stopped() -> Arriving {
+        let begun = stream::iter([Ok::<_, PayloadError>(Bytes::from_static(b"{\"name\": "))]);
+        Arriving {
+            payload: Payload::Stream {
+                payload: Box::pin(begun.chain(stream::pending())),
+            },
+            limit: 1024,
+            silence: Duration::from_millis(20),
+        }
+    }
+
+    #[actix_web::test]
+    async fn a_body_that_stops_arriving_is_answered() {
+        let whole = stopped().whole().await.map(drop);
+        let kept = stopped().kept().await.map(drop);
+        for refused in [whole, kept] {
+            assert_eq!(refused.unwrap_err().code(), &TOO_SLOW);
+        }
+    }
 
     #[test]
     fn the_content_type_is_compared_without_its_trimmings() {

@@ -6,6 +6,7 @@ use std::time::Instant;
 
 use actix_web::body::{BoxBody, MessageBody};
 use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::http::StatusCode;
 use actix_web::http::header::{self, HeaderMap, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
 use actix_web::web::Data;
@@ -96,6 +97,9 @@ fn in_form<B: MessageBody + 'static>(
     let is_page = media(response.headers()).is_some_and(|m| m.starts_with("text/html"));
     if !(status.is_client_error() || status.is_server_error()) || is_page {
         let mut response = response.map_into_boxed_body();
+        if status != StatusCode::NO_CONTENT {
+            vary(response.headers_mut());
+        }
         harden(response.headers_mut());
         return response;
     }
@@ -120,6 +124,19 @@ fn in_form<B: MessageBody + 'static>(
     }
     harden(answer.headers_mut());
     ServiceResponse::new(request, answer)
+}
+
+/// What is packed for those who accept it says so also where it is not, and where the caller has it already
+/// (RFC 9110, 12.5.5): who keeps answers would give a packed one to the next otherwise.
+fn vary(headers: &mut HeaderMap) {
+    let accepted = header::ACCEPT_ENCODING.as_str();
+    let mut names = headers.get_all(header::VARY).flat_map(|line| {
+        let names = line.to_str().unwrap_or_default().split(',');
+        names.map(str::trim)
+    });
+    if !names.any(|name| name.eq_ignore_ascii_case(accepted)) {
+        headers.append(header::VARY, HeaderValue::from_static("accept-encoding"));
+    }
 }
 
 fn media(headers: &HeaderMap) -> Option<&str> {
@@ -150,7 +167,6 @@ fn harden(headers: &mut HeaderMap) {
 #[cfg(test)]
 mod tests {
     use actix_web::dev::Service;
-    use actix_web::http::StatusCode;
     use actix_web::middleware::from_fn;
     use actix_web::test::{TestRequest, init_service, read_body};
     use actix_web::{App, web};

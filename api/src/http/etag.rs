@@ -8,10 +8,27 @@ use futures_util::future::{Ready, ok};
 
 use crate::http::problem::Problem;
 use crate::service::Refusal;
+use crate::service::access::hashed;
 
-/// The strong entity tag of a version.
-pub fn tag(version: i64) -> String {
-    format!("\"{version}\"")
+/// Characters of the content's hash that stand in the tag of a version.
+const OF_CONTENT: usize = 16;
+
+/// The strong entity tag of a version as it is shown: what stands beside the record, such as the name of an
+/// order's supplier, changes without its version.
+pub fn tag(version: i64, shown: &str) -> String {
+    format!("\"{version}-{}\"", &hashed(shown)[..OF_CONTENT])
+}
+
+/// The strong entity tag of what has no version: made of what is shown.
+pub fn content_tag(shown: &str) -> String {
+    format!("\"{}\"", &hashed(shown)[..2 * OF_CONTENT])
+}
+
+/// Whether a strong tag is of a version, whatever was shown with it.
+fn is_of(tag: &str, version: i64) -> bool {
+    let inner = tag.strip_prefix('"').and_then(|t| t.strip_suffix('"'));
+    let own = inner.and_then(|t| t.split('-').next());
+    own.is_some_and(|own| own == version.to_string())
 }
 
 /// Which version of a record a change is meant for: the header `If-Match`.
@@ -28,8 +45,7 @@ impl IfMatch {
         let Some(tags) = &self.0 else {
             return Err(Refusal::NeedsVersion);
         };
-        let own = tag(version);
-        if tags.iter().any(|t| t == "*" || *t == own) {
+        if tags.iter().any(|t| t == "*" || is_of(t, version)) {
             Ok(())
         } else {
             Err(Refusal::Stale)
@@ -59,18 +75,13 @@ impl FromRequest for IfMatch {
     }
 }
 
-/// Which versions of a record the caller has already: the header `If-None-Match`.
+/// What of a record the caller has already: the header `If-None-Match`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct IfNoneMatch(Option<Vec<String>>);
 
 impl IfNoneMatch {
-    /// Whether the caller has the present version, so that 304 tells all.
-    pub fn has(&self, version: i64) -> bool {
-        self.has_tag(&tag(version))
-    }
-
-    /// The same of an answer with a tag of its own.
-    pub fn has_tag(&self, own: &str) -> bool {
+    /// Whether the caller has what would be shown, so that 304 tells all.
+    pub fn has(&self, own: &str) -> bool {
         let strong = |t: &String| t == "*" || t.strip_prefix("W/").unwrap_or(t) == own;
         self.0.as_ref().is_some_and(|tags| tags.iter().any(strong))
     }
@@ -119,21 +130,32 @@ mod tests {
             &["*"],
             &["\"2\", \"3\""],
             &["\"2\"", "\"3\""],
+            &[tag(3, "{}").as_str()],
         ] {
             assert!(given(right).is_ok(), "{right:?}");
         }
-        for stale in [&["\"2\""][..], &["3"], &["W/\"3\""], &[""], &["\"33\""]] {
+        for stale in [
+            &["\"2\""][..],
+            &["3"],
+            &["W/\"3\""],
+            &[""],
+            &["\"33\""],
+            &[tag(2, "{}").as_str()],
+        ] {
             assert!(matches!(given(stale), Err(Refusal::Stale)), "{stale:?}");
         }
     }
 
     #[test]
     fn what_the_caller_has_is_not_sent_again() {
-        let given = |lines: &[&str]| IfNoneMatch(read(header::IF_NONE_MATCH, lines)).has(3);
-        for same in [&["\"3\""][..], &["W/\"3\""], &["*"], &["\"1\", \"3\""]] {
+        let own = tag(3, "{\"dead\": 0}");
+        let given = |lines: &[&str]| IfNoneMatch(read(header::IF_NONE_MATCH, lines)).has(&own);
+        let (weak, among) = (format!("W/{own}"), format!("\"1\", {own}"));
+        for same in [&[own.as_str()][..], &[&weak], &["*"], &[&among]] {
             assert!(given(same), "{same:?}");
         }
-        for other in [&[][..], &["\"2\""], &["3"]] {
+        let beside = tag(3, "{\"dead\": 1}");
+        for other in [&[][..], &["\"2\""], &["\"3\""], &["3"], &[&beside]] {
             assert!(!given(other), "{other:?}");
         }
     }

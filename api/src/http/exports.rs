@@ -12,7 +12,6 @@ use futures_util::stream;
 use crate::http::answer::{Answer, ask};
 use crate::http::csv_answer::TABLE;
 use crate::http::problem::Problem;
-use crate::http::query::{CheckedQuery, NoMembers};
 use crate::service::Shop;
 use crate::service::exchange::{self, TableKind};
 
@@ -27,7 +26,7 @@ const PART: usize = 1 << 16;
     responses((status = 200, description = "The table.", body = String, content_type = "text/csv"))
 )]
 #[get("/v1/exports/plugs")]
-pub async fn export_plugs(shop: web::Data<Shop>, _: CheckedQuery<NoMembers>) -> Answer {
+pub async fn export_plugs(shop: web::Data<Shop>) -> Answer {
     export(shop, TableKind::Plugs).await
 }
 
@@ -38,7 +37,7 @@ pub async fn export_plugs(shop: web::Data<Shop>, _: CheckedQuery<NoMembers>) -> 
     responses((status = 200, description = "The table.", body = String, content_type = "text/csv"))
 )]
 #[get("/v1/exports/stock")]
-pub async fn export_stock(shop: web::Data<Shop>, _: CheckedQuery<NoMembers>) -> Answer {
+pub async fn export_stock(shop: web::Data<Shop>) -> Answer {
     export(shop, TableKind::Stock).await
 }
 
@@ -48,7 +47,7 @@ pub async fn export_stock(shop: web::Data<Shop>, _: CheckedQuery<NoMembers>) -> 
     responses((status = 200, description = "The table.", body = String, content_type = "text/csv"))
 )]
 #[get("/v1/exports/heat-scales")]
-pub async fn export_heat_scales(shop: web::Data<Shop>, _: CheckedQuery<NoMembers>) -> Answer {
+pub async fn export_heat_scales(shop: web::Data<Shop>) -> Answer {
     export(shop, TableKind::HeatScales).await
 }
 
@@ -58,7 +57,7 @@ pub async fn export_heat_scales(shop: web::Data<Shop>, _: CheckedQuery<NoMembers
     responses((status = 200, description = "The table.", body = String, content_type = "text/csv"))
 )]
 #[get("/v1/exports/stand-ins")]
-pub async fn export_stand_ins(shop: web::Data<Shop>, _: CheckedQuery<NoMembers>) -> Answer {
+pub async fn export_stand_ins(shop: web::Data<Shop>) -> Answer {
     export(shop, TableKind::StandIns).await
 }
 

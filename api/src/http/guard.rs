@@ -16,7 +16,9 @@ use plugwell_domain::fault::FaultCode;
 use plugwell_domain::words::Role;
 
 use crate::http::answer::{POSITION, ask};
+use crate::http::openapi;
 use crate::http::problem::{FORBIDDEN, METHOD_NOT_ALLOWED, NOT_FOUND, Problem, UNAUTHORIZED};
+use crate::http::query::Members;
 use crate::http::rate::{self, Asker, Limiter, Standing, is_forwarded};
 use crate::http::routes::{self, Least, Route};
 use crate::service::{Actor, Shop};
@@ -131,7 +133,11 @@ async fn let_through<B: MessageBody + 'static>(
             if let Some(actor) = actor {
                 request.extensions_mut().insert(actor);
             }
-            if let Err(problem) = as_far_as_asked(&request).await {
+            let fit = match known_members(&request, pattern) {
+                Ok(()) => as_far_as_asked(&request).await,
+                unknown => unknown,
+            };
+            if let Err(problem) = fit {
                 return Ok(request.error_response(problem).map_into_right_body());
             }
             // What answers GET answers HEAD; the connection leaves the body out by itself.
@@ -150,6 +156,18 @@ async fn let_through<B: MessageBody + 'static>(
     }
 }
 
+/// Refuses every member of a query where the operation has none; an operation that has some looks itself.
+fn known_members(request: &ServiceRequest, pattern: Option<&str>) -> Result<(), Problem> {
+    let query = request.query_string();
+    let route = pattern
+        .filter(|_| !query.is_empty() && routes::is_api(request.path()))
+        .and_then(|pattern| routes::taken(pattern, request.method().as_str()));
+    match route {
+        Some(route) if !openapi::takes_query(route) => Members::of(request.path(), query).finish(),
+        _ => Ok(()),
+    }
+}
+
 /// Waits until the shop shows at least the place that the caller brings along from a write.
 async fn as_far_as_asked(request: &ServiceRequest) -> Result<(), Problem> {
     let Some(value) = request.headers().get(POSITION) else {
@@ -158,18 +176,24 @@ async fn as_far_as_asked(request: &ServiceRequest) -> Result<(), Problem> {
     let position = value
         .to_str()
         .ok()
-        .and_then(|text| text.parse::<i64>().ok());
+        .and_then(|text| text.parse::<i64>().ok())
+        .filter(|position| *position >= 0);
+    let wrong = |code| {
+        let detail = "send the position as an answer to a write of this shop gave it";
+        Problem::fault("Plugwell-Position:", code, detail)
+    };
     let Some(position) = position else {
-        let detail = "send the position as an answer to a write gave it";
-        return Err(Problem::fault(
-            "Plugwell-Position:",
-            FaultCode::WrongForm,
-            detail,
-        ));
+        return Err(wrong(FaultCode::WrongForm));
     };
     match request.app_data::<Data<Shop>>() {
         Some(shop) if position > shop.position() => {
-            ask(shop, move |shop| shop.reach(position)).await
+            ask(shop, move |shop| {
+                if shop.never_gave(position)? {
+                    return Err(wrong(FaultCode::OutOfRange));
+                }
+                Ok(shop.reach(position)?)
+            })
+            .await
         }
         _ => Ok(()),
     }

@@ -6,7 +6,7 @@ use utoipa::{IntoParams, ToSchema};
 
 use crate::http::answer::{Answer, ask, ok};
 use crate::http::once::{booked, kept};
-use crate::http::query::{CheckedQuery, FromQuery, Members, NoMembers};
+use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::Csv;
 use crate::service::exchange::declared::{Declared, declared};
 use crate::service::exchange::forms::Form;
@@ -222,7 +222,7 @@ impl From<&Declared> for TableColumn {
     responses((status = 200, description = "The columns, table by table.", body = TableColumns))
 )]
 #[get("/v1/imports/columns")]
-pub async fn list_table_columns(_: CheckedQuery<NoMembers>) -> Answer {
+pub async fn list_table_columns() -> Answer {
     let of = |kind| declared(kind).iter().map(TableColumn::from).collect();
     ok(&TableColumns {
         plugs: of(TableKind::Plugs),

@@ -8,6 +8,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use crate::http::answer::POSITION;
+use crate::http::etag::tag;
 use crate::http::problem::{ONCE_KEY_MISSING, Problem};
 use crate::service::once::{Once, OnceKey, Stored};
 use crate::service::{Actor, Shop};
@@ -119,6 +120,19 @@ pub fn kept(status: u16, location: Option<String>, body: &impl Serialize) -> Sto
         body: serde_json::to_vec(body).unwrap_or_default(),
         replayed: false,
     }
+}
+
+/// The same of a single record, under the tag of its version.
+pub fn kept_record(
+    status: u16,
+    location: Option<String>,
+    version: i64,
+    body: &impl Serialize,
+) -> Stored {
+    let mut stored = kept(status, location, body);
+    let tag = tag(version, &String::from_utf8_lossy(&stored.body));
+    stored.headers.push(("ETag".to_owned(), tag));
+    stored
 }
 
 /// The answer to a command, byte for byte as it was given the first time.

@@ -131,6 +131,10 @@ fn as_json(attr: Attr, text: &str) -> Value {
 /// An end of a range; it may lie outside what a plug can have.
 fn end(members: &mut Members, name: &str, decimals: u32) -> Option<i64> {
     let number = members.parsed::<f64>(name, "a number")?;
+    if !number.is_finite() {
+        members.fault(name, FaultCode::WrongForm, format!("{number} is no number"));
+        return None;
+    }
     match exact(number, decimals) {
         Ok(raw) => Some(raw),
         Err(e) => {

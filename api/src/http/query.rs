@@ -188,16 +188,6 @@ impl<T: FromQuery> FromRequest for CheckedQuery<T> {
     }
 }
 
-/// An operation that reads nothing from its query: whatever stands there is unknown.
-#[derive(Debug)]
-pub struct NoMembers;
-
-impl FromQuery for NoMembers {
-    fn take(_: &mut Members) -> Self {
-        Self
-    }
-}
-
 /// What a use case says of members of a body is said of the query here, where they are its own.
 pub fn of_query(refusal: Refusal, names: &[&str]) -> Refusal {
     let named = |fault: Fault| match fault.pointer.strip_prefix("#/") {

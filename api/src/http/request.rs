@@ -314,10 +314,7 @@ impl FromRequest for NoBody {
     type Future = LocalBoxFuture<'static, Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let arriving = Arriving {
-            payload: payload.take(),
-            limit: limits(request).body,
-        };
+        let arriving = Arriving::of(payload, limits(request).body);
         Box::pin(async move { Ok(Self(arriving.whole().await)) })
     }
 }

@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use crate::http::answer::{Answer, ask, page, record};
 use crate::http::etag::IfNoneMatch;
-use crate::http::once::{booked, kept};
+use crate::http::once::{booked, kept_record};
 use crate::http::paging::{Page, PageQuery, Paging};
 use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
@@ -82,14 +82,19 @@ fn reserved(status: u16, outcome: &Outcome, own: impl Fn(&Reservation) -> bool) 
     let at = reservation
         .filter(|_| status == 201)
         .map(|r| format!("/v1/stock/reservations/{}", r.id));
-    kept(status, at, &reservation)
+    kept_record(
+        status,
+        at,
+        reservation.map_or(0, |r| r.version),
+        &reservation,
+    )
 }
 
 /// Keeps plugs of a part for a job.
 #[utoipa::path(
     operation_id = "reserve", tag = "stock", request_body = Reserve,
     responses(
-        (status = 201, description = "The reservation.", body = Reservation),
+        (status = 201, description = "The reservation.", body = Reservation, headers(("ETag" = String, description = "Version and content of the reservation."))),
         (status = 409, description = "`not_enough_stock` with what there is, and with `equivalents`: a list of what is equal to the part and on the shelf, each as in a pick list.")
     )
 )]
@@ -121,7 +126,7 @@ pub async fn get_reservation(shop: web::Data<Shop>, id: Id, known: IfNoneMatch) 
 /// Gives a reservation back: what it kept can be had by others.
 #[utoipa::path(
     operation_id = "release", tag = "stock", params(Id),
-    responses((status = 200, description = "The reservation as it is now.", body = Reservation))
+    responses((status = 200, description = "The reservation as it is now.", body = Reservation, headers(("ETag" = String, description = "Version and content of the reservation."))))
 )]
 #[post("/v1/stock/reservations/{id}/release")]
 pub async fn release(shop: web::Data<Shop>, actor: Actor, id: Id, asked: Bare) -> Answer {

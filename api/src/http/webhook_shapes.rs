@@ -96,6 +96,18 @@ pub struct DeliveryAttempt {
     next_at: Option<DateTime<Utc>>,
 }
 
+/// Where a delivery stands: the words of [`DeliveryState`].
+#[derive(Debug, ToSchema)]
+#[schema(rename_all = "snake_case")]
+pub enum StateOfDelivery {
+    /// It will be sent.
+    Waiting,
+    /// The receiver has it.
+    Delivered,
+    /// Nothing more is tried, unless somebody sends it again.
+    Dead,
+}
+
 /// One event on its way to one URL.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = WebhookDelivery)]
@@ -109,8 +121,8 @@ pub struct ShownDelivery {
     kind: EventKind,
     /// What it happened to.
     subject: String,
-    /// `waiting`, `delivered` or `dead`.
-    #[schema(value_type = String)]
+    /// Where it stands.
+    #[schema(value_type = StateOfDelivery)]
     state: DeliveryState,
     /// When it is sent next; null where nothing more is tried.
     #[serde(serialize_with = "instant::serialize_option")]

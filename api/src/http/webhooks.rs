@@ -15,7 +15,9 @@ use crate::http::paging::{Page, PageQuery, Paging};
 use crate::http::problem::Problem;
 use crate::http::query::{CheckedQuery, FromQuery, Members};
 use crate::http::request::{Checked, Id, NoBody, Unread};
-use crate::http::webhook_shapes::{MadeWebhook, MadeWebhookSecret, ShownDelivery, ShownWebhook};
+use crate::http::webhook_shapes::{
+    MadeWebhook, MadeWebhookSecret, ShownDelivery, ShownWebhook, StateOfDelivery,
+};
 use crate::service::webhooks::{deliveries, secrets};
 use crate::service::{Actor, Shop, webhooks};
 
@@ -41,8 +43,8 @@ type WebhookPatch = Patch<WebhookData>;
 #[derive(Debug, IntoParams)]
 #[into_params(parameter_in = Query)]
 pub struct DeliveryQuery {
-    /// `waiting`, `delivered` or `dead`.
-    #[param(value_type = Option<String>)]
+    /// Where the delivery stands.
+    #[param(value_type = Option<StateOfDelivery>)]
     state: Option<DeliveryState>,
 }
 

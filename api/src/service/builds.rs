@@ -163,7 +163,7 @@ fn never_backwards(
     backwards(told, latest).map_or(Ok(()), |fault| Err(Refusal::fault(fault)))
 }
 
-/// Changes a build.
+/// Changes a build; a patch that makes no other build of it changes nothing.
 ///
 /// # Errors
 /// `NotFound`, every fault of the build as it would become, `Stale`.
@@ -180,6 +180,9 @@ pub fn patch(
         resolved(s, &data)?;
         never_backwards(s, &old, &data)?;
         expected(old.version)?;
+        if data == old.data {
+            return Ok(old);
+        }
         let next = Stored {
             data,
             version: old.version + 1,

@@ -239,6 +239,7 @@ pub fn create(shop: &Shop, data: &PlugData) -> Result<Plug, Refusal> {
 }
 
 /// Changes a record by a JSON merge patch (RFC 7396); `expected` is asked whether the caller knows the version.
+/// A patch that makes no other record of it changes nothing.
 ///
 /// # Errors
 /// `NotFound`, `Stale`, every fault of the record as it would become, `duplicate_part`,
@@ -253,6 +254,9 @@ pub fn patch(
         let old = s.plug(id)?.ok_or(Refusal::NotFound("plug"))?;
         let (data, retired) = patched(&old, patch)?;
         expected(old.version)?;
+        if (&data, retired) == (&old.data, old.retired) {
+            return Ok(old);
+        }
         update(s, &old, data, retired)
     })?;
     shop.written([plug.id])?;

@@ -84,7 +84,7 @@ where
     }
 }
 
-/// Changes a head.
+/// Changes a head; a patch that makes no other head of it changes nothing.
 ///
 /// # Errors
 /// `NotFound`, every fault of the head as it would become, `Stale`.
@@ -98,6 +98,9 @@ pub fn patch(
         let old = s.head(id)?.ok_or(Refusal::NotFound("head"))?;
         let data = patched(&old.data, patch)?;
         expected(old.version)?;
+        if data == old.data {
+            return Ok(old);
+        }
         let next = Stored {
             data,
             version: old.version + 1,

@@ -1,5 +1,7 @@
 //! Why a use case did not do what was asked: one type for every room above.
 
+use std::time::Duration;
+
 use plugwell_domain::fault::{Fault, FaultCode};
 use plugwell_store::StoreError;
 use serde_json::{Map, Value};
@@ -54,6 +56,13 @@ pub enum Refusal {
     KeyReused,
     /// The database cannot be reached just now; the cause goes to the log.
     Unavailable(String),
+    /// What was asked for has not been written, or not arrived here, in the time that was waited for it.
+    Behind {
+        /// The place of the outbox that was to be reached.
+        position: i64,
+        /// How long that was waited for.
+        waited: Duration,
+    },
     /// Our own fault; the cause goes to the log only.
     Fault(String),
 }

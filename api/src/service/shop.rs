@@ -14,7 +14,7 @@ use plugwell_domain::ledger::Reservation;
 use plugwell_domain::ledger::shelf::{OnShelf, ShelfTable};
 use plugwell_domain::policy::Policy;
 use plugwell_indexer::{Index, IndexError};
-use plugwell_store::{Session, Store, StoreError};
+use plugwell_store::{Session, Store, StoreError, Target};
 
 use crate::metrics::Metrics;
 use crate::service::access::Access;
@@ -232,10 +232,20 @@ impl Shop {
         Ok((last - self.followed()).max(0))
     }
 
+    /// Whether a position is one that no answer of this shop can have carried: where nobody but this process
+    /// writes, one beyond all that was written.
+    ///
+    /// # Errors
+    /// Where the database does not answer.
+    pub fn never_gave(&self, position: i64) -> Result<bool, Refusal> {
+        let is_alone = matches!(self.store.target(), Target::Sqlite(_));
+        Ok(is_alone && position > self.store.read(|s| Ok::<_, Refusal>(s.last_mark()?))?)
+    }
+
     /// Waits until index and shelves show at least a place of the outbox.
     ///
     /// # Errors
-    /// `Unavailable` where the database does not come so far in time.
+    /// `Behind` where the database does not come so far in time.
     pub fn reach(&self, position: i64) -> Result<(), Refusal> {
         let end = Instant::now() + PATIENCE;
         // What this process wrote it shows already.
@@ -243,9 +253,10 @@ impl Shop {
             self.follow()?;
             if position > self.position() {
                 if Instant::now() >= end {
-                    return Err(Refusal::Unavailable(format!(
-                        "position {position} has not been reached"
-                    )));
+                    return Err(Refusal::Behind {
+                        position,
+                        waited: PATIENCE,
+                    });
                 }
                 std::thread::sleep(Duration::from_millis(20));
             }

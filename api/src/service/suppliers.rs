@@ -71,7 +71,8 @@ pub fn enter(
     session.supplier(id)?.ok_or(Refusal::NotFound("supplier"))
 }
 
-/// Changes what is known of a supplier, renames or retires it.
+/// Changes what is known of a supplier, renames or retires it; a patch that makes no other supplier of it changes
+/// nothing.
 ///
 /// # Errors
 /// `NotFound`, every fault of the supplier as it would become, `Stale`, `duplicate_record`.
@@ -89,13 +90,17 @@ pub fn patch(
         let data = patched(&old.data, &members)?;
         in_our_currency(&policy, &data)?;
         expected(old.version)?;
+        let retired = retired.unwrap_or(old.retired);
+        if (&data, retired) == (&old.data, old.retired) {
+            return Ok(old);
+        }
         let name = data.name.trim();
         let place = Place {
             id,
             code: old.code,
             kind: PlaceKind::Supplier,
             name: name.to_owned(),
-            retired: retired.unwrap_or(old.retired),
+            retired,
             version: old.version + 1,
             created_at: old.created_at,
         };

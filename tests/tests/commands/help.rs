@@ -1,6 +1,9 @@
 //! `--help` of everything, and what is mistyped.
 
 use std::path::Path;
+use std::process::Stdio;
+
+use plugwell_tests::shop::command;
 
 use crate::terminal::{Said, run};
 
@@ -130,6 +133,30 @@ fn settings_of_serve_are_told_with_their_variables() {
     ] {
         assert!(help.contains(variable), "{variable}");
     }
+}
+
+#[test]
+fn the_help_of_the_demo_says_how_much_the_demo_logs() {
+    let help = here(&["demo", "--help"]).went_well();
+    let help: String = help.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        help.contains("[default: info, for the demo warn]"),
+        "{help}"
+    );
+}
+
+#[test]
+fn whoever_has_read_enough_may_go() {
+    let mut child = command(&["openapi"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    // Closed unread: the document is longer than a pipe holds.
+    drop(child.stdout.take());
+    let said = Said::of(child.wait_with_output().expect("its end"));
+    assert_eq!(said.err, "", "{said:?}");
+    said.went_well();
 }
 
 #[test]

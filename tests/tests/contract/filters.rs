@@ -282,3 +282,16 @@ fn records_are_had_by_their_ids_in_one_answer_and_in_that_order() {
         assert_eq!(all.items().len(), 2, "a page is for lists without an end");
     }
 }
+
+#[test]
+fn an_end_of_a_range_that_is_no_number_is_told_as_that() {
+    for shop in shared() {
+        for none in ["NaN", "inf", "-inf"] {
+            let refused = shop
+                .get(Who::Reader, &format!("/v1/plugs?reach_mm_min={none}"))
+                .refused_for(&["?reach_mm_min wrong_form"]);
+            let wanted = format!("?reach_mm_min: {none} is no number");
+            assert_eq!(refused.text("detail"), wanted);
+        }
+    }
+}

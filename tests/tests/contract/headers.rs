@@ -309,6 +309,17 @@ fn answers_are_packed_for_those_who_ask() {
     for shop in shared() {
         let plain = shop.get(Who::Nobody, "/openapi.json").expect(200);
         assert_eq!(plain.header("content-encoding"), None);
+        let packed_or_not = |answer: &Answer| {
+            let told = answer.headers.get_all("vary").iter();
+            told.filter(|v| v.as_bytes().eq_ignore_ascii_case(b"accept-encoding"))
+                .count()
+                == 1
+        };
+        assert!(packed_or_not(&plain), "{:?}", plain.headers);
+        let policy = shop.get(Who::Reader, "/v1/policy").expect(200);
+        let known = [("if-none-match", &*policy.etag())];
+        let known = shop.send("GET", "/v1/policy", Who::Reader, &known, "");
+        assert!(packed_or_not(&known.clone().expect(304)), "{known:?}");
         let packed = shop
             .send(
                 "GET",
@@ -324,6 +335,7 @@ fn answers_are_packed_for_those_who_ask() {
             "{:?}",
             packed.headers
         );
+        assert!(packed_or_not(&packed), "{:?}", packed.headers);
         assert!(
             packed.body.len() * 2 < plain.body.len(),
             "{} of {}",

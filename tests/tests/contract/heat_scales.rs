@@ -42,8 +42,8 @@ fn a_scale_is_made_read_changed_and_removed() {
             .patch(Who::Clerk, &own, &json!({ "name": "letters" }))
             .expect(200);
         assert_eq!(
-            (renamed.text("name"), renamed.etag()),
-            ("letters".to_owned(), "\"2\"".to_owned())
+            (renamed.text("name"), renamed.tagged_version()),
+            ("letters".to_owned(), 2)
         );
         shop.delete(Who::Clerk, &own).expect(204);
         shop.get(Who::Reader, &own).problem(404, "not_found");

@@ -8,6 +8,7 @@
 mod bad_commands;
 mod bad_engines;
 mod bad_input;
+mod broken_heads;
 mod builds;
 mod calibrations;
 mod card_of_reservation;
@@ -35,7 +36,9 @@ mod pictures;
 mod plug_rules;
 mod plugs;
 mod policy;
+mod positions;
 mod quantities;
+mod query_members;
 mod requirements;
 mod sections;
 mod tokens;

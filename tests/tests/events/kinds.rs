@@ -309,3 +309,21 @@ fn data_is_what_the_document_declares() {
         }
     }
 }
+
+#[test]
+fn a_change_that_changes_nothing_tells_nothing() {
+    for shop in quick() {
+        let start = now(shop);
+        let id = stored_plug(shop, &plug(&unique("SAME")));
+        let path = format!("/v1/plugs/{id}");
+        let whole = json!({ "hex_mm": 20.8 });
+        for change in [&whole, &whole, &json!({})] {
+            shop.patch(Who::Clerk, &path, change).expect(200);
+        }
+        let told = since(shop, &start, &format!("plugs/{id}"));
+        assert_eq!(
+            types(&told),
+            ["created", "changed"].map(|p| format!("plugwell.plug.{p}.v1"))
+        );
+    }
+}

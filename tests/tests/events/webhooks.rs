@@ -207,8 +207,11 @@ fn a_dead_delivery_is_kept_and_sent_again() {
             .get(Who::Manager, &format!("{path}/deliveries?state=dead"))
             .expect(200);
         assert_eq!(listed.items().len(), 1);
-        shop.get(Who::Manager, &format!("{path}/deliveries?state=lost"))
+        let lost = shop
+            .get(Who::Manager, &format!("{path}/deliveries?state=lost"))
             .refused_for(&["?state not_in_list"]);
+        let detail = lost.text("detail");
+        assert!(detail.contains("waiting, delivered, dead"), "{detail}");
         let again = format!(
             "{path}/deliveries/{}/resend",
             dead["id"].as_str().expect("an id")

@@ -1,7 +1,7 @@
 //! How much callers may ask: by token, by address, of wrong tokens, at the same time; and that nobody on
 //! this machine is limited unless the shop says so.
 //!
-//! Nothing here touches the database in a way of its own: one engine is enough.
+//! Hardly anything here touches the database in a way of its own: one engine is enough.
 
 mod addresses;
 mod at_once;
@@ -15,6 +15,10 @@ use plugwell_tests::{Answer, Who};
 
 /// A shop that limits callers on this machine as well. What a test does not name is without limit.
 fn limited(settings: &[&str]) -> Shop {
+    limited_on(Engine::Sqlite, settings)
+}
+
+fn limited_on(engine: Engine, settings: &[&str]) -> Shop {
     let mut all = vec!["--limit-loopback"];
     for usual in [
         ["--token-rate", "0"],
@@ -26,7 +30,7 @@ fn limited(settings: &[&str]) -> Shop {
         }
     }
     all.extend(settings);
-    Shop::start_with(Engine::Sqlite, &all)
+    Shop::start_with(engine, &all)
 }
 
 /// Asks until it is refused: how often it was answered, and the refusal.

@@ -281,7 +281,8 @@ fn the_same_key_at_the_same_time_is_done_once() {
             );
             assert!(done.iter().all(|answer| answer.body == done[0].body));
             for answer in answers.iter().filter(|answer| answer.status != 201) {
-                answer.clone().problem(409, "still_running");
+                let running = answer.clone().problem(409, "still_running");
+                assert_eq!(running.header("retry-after"), Some("1"), "{running:?}");
             }
         }
         assert_eq!(movements_of(shop, &plug_id).len(), 5);

@@ -52,7 +52,7 @@ fn a_reservation_shows_where_it_stands() {
         assert_eq!(answer.header("location"), Some(&*path));
         let again = shop.get(Who::Reader, &path).expect(200);
         assert_eq!(&again.json, made);
-        assert!(!again.etag().is_empty());
+        assert_eq!(again.etag(), answer.etag());
         // Nothing moved.
         assert_eq!((shelf.held("bin"), shelf.held("job")), (10, 0));
         let list = |query: &str| {
@@ -147,6 +147,8 @@ fn a_released_one_is_available_again() {
             (&json!("released"), &json!(0))
         );
         assert_eq!(released.json["version"], 2);
+        let shown = shop.get(Who::Reader, &path.replace("/release", ""));
+        assert_eq!(shown.expect(200).etag(), released.etag());
         assert_eq!(released.json["id"], kept["id"]);
         shop.once(Who::Tuner, &path, &Value::Null)
             .problem(409, "reservation_closed");

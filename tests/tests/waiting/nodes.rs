@@ -33,18 +33,18 @@ fn a_restart_loses_nothing_and_tells_nothing_twice() {
             assert!(told(&shop, name) <= 1, "{name}");
         }
         if engine == Engine::Sqlite {
-            assert_eq!(events(&shop).len(), 2);
+            assert_eq!(events(&shop, "answered").len(), 2);
         }
     }
 }
 
-/// What the feed holds of waiting jobs.
-fn events(shop: &Shop) -> Vec<(String, serde_json::Value)> {
+/// What the feed holds of waiting jobs, of one kind.
+fn events(shop: &Shop, kind: &str) -> Vec<(String, serde_json::Value)> {
     let file = shop.data().join("plugwell.sqlite");
     let database = rusqlite::Connection::open(file).expect("the database");
-    let sql = "SELECT subject, data FROM events WHERE kind = 'plugwell.waiting_job.answered.v1' ORDER BY sequence";
+    let sql = "SELECT subject, data FROM events WHERE kind = 'plugwell.waiting_job.' || ? || '.v1' ORDER BY sequence";
     let mut query = database.prepare(sql).expect("a query");
-    let rows = query.query_map([], |row| {
+    let rows = query.query_map([kind], |row| {
         Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?))
     });
     let rows = rows.expect("rows").map(|row| row.expect("a row"));
@@ -53,19 +53,35 @@ fn events(shop: &Shop) -> Vec<(String, serde_json::Value)> {
 }
 
 #[test]
-fn the_event_says_what_can_be_had() {
+fn the_events_say_what_can_be_had_and_what_no_longer() {
     let shop = Shop::start(Engine::Sqlite);
     let bench = Bench::new(&shop);
     let id = bench.wait("Tells", 8);
     bench.receive(9);
     bench.becomes(&id, "possible");
-    let told = events(&shop);
+    let told = events(&shop, "answered");
     assert_eq!(told.len(), 1, "{told:?}");
     assert_eq!(told[0].0, format!("waiting-jobs/{id}"));
     let wanted = serde_json::json!({
         "waiting_job_id": id, "job": "Tells", "quantity": 8, "plug_ids": [bench.plug_id], "available": 9
     });
     assert_eq!(told[0].1, wanted);
+    assert_eq!(events(&shop, "waits_again"), []);
+    // Another job takes them: whoever was told that they can be had is told that they cannot.
+    let others = bench.reserve("Quicker", 2);
+    bench.becomes(&id, "waiting");
+    // Still less is no news.
+    let more = bench.reserve("Quicker", 1);
+    let told = events(&shop, "waits_again");
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert_eq!(told[0].0, format!("waiting-jobs/{id}"));
+    let wanted = serde_json::json!({ "waiting_job_id": id, "job": "Tells", "quantity": 8 });
+    assert_eq!(told[0].1, wanted);
+    bench.release(&more);
+    bench.release(&others);
+    bench.becomes(&id, "possible");
+    assert_eq!(events(&shop, "answered").len(), 2);
+    assert_eq!(events(&shop, "waits_again").len(), 1);
 }
 
 /// Where the server is not installed there is no second node; `engines` says that aloud.

@@ -7,6 +7,7 @@ use super::Member;
 use super::members::{
     BARCODE, BUILD, COUNT, CROSSED, HEAD, HEAT_SCALE, INCOMING_CHECK, MOVEMENT, ORDER, PLACE, PLUG,
     POLICY, READING, REORDERING, RESERVATION, STAND_IN, TABLE, TUNING_DAY, WAITING_JOB,
+    WAITS_AGAIN,
 };
 
 /// What there is to know of a kind of event.
@@ -117,5 +118,6 @@ pub const DECLARED: &[Declared] = &[
     row(TuningDayChanged, "tuning-days/{id}", TUNING_DAY, "A tuning day changed: its plugs were topped up, or it was called off."),
     row(ReadingRecorded, "readings/{id}", READING, "A reading of a plug was recorded."),
     row(WaitingJobAnswered, "waiting-jobs/{id}", WAITING_JOB, "What a waiting job waits for can be had: the parts that fit with enough of them available, best first, and how many there are of the first."),
+    row(WaitingJobWaitsAgain, "waiting-jobs/{id}", WAITS_AGAIN, "A waiting job was told that it can have its plugs, and cannot any more: others took them, or they no longer meet what it needs."),
     row(TableImported, "imports/{id}", TABLE, "A table was imported; what it stored is told of one by one as well."),
 ];

@@ -154,6 +154,7 @@ pub(super) const WAITING_JOB: &[Member] = &[
     member("plug_ids", MemberKind::Ids),
     number("available"),
 ];
+pub(super) const WAITS_AGAIN: &[Member] = &[id("waiting_job_id"), text("job"), number("quantity")];
 pub(super) const TABLE: &[Member] = &[
     id("import_id"),
     text("table"),

@@ -117,6 +117,8 @@ closed_list! {
         ReadingRecorded = "plugwell.reading.recorded.v1",
         /// A match for a waiting job became possible.
         WaitingJobAnswered = "plugwell.waiting_job.answered.v1",
+        /// What a waiting job could have had is gone.
+        WaitingJobWaitsAgain = "plugwell.waiting_job.waits_again.v1",
         /// A table was imported.
         TableImported = "plugwell.table.imported.v1",
     }

@@ -1,6 +1,6 @@
 //! Examples of bodies and answers, one for each type: taken from the invented shop of the demo, lists
 //! cut short. They stand in `openapi/examples.json` by the name of the schema, those of tables by the
-//! operation.
+//! operation; answers of several operations that are of one schema by operation and status.
 
 use std::sync::LazyLock;
 
@@ -18,24 +18,31 @@ pub(super) fn complete(document: &mut Value) {
     for item in document["paths"].as_object_mut().into_iter().flatten() {
         for operation in item.1.as_object_mut().into_iter().flatten().map(|(_, o)| o) {
             let id = operation["operationId"].clone();
+            let id = id.as_str().unwrap_or_default();
             if let Some(content) = operation.pointer_mut("/requestBody/content") {
-                beside(content, id.as_str());
+                beside(content, id);
             }
             let responses = operation["responses"].as_object_mut();
-            for answer in responses.into_iter().flatten().map(|(_, answer)| answer) {
+            for (status, answer) in responses.into_iter().flatten() {
                 if let Some(content) = answer.get_mut("content") {
-                    beside(content, None);
+                    beside(content, &answered(id, status));
                 }
             }
         }
     }
 }
 
-fn beside(content: &mut Value, operation: Option<&str>) {
+/// Under what the example of one operation's answer stands: `issue.201`.
+fn answered(operation: &str, status: &str) -> String {
+    format!("{operation}.{status}")
+}
+
+/// What stands under a name of its own comes before what all of the schema share.
+fn beside(content: &mut Value, own: &str) {
     for (_, media) in content.as_object_mut().into_iter().flatten() {
         let schema = media["schema"]["$ref"].as_str().and_then(named);
-        let example = schema.or(operation).and_then(|name| EXAMPLES.get(name));
-        if let Some(example) = example {
+        let of_schema = || schema.and_then(|name| EXAMPLES.get(name));
+        if let Some(example) = EXAMPLES.get(own).or_else(of_schema) {
             media["example"] = example.clone();
         }
     }
@@ -113,15 +120,42 @@ mod tests {
     }
 
     #[test]
+    fn what_an_operation_answers_is_what_it_does() {
+        let answer = |path: &str, status: &str| {
+            let item = &document()["paths"][format!("/v1/stock/{path}")];
+            item["post"]["responses"][status]["content"]["application/json"]["example"].clone()
+        };
+        for (path, kind) in [
+            ("receipts", "receipt"),
+            ("issues", "issue"),
+            ("returns", "return"),
+            ("transfers", "transfer"),
+            ("scrappings", "scrapping"),
+            ("reversals", "reversal"),
+        ] {
+            assert_eq!(answer(path, "201")["movements"][0]["kind"], kind, "{path}");
+        }
+        assert_eq!(answer("reservations", "201")["state"], "open");
+        let released = answer("reservations/{id}/release", "200");
+        assert_eq!(released["state"], "released");
+    }
+
+    #[test]
     fn no_example_is_left_over() {
         let mut used = BTreeSet::new();
         for (_, media) in contents() {
-            used.extend(media["schema"]["$ref"].as_str().and_then(named));
+            let schema = media["schema"]["$ref"].as_str().and_then(named);
+            used.extend(schema.map(str::to_owned));
         }
-        used.extend(operations(document()).filter_map(|(_, _, o)| o["operationId"].as_str()));
+        for (_, _, operation) in operations(document()) {
+            let id = operation["operationId"].as_str().unwrap_or_default();
+            let statuses = operation["responses"].as_object().into_iter().flatten();
+            used.extend(statuses.map(|(status, _)| answered(id, status)));
+            used.insert(id.to_owned());
+        }
         let left: Vec<&String> = EXAMPLES
             .keys()
-            .filter(|name| !used.contains(name.as_str()))
+            .filter(|name| !used.contains(*name))
             .collect();
         assert!(left.is_empty(), "{left:?}");
     }

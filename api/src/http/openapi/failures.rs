@@ -26,7 +26,10 @@ pub(super) fn answer(status: u16) -> Value {
 
 /// A problem of a kind.
 fn example(code: &Code) -> Value {
-    json!({ "type": code.urn(), "title": code.title, "status": code.status, "detail": code.cause })
+    json!({
+        "type": code.urn(), "title": code.title, "status": code.status, "detail": code.cause,
+        "instance": "urn:uuid:0191d5c2-6f0a-7c3e-9b1d-2f4a6c8e0b13",
+    })
 }
 
 /// The content of an answer that a handler tells of: an example of the first kind that it names, or of
@@ -45,6 +48,8 @@ pub(super) fn add(components: &mut Value) {
     components["schemas"][FaultCode::name().as_ref()] = as_value(FaultCode::schema());
     components["schemas"][RowFault::name().as_ref()] = as_value(RowFault::schema());
     components["schemas"]["Problem"] = problem();
+    components["schemas"]["LineOfCount"] = line_of_count();
+    components["schemas"]["PlaceOfCount"] = place_of_count();
     components["responses"]["Problem"] = json!({
         "description": "Another error.",
         "content": { MEDIA_TYPE: { "schema": reference("Problem"), "example": example(&INTERNAL) } },
@@ -108,7 +113,7 @@ fn headers(status: u16) -> Vec<(&'static str, String)> {
 fn problem() -> Value {
     json!({
         "type": "object",
-        "description": "An error (RFC 9457). Some kinds have further members, such as `available`.",
+        "description": "An error (RFC 9457). The members behind `error_count` are of some kinds only, which they name.",
         "properties": {
             "type": { "type": "string", "description": "Which kind; a closed list.", "enum": CODES.iter().map(|code| code.urn()).collect::<Vec<_>>() },
             "title": { "type": "string", "description": "The same for every occurrence of the kind." },
@@ -121,14 +126,81 @@ fn problem() -> Value {
                 "description": "Every fault of the request; of a table the first thousand.",
             },
             "error_count": { "type": "integer", "description": "All faults of a table, counted.", "minimum": 1 },
+            "available": { "type": "integer", "description": "`not_enough_stock`: plugs that the command may take." },
+            "on_hand": { "type": "integer", "description": "`not_enough_stock`: plugs of the part in bins." },
+            "equivalents": {
+                "type": "array",
+                "items": reference("InStead"),
+                "description": "`not_enough_stock`: what is equal to the part and on the shelf; where it was looked for.",
+            },
+            "fails": {
+                "type": "array",
+                "items": reference("Failed"),
+                "description": "`does_not_fit`: the musts that the part fails.",
+            },
+            "lines": {
+                "type": "array",
+                "items": reference("LineOfCount"),
+                "description": "`count_incomplete`, `recount_asked`, `count_overtaken`: the lines that are to be counted.",
+            },
+            "places": {
+                "type": "array",
+                "items": reference("PlaceOfCount"),
+                "description": "`place_being_counted`: which count has which bin.",
+            },
+            "oldest": { "type": "string", "description": "`cursor_gone`: a cursor to begin again with." },
+            "policy": { "type": "string", "description": "`rate_limited`: the policy of `RateLimit-Policy` that is used up." },
         },
-        "required": ["type", "title", "status", "detail"],
+        "required": ["type", "title", "status", "detail", "instance"],
+    })
+}
+
+fn line_of_count() -> Value {
+    json!({
+        "type": "object",
+        "description": "A line of a count that a problem names.",
+        "properties": {
+            "lot_id": { "type": "string", "format": "uuid", "description": "The lot." },
+            "place_id": { "type": "string", "format": "uuid", "description": "The bin." },
+            "missing": { "type": "integer", "description": "`count_overtaken`: plugs that were found missing." },
+            "on_hand": { "type": "integer", "description": "`count_overtaken`: plugs that the books still have." },
+        },
+        "required": ["lot_id", "place_id"],
+    })
+}
+
+fn place_of_count() -> Value {
+    json!({
+        "type": "object",
+        "description": "A bin that is being counted.",
+        "properties": {
+            "place_id": { "type": "string", "format": "uuid", "description": "The bin." },
+            "code": { "type": "string", "description": "Its code." },
+            "name": { "type": "string", "description": "What the shop calls it." },
+            "count_id": { "type": "string", "format": "uuid", "description": "The count that has it." },
+        },
+        "required": ["place_id", "code", "name", "count_id"],
     })
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::document;
+
+    #[test]
+    fn a_problem_describes_what_kinds_of_it_carry_besides() {
+        let schemas = &document()["components"]["schemas"];
+        let members = &schemas["Problem"]["properties"];
+        for number in ["available", "on_hand", "error_count"] {
+            assert_eq!(members[number]["type"], "integer", "{number}");
+        }
+        for list in ["equivalents", "fails", "lines", "places"] {
+            let items = members[list]["items"]["$ref"].as_str().unwrap();
+            assert!(schemas[items.rsplit('/').next().unwrap()].is_object());
+        }
+        let required = schemas["Problem"]["required"].as_array().unwrap();
+        assert!(required.contains(&"instance".into()), "{required:?}");
+    }
 
     #[test]
     fn what_drafts_could_change_names_their_revision() {

@@ -21,7 +21,7 @@ use serde_json::{Value, json};
 use utoipa_actix_web::AppExt;
 
 use crate::http::problem::CODES;
-use crate::http::routes;
+use crate::http::routes::{self, Route};
 
 static DOCUMENT: LazyLock<Value> = LazyLock::new(assembled);
 static TEXT: LazyLock<Bytes> = LazyLock::new(|| {
@@ -49,6 +49,13 @@ pub fn operations(document: &Value) -> impl Iterator<Item = (&str, &str, &Value)
             .flatten()
             .map(move |(method, operation)| (method.as_str(), path.as_str(), operation))
     })
+}
+
+/// Whether an operation reads anything from its query.
+pub fn takes_query(route: &Route) -> bool {
+    let operation = &document()["paths"][route.path][route.method.to_lowercase()];
+    let mut parameters = operation["parameters"].as_array().into_iter().flatten();
+    parameters.any(|parameter| parameter["in"] == "query")
 }
 
 /// The names of the schemas that JSON bodies are put to.

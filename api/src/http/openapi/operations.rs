@@ -76,7 +76,7 @@ fn headers(route: &Route, operation: &mut Value) {
         Brings::Nothing if carries_version(route) => header(
             "If-None-Match",
             false,
-            "An ETag: 304 where the record is still the same.",
+            "An ETag: 304 where the same would be shown.",
         ),
         Brings::Nothing => return,
     };
@@ -164,7 +164,7 @@ fn answered_headers(route: &Route, operation: &mut Value) {
         (
             "ETag",
             shows || (made && !once),
-            "The version of the record.",
+            "Version and content of the record as it is shown; `If-Match` looks at the version alone.",
         ),
         (
             "Once-Only-Replayed",

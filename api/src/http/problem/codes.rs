@@ -43,7 +43,7 @@ macro_rules! codes {
 
 codes! {
     BAD_REQUEST = 400 "bad_request": "The request cannot be understood",
-        because "The request line, a header or the path is malformed.",
+        because "The path or a header is malformed, or the body did not arrive whole.",
         so "Send a well-formed HTTP request.";
     BAD_JSON = 400 "bad_json": "The body is not JSON",
         because "The body ends too early, has a syntax error, a number such as NaN, or a member twice.",
@@ -73,7 +73,7 @@ codes! {
         because "The Accept or Accept-Encoding header rules out every form that there is.",
         so "Accept application/json, without ruling out identity.";
     TOO_SLOW = 408 "too_slow": "The request took too long to arrive",
-        because "The rest of the body did not come in time.",
+        because "No more of the body came for half a minute.",
         so "Send it again.";
     DUPLICATE_PART = 409 "duplicate_part": "The part stands in the catalogue already",
         because "Another record has the same maker and part number, compared case-blind.",
@@ -211,7 +211,7 @@ codes! {
         because "Something went wrong inside; the log has the cause under the `instance` of the answer.",
         so "Repeat the request; if it persists, give the instance to whoever runs the service.";
     UNAVAILABLE = 503 "unavailable": "Not just now",
-        because "The database cannot be reached or is busy.",
+        because "The database cannot be reached or is busy, or has not come to the position that the request brings along.",
         so "Repeat the request in a moment.";
 }
 

@@ -16,6 +16,7 @@ use serde_json::{Map, Value};
 use uuid::Uuid;
 
 use crate::service::Refusal;
+use crate::service::conflict::Conflict;
 
 pub use codes::*;
 pub use framework::configure;
@@ -60,7 +61,8 @@ impl Problem {
             _ => &INVALID,
         };
         let detail = match faults.as_slice() {
-            [only] => format!("{}: {}", only.pointer, only.detail),
+            // The pointer of a header ends with a colon already.
+            [only] => format!("{}: {}", only.pointer.trim_end_matches(':'), only.detail),
             several => format!("{} faults, each named in `errors`", several.len()),
         };
         let mut problem = Self::new(code, detail);
@@ -191,7 +193,10 @@ impl From<Refusal> for Problem {
                 Some(code) => {
                     let mut problem = Self::new(code, detail);
                     problem.0.members = members;
-                    problem
+                    match conflict {
+                        Conflict::StillRunning => problem.header(header::RETRY_AFTER, "1"),
+                        _ => problem,
+                    }
                 }
                 None => Self::internal(format!("{} is no listed problem", conflict.word())),
             },
@@ -212,6 +217,15 @@ impl From<Refusal> for Problem {
                     .header(header::RETRY_AFTER, "1")
                     .because(cause)
             }
+            Refusal::Behind { position, waited } => Self::new(
+                &UNAVAILABLE,
+                format!(
+                    "position {position} has not been reached within {} seconds; ask again in a moment, or \
+                     without Plugwell-Position",
+                    waited.as_secs()
+                ),
+            )
+            .header(header::RETRY_AFTER, "1"),
             Refusal::Fault(cause) => Self::internal(cause),
         }
     }
@@ -226,7 +240,6 @@ impl From<Vec<Fault>> for Problem {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::service::conflict::Conflict;
     use plugwell_domain::ledger::rules::Rejection;
 
     #[test]
@@ -262,5 +275,7 @@ mod tests {
         assert_eq!(body["errors"][0]["pointer"], "#/reach_mm");
         assert_eq!(body["errors"][0]["code"], "out_of_range");
         assert_eq!(body["errors"][1]["pointer"], "#/head/seat");
+        let one = Problem::fault("Plugwell-Position:", FaultCode::WrongForm, "send another");
+        assert_eq!(one.to_json()["detail"], "Plugwell-Position: send another");
     }
 }

@@ -95,7 +95,8 @@ pub struct Changed {
     pub followed: Followed,
 }
 
-/// Changes a scale; the parts that hang on it follow in the same transaction.
+/// Changes a scale; the parts that hang on it follow in the same transaction. A patch that makes no other scale
+/// of it changes nothing.
 ///
 /// Codes that are typed in have to be in strict order; those that a calibration left tied may stay
 /// so.
@@ -117,6 +118,13 @@ pub fn patch(
         let data: HeatScaleData =
             patched_where(&old.data, patch, |next| next.faults_after(before))?;
         expected(old.version)?;
+        if data == old.data {
+            let followed = Followed::of(s, Vec::new())?;
+            return Ok(Changed {
+                scale: old,
+                followed,
+            });
+        }
         replace(s, &old, data, None)
     })?;
     shop.written(changed.followed.plug_ids())?;

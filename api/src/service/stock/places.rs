@@ -43,7 +43,7 @@ pub fn create_place(
         .map_err(|e| taken(e, place.kind, name))
 }
 
-/// Renames or retires a bin or a quarantine.
+/// Renames or retires a bin or a quarantine; a patch that makes no other place of it changes nothing.
 ///
 /// # Errors
 /// `NotFound`, faults of the place as it would become, `Stale`, `duplicate_record`; `in_use` where
@@ -61,7 +61,7 @@ pub fn patch_place(
         if !matches!(place.kind, PlaceKind::Bin | PlaceKind::Quarantine) {
             return Err(wrong_place("", &place, "only bins and quarantines change"));
         }
-        let before = place.retired;
+        let (before, called) = (place.retired, place.name.clone());
         let mut members = patch.clone();
         if let Some(retired) = members.remove("retired") {
             place.retired = retired.as_bool().unwrap_or(place.retired);
@@ -71,6 +71,9 @@ pub fn patch_place(
         };
         place.name = patched(&name, &members)?.name.trim().to_owned();
         expected(place.version)?;
+        if (place.retired, &place.name) == (before, &called) {
+            return Ok(place);
+        }
         if place.retired && !before {
             nothing_stands_on(session, &place)?;
         }

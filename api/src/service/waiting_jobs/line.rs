@@ -17,7 +17,7 @@ use plugwell_domain::fit::{Standing, StockMode, fits};
 use plugwell_domain::ledger::shelf::OnShelf;
 use plugwell_domain::plug::Plug;
 use plugwell_domain::requirement::{Requirement, set_gap_of};
-use plugwell_domain::waiting::{Offered, WaitingJob};
+use plugwell_domain::waiting::{Offered, Turned, WaitingJob};
 use plugwell_indexer::Question;
 use plugwell_store::{InLine, MarkKind, Session, Stored};
 use serde_json::json;
@@ -39,8 +39,8 @@ const KEPT: usize = 50;
 #[derive(Debug, Default)]
 pub struct Line(Mutex<Remembered>);
 
-/// Sets what has changed since the last time against the line, and tells those that can be served; gives
-/// back how many. On PostgreSQL a change is seen once no older transaction is open.
+/// Sets what has changed since the last time against the line, and tells those that can be served, and those
+/// that no longer can; gives back how many. On PostgreSQL a change is seen once no older transaction is open.
 ///
 /// # Errors
 /// Where database or index fail; what was told before that stays told.
@@ -68,9 +68,13 @@ fn turns(shop: &Shop, own: &[Uuid]) -> Result<usize, Refusal> {
             line.be_of(position.next);
         }
         for (step, _) in steps.into_iter().zip(met).filter(|(_, met)| *met) {
-            if step.told.is_some() {
+            if let Some(event) = &step.told {
                 let job = &*step.place.job.data.job;
-                tracing::info!(job, "what a waiting job waits for can be had");
+                if event.kind == EventKind::WaitingJobAnswered {
+                    tracing::info!(job, "what a waiting job waits for can be had");
+                } else {
+                    tracing::info!(job, "what a waiting job could have had is gone");
+                }
                 told += 1;
             }
             line.written(step.place);
@@ -252,22 +256,29 @@ fn step(turn: Turn) -> Step {
     let (at, found) = (now(), place.job.version);
     let mut told = None;
     if place.job.data.fits != fits {
-        let became = place.job.data.stand(fits, at);
+        let turned = place.job.data.stand(fits, at);
         place.job.version += 1;
         place.job.updated_at = at;
-        told = became.then(|| answered(&place.job));
+        told = turned.map(|turned| event(turned, &place.job));
     }
     Step { place, found, told }
 }
 
-fn answered(job: &Stored<WaitingJob>) -> Event {
+/// What a job is told of what has become of it.
+fn event(turned: Turned, job: &Stored<WaitingJob>) -> Event {
     let fits = &job.data.fits;
-    let data = json!({
+    let mut data = json!({
         "waiting_job_id": job.id, "job": job.data.job, "quantity": job.data.open_quantity,
-        "plug_ids": fits.iter().map(|fit| fit.plug_id).collect::<Vec<_>>(),
-        "available": fits.first().map_or(0, |fit| fit.available),
     });
-    Event::new(EventKind::WaitingJobAnswered, job.id, job.version, data)
+    let kind = match turned {
+        Turned::WaitsAgain => EventKind::WaitingJobWaitsAgain,
+        Turned::Possible => {
+            data["plug_ids"] = fits.iter().map(|fit| json!(fit.plug_id)).collect();
+            data["available"] = fits.first().map_or(0, |fit| fit.available).into();
+            EventKind::WaitingJobAnswered
+        }
+    };
+    Event::new(kind, job.id, job.version, data)
 }
 
 /// Writes the steps and how far the marks have been followed; which of the steps were met by the job as it

@@ -268,7 +268,8 @@ pub fn create_once(
     )
 }
 
-/// Changes a webhook, stops it or lets it go on where it stopped.
+/// Changes a webhook, stops it or lets it go on where it stopped; a patch that makes no other webhook of it
+/// changes nothing.
 ///
 /// # Errors
 /// `NotFound`, every fault of it as it would become, `Stale`.
@@ -288,9 +289,14 @@ pub fn patch(
         let old = found(s, id)?;
         let data = patched(&old.data, &members)?;
         expected(old.version)?;
+        let enabled_now = enabled.unwrap_or(old.enabled);
+        let is_settled = enabled.is_none() || old.disabled_because.is_none();
+        if (&data, enabled_now) == (&old.data, old.enabled) && is_settled {
+            return shown_one(s, id);
+        }
         let next = Webhook {
             data,
-            enabled: enabled.unwrap_or(old.enabled),
+            enabled: enabled_now,
             disabled_because: old.disabled_because.clone().filter(|_| enabled.is_none()),
             version: old.version + 1,
             updated_at: now(),

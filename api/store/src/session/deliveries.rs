@@ -53,7 +53,13 @@ impl FromStr for DeliveryState {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
         let found = Self::ALL.iter().copied().find(|s| s.word() == text);
-        found.ok_or_else(|| format!("{text:?} is no state of a delivery"))
+        found.ok_or_else(|| {
+            let known: Vec<&str> = Self::ALL.iter().map(|s| s.word()).collect();
+            format!(
+                "{text:?} is no state of a delivery; there are {}",
+                known.join(", ")
+            )
+        })
     }
 }
 

@@ -96,7 +96,7 @@ pub struct DeliveryAttempt {
     next_at: Option<DateTime<Utc>>,
 }
 
-/// Where a delivery stands: the words of [`DeliveryState`].
+/// Where a delivery stands.
 #[derive(Debug, ToSchema)]
 #[schema(rename_all = "snake_case")]
 pub enum StateOfDelivery {

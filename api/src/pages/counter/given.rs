@@ -17,8 +17,7 @@ use crate::pages::form;
 use crate::pages::part::{self, Card, held, open_reservations};
 use crate::pages::typed::Typed;
 use crate::pages::words::{say, say_with};
-use crate::service::{Refusal, Shop, catalogue, now, scanning, stock_lists};
-use crate::shown::marked;
+use crate::service::{Refusal, Shop, catalogue, now, stock_lists};
 
 /// Most lots of a part, jobs and issues that a form offers.
 const OFFERED: i64 = 200;

@@ -70,6 +70,13 @@ pub(super) struct Found {
     pub wrong: Option<Wrong>,
 }
 
+impl Found {
+    /// Whether nothing is known of it.
+    fn is_nothing(&self) -> bool {
+        self.card.is_none() && self.parts.is_empty()
+    }
+}
+
 /// Looks the part up that a form is about.
 ///
 /// # Errors
@@ -200,9 +207,8 @@ pub(super) fn shown(shown: Shown<'_>) -> Result<Reply, Refusal> {
     let status = refused.unwrap_or(if faults.is_empty() { 200 } else { 400 });
     let so_far = so_far(act, &typed, found.card.as_ref());
     let mut ways = heard.ways;
-    let text = typed.one("part");
-    if ways.is_empty() && !text.is_empty() && found.card.is_none() && found.parts.is_empty() {
-        ways = ways_of_text(shop, act, text, shown.frame.may(Role::Clerk))?;
+    if ways.is_empty() && found.is_nothing() && !typed.one("part").is_empty() {
+        ways = ways_of_text(shop, act, typed.one("part"), shown.frame.may(Role::Clerk))?;
     }
     let doubt = doubt(shop, act, &typed, found.card.as_ref().map(|card| card.id))?
         .map(|doubt| doubt.beside(&heard.wrong));

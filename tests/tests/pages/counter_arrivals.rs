@@ -112,7 +112,10 @@ fn a_batch_is_noted_with_the_delivery_wherever_it_was_scanned() {
         (clerk.value("quantity"), clerk.value("reference")),
         ("30".into(), "batch LOT7".into())
     );
-    // Whoever books at once books what was typed, with the batch.
+    // Whoever books at once, from a supplier that is known, books what was typed, with the batch.
+    let supplier = json!({ "name": "Quayside Parts" });
+    shop.post(Who::Clerk, "/v1/suppliers", &supplier)
+        .expect(201);
     clerk.open("/receive");
     let typed = [
         ("part", text.as_str()),

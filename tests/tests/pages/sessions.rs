@@ -140,10 +140,10 @@ fn sign_out_everywhere(shop: &Shop, who: Who) {
 fn a_number_that_outlived_its_sign_in_is_told_on_the_way_back_to_its_page() {
     let shop = Shop::start(Engine::Sqlite);
     let stored = shop.post(Who::Tuner, "/v1/builds", &build()).expect(201);
-    let page_of_it = format!("{}/builds/{}", shop.url(), stored.text("id"));
+    let path = format!("/builds/{}", stored.text("id"));
     visit(async |page| {
         scan_in(&page, &shop, Who::Tuner).await;
-        page.open(&page_of_it).await;
+        page.open(&format!("{}{path}", shop.url())).await;
         page.fill("odometer_km", "126000").await;
         // A client that waits has no place on a thread of those that don't.
         std::thread::scope(|scope| {
@@ -155,12 +155,11 @@ fn a_number_that_outlived_its_sign_in_is_told_on_the_way_back_to_its_page() {
         let token = shop.token(Who::Tuner).expect("a token");
         page.leave(async || page.fill("token", &format!("{token}{ENTER}")).await)
             .await;
-        assert_eq!(page.address().await, page_of_it);
+        assert_eq!(page.address().await, path);
         page.fill("odometer_km", "126000").await;
         page.follow("form[action$='/odometer'] button").await;
     });
-    let path = format!("/v1/builds/{}", stored.text("id"));
-    let now = shop.get(Who::Tuner, &path).expect(200);
+    let now = shop.get(Who::Tuner, &format!("/v1{path}")).expect(200);
     assert_eq!(now.json["odometer_km"], 126_000);
 }
 

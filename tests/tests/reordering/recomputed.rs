@@ -116,8 +116,12 @@ pub fn recompute(line: &Value) {
     let yearly = f * number(line, "/periods_per_year");
     let holding = number(line, "/holding_rate") * number(line, "/unit_cost/minor");
     let economic = (2.0 * yearly * number(line, "/order_cost/minor") / holding).sqrt();
-    let told = number(line, "/economic_quantity");
-    near("economic_quantity", told, economic, line);
+    near(
+        "economic_quantity",
+        number(line, "/economic_quantity"),
+        economic,
+        line,
+    );
     let position = number(line, "/on_hand") - number(line, "/reserved") + number(line, "/on_order");
     assert_eq!(number(line, "/position"), position);
     let (point, pack) = (number(line, "/reorder_point"), number(line, "/pack_size"));
@@ -132,12 +136,10 @@ pub fn recompute(line: &Value) {
         assert_eq!(point, number(line, "/by_hand/min_quantity"), "{line}");
         number(line, "/by_hand/max_quantity") - position
     };
-    let whole = (wanted / pack).floor() * pack;
-    let room = line["by_hand"].is_object() && position + whole > point;
-    let ordered = match (position <= point, room) {
-        (false, _) => 0.0,
-        (true, true) => whole,
-        (true, false) => (wanted / pack).ceil() * pack,
+    let ordered = if position <= point {
+        (wanted / pack).ceil() * pack
+    } else {
+        0.0
     };
     assert_eq!(number(line, "/order_quantity"), ordered, "{line}");
     assert_eq!(line["due"], position <= point, "{line}");

@@ -96,18 +96,12 @@ pub fn order_quantity(position: i64, reorder_point: i64, economic: f64, pack: i6
     in_packs(up(economic.max(missing)), pack)
 }
 
-/// What to order where least and greatest stock are given: as many whole packs as the greatest has
-/// room for; where those leave no more than the least, the next pack besides.
+/// What to order where least and greatest stock are given: up to the greatest, in whole packs.
 pub fn up_to(position: i64, least: i64, greatest: i64, pack: i64) -> i64 {
-    if !is_due(position, least) {
-        return 0;
-    }
-    let room = (greatest - position).max(0);
-    let whole = room - room % pack;
-    if is_due(position + whole, least) {
-        in_packs(room, pack)
+    if is_due(position, least) {
+        in_packs(greatest - position, pack)
     } else {
-        whole
+        0
     }
 }
 

@@ -54,7 +54,7 @@ pub struct ReorderNote {
 pub struct MinMax {
     /// At this many or fewer it is ordered: stands in `reorder_point`.
     pub min_quantity: i64,
-    /// Up to this many, in whole packs; above it only where fewer packs leave `min_quantity` or less.
+    /// Up to this many, in whole packs.
     pub max_quantity: i64,
 }
 
@@ -75,9 +75,8 @@ impl MinMax {
 /// `economic_quantity` = √(2 · f · `periods_per_year` · `order_cost` / (`holding_rate` · `unit_cost`));
 /// `position` = `on_hand` − `reserved` + `on_order`; `order_quantity` = 0 above the reorder point, else
 /// the greater of `economic_quantity` and `reorder_point` − `position`, rounded up to whole packs. With
-/// `by_hand` the reorder point is its `min_quantity`, and what is ordered is as many
-/// whole packs as leave no more than its `max_quantity`; where those leave `min_quantity` or less, the next
-/// pack besides.
+/// `by_hand` the reorder point is its `min_quantity`, and what is ordered reaches up to its
+/// `max_quantity`, in whole packs.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct ReorderLine {

@@ -1,7 +1,5 @@
 //! A line in words, from its own figures.
 
-use std::cmp::Ordering;
-
 use super::arithmetic::{exact_reorder_point, z};
 use super::expected::Chosen;
 use super::{Known, LeadDays, LeadSource, MinMax, ReorderLine, ReorderNote, ReorderNoteCode};
@@ -175,7 +173,8 @@ fn order(line: &ReorderLine) -> String {
         size => format!(
             ", in packs of {size} ({}{})",
             line.packs,
-            line.by_hand.map_or("", |given| rounded(line, given))
+            line.by_hand
+                .map_or_else(String::new, |given| rounded(line, given))
         ),
     };
     format!(
@@ -185,15 +184,11 @@ fn order(line: &ReorderLine) -> String {
     )
 }
 
-/// Which way the packs were rounded where the greatest stock is given by hand.
-fn rounded(line: &ReorderLine, given: MinMax) -> &'static str {
-    match given
-        .max_quantity
-        .cmp(&(line.position + line.order_quantity))
-    {
-        Ordering::Equal => "",
-        Ordering::Greater => ", rounded down: one more goes above that",
-        Ordering::Less => ", rounded up: one fewer leaves the least or less",
+/// How far whole packs go above the greatest stock that is given by hand.
+fn rounded(line: &ReorderLine, given: MinMax) -> String {
+    match line.position + line.order_quantity - given.max_quantity {
+        above if above > 0 => format!(", rounded up: {above} above the greatest"),
+        _ => String::new(),
     }
 }
 

@@ -209,7 +209,7 @@ fn take<'s>(
 /// Reads a table into the shop; every later match knows of it.
 ///
 /// # Errors
-/// As [`take`].
+/// `Rows` with every fault; nothing is kept then.
 pub fn import(
     shop: &Shop,
     importing: &Importing<'_>,
@@ -230,7 +230,7 @@ pub fn import(
 /// The same at most once: the answer is kept under the key, in the same transaction.
 ///
 /// # Errors
-/// As [`take`]; `KeyReused` where the key stands for another request.
+/// As [`import`]; `KeyReused` where the key stands for another request.
 pub fn import_once(
     shop: &Shop,
     key: &OnceKey,
@@ -275,7 +275,7 @@ impl From<StoreError> for Ended {
 /// Says what an import would do, and does nothing.
 ///
 /// # Errors
-/// As [`take`].
+/// As [`import`].
 pub fn attempt(
     shop: &Shop,
     importing: &Importing<'_>,

@@ -98,7 +98,7 @@ pub fn looked_at(shop: &Shop, actor: &Actor, id: Uuid) -> Option<Arc<LookedAt>> 
 /// Books a table that was looked at, byte for byte, at most once.
 ///
 /// # Errors
-/// As [`take`]; `NotFound` where it waits no longer and was not booked under this key.
+/// As [`import`](super::import); `NotFound` where it waits no longer and was not booked under this key.
 pub fn book(
     shop: &Shop,
     key: &OnceKey,

@@ -73,7 +73,8 @@
       for (const old of document.querySelectorAll(".faults, .field > .fault")) old.remove();
       history.replaceState(null, "", address);
     };
-    live.addEventListener("input", () => { clearTimeout(wait); wait = setTimeout(ask, 300); });
+    // Lists may tell of a choice before it counts, and again once it does.
+    for (const kind of ["input", "change"]) live.addEventListener(kind, () => { clearTimeout(wait); wait = setTimeout(ask, 300); });
   }
 
   // Sounds, where somebody wants them on this machine.

@@ -1,8 +1,8 @@
 //! A real browser, driven through chromedriver.
 
 use std::future::Future;
-use std::io::{BufRead, BufReader};
-use std::process::{Child, Command, Stdio};
+use std::io::{BufRead, BufReader, Lines};
+use std::process::{Child, ChildStdout, Command, Stdio};
 use std::time::{Duration, Instant};
 
 use fantoccini::actions::{InputSource, KeyAction, KeyActions};
@@ -97,11 +97,8 @@ const BARE: [&str; 8] = [
     "--disable-sync",
 ];
 
-/// Starts chromedriver on a free port; `None` where it or the browser is not installed.
-fn driver() -> Option<Driver> {
-    if !is_there() {
-        return None;
-    }
+/// A chromedriver with its port and what else it says; `None` where it ended without one.
+fn started() -> Option<(Child, u16, Lines<BufReader<ChildStdout>>)> {
     let mut process = Command::new("chromedriver")
         .arg("--port=0")
         .stdout(Stdio::piped())
@@ -119,7 +116,21 @@ fn driver() -> Option<Driver> {
                 .trim_end_matches('.')
                 .parse()
                 .ok()
-        })
+        });
+    if port.is_none() {
+        process.wait().expect("it ended");
+    }
+    Some((process, port?, lines))
+}
+
+/// Starts chromedriver on a free port; `None` where it or the browser is not installed.
+fn driver() -> Option<Driver> {
+    if !is_there() {
+        return None;
+    }
+    // A port that is free for one family of addresses may be taken for the other: it gives up then.
+    let (process, port, lines) = (0..5)
+        .find_map(|_| started())
         .expect("chromedriver says its port");
     // Whatever else it says is read, so that it never waits for a reader.
     std::thread::spawn(move || lines.map_while(Result::ok).for_each(drop));
